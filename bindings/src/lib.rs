@@ -1,0 +1,1 @@
+//! The core as Kotlin and Swift see it.

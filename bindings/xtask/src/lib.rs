@@ -1,0 +1,1 @@
+//! The project's own commands: cargo xtask phone, test, bench, rules, chip, journal.

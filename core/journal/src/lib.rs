@@ -1,0 +1,6 @@
+//! The append-only record: event format, hash chain, signatures, and the SQLite
+//! store that keeps it (feature `store`; the office reads records without it).
+
+pub mod record;
+#[cfg(feature = "store")]
+pub mod store;

@@ -1,0 +1,581 @@
+//! What can be written into a journal: the facts, each as a deterministic CBOR
+//! array with integer tags. `core/journal/docs/journal.cddl` is the published form.
+//!
+//! A tag or a field's number is never used again for something else: a journal
+//! written today must read the same in ten years.
+
+use minicbor::{CborLen, Decode, Encode, bytes::ByteArray};
+
+/// A random id of 16 bytes: a session, or the subject that stands for a dog's
+/// handler in the chain.
+pub type Id = ByteArray<16>;
+/// A SHA-256 hash, or another 32 bytes.
+pub type B32 = ByteArray<32>;
+/// An Ed25519 signature.
+pub type B64 = ByteArray<64>;
+
+/// The algorithm beside every signature: 1 is Ed25519 (RFC 8032), checked strictly.
+pub const ALG_ED25519: u8 = 1;
+/// The algorithm beside every hash: 1 is SHA-256 (FIPS 180-4).
+pub const ALG_SHA256: u8 = 1;
+
+/// How the chip number of a statement came to be known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[cbor(index_only)]
+pub enum ChipProof {
+    /// Read by a reader and equal to the record book.
+    #[n(0)]
+    Equal,
+    /// Read, and a slip of the pen away from the book: both measurers looked.
+    #[n(1)]
+    MisKeyed,
+    /// Typed from the reader's own display, seen by both.
+    #[n(2)]
+    Typed,
+    /// No chip was found.
+    #[n(3)]
+    NotFound,
+    /// Read, and it is another number.
+    #[n(4)]
+    Different,
+    /// Not scanned before the dog was stopped.
+    #[n(5)]
+    NotScanned,
+    /// The same chip in another form.
+    #[n(6)]
+    OtherForm,
+}
+
+/// What one placing showed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[cbor(index_only)]
+pub enum Seen {
+    /// Base flat on the surface.
+    #[n(0)]
+    Flat,
+    /// Base not flat.
+    #[n(1)]
+    NotFlat,
+    /// The dog moved: void.
+    #[n(2)]
+    Moved,
+}
+
+/// What was found of a line of the record book.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[cbor(index_only)]
+pub enum Found {
+    /// Says the same.
+    #[n(0)]
+    Agrees,
+    /// Says something else.
+    #[n(1)]
+    Differs,
+    /// Is not there.
+    #[n(2)]
+    Missing,
+}
+
+/// How a dog's visit ended.
+#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+pub enum Outcome {
+    /// In this height category.
+    #[n(0)]
+    Category {
+        /// Its id in the pack.
+        #[n(0)]
+        id: String,
+        /// Its label at the time, as the screen showed it.
+        #[n(1)]
+        label: String,
+    },
+    /// Stopped for today.
+    #[n(1)]
+    NotToday {
+        /// The reason's id.
+        #[n(0)]
+        reason: String,
+    },
+    /// The pack sends it to somebody else.
+    #[n(2)]
+    Referred {
+        /// Why.
+        #[n(0)]
+        reason: String,
+    },
+}
+
+/// One placing inside a statement.
+#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+pub struct StatedPlacing {
+    /// The hoop's id.
+    #[n(0)]
+    pub hoop: String,
+    /// What was seen.
+    #[n(1)]
+    pub seen: Seen,
+}
+
+/// What the measurers sign: everything the sign-off screen shows, and nothing else.
+#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+pub struct Statement {
+    /// The session.
+    #[n(0)]
+    pub session: Id,
+    /// The dog's place in the day, from 1.
+    #[n(1)]
+    pub visit: u32,
+    /// Call name.
+    #[n(2)]
+    pub dog: String,
+    /// The number in the record book; empty if none.
+    #[n(3)]
+    pub chip: String,
+    /// How it was proved.
+    #[n(4)]
+    pub proof: ChipProof,
+    /// The number that was read or typed, where it isn't the book's.
+    #[n(5)]
+    pub chip_read: Option<String>,
+    /// The rule pack's id.
+    #[n(6)]
+    pub pack: String,
+    /// Its edition.
+    #[n(7)]
+    pub edition: String,
+    /// The session's day, days since 1970-01-01 in the session's own time zone.
+    #[n(8)]
+    pub day: i32,
+    /// What it came to.
+    #[n(9)]
+    pub outcome: Outcome,
+    /// The height is more than this, micrometres.
+    #[n(10)]
+    pub over_um: Option<i64>,
+    /// The height is at most this, micrometres.
+    #[n(11)]
+    pub within_um: Option<i64>,
+    /// 1 for a first measure, 2 for a second.
+    #[n(12)]
+    pub measure: u8,
+    /// The status's id.
+    #[n(13)]
+    pub status: String,
+    /// For the office's attention, in order.
+    #[n(14)]
+    pub flags: Vec<String>,
+    /// Every placing in order, void ones included.
+    #[n(15)]
+    pub placings: Vec<StatedPlacing>,
+    /// First day of the second measure's window, days since 1970-01-01.
+    #[n(16)]
+    pub window_from: Option<i32>,
+    /// Its last day.
+    #[n(17)]
+    pub window_to: Option<i32>,
+    /// The measurers' numbers, in the order seated.
+    #[n(18)]
+    pub measurers: Vec<String>,
+    /// Whether this is the invented league.
+    #[n(19)]
+    pub demo: bool,
+}
+
+/// A fact.
+#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[allow(clippy::large_enum_variant)] // short-lived, decoded one at a time
+pub enum Fact {
+    /// The first event: whose journal this is.
+    #[n(1)]
+    JournalBegun {
+        /// The device's public key.
+        #[n(0)]
+        device_key: B32,
+        /// Its algorithm.
+        #[n(1)]
+        alg: u8,
+        /// Random, so that two journals of one device never look alike.
+        #[n(2)]
+        journal: Id,
+        /// The software that wrote it.
+        #[n(3)]
+        software: String,
+    },
+    /// A roster was taken in (its text is kept beside the chain, under this hash).
+    #[n(2)]
+    RosterTaken {
+        /// SHA-256 of its text without personal data.
+        #[n(0)]
+        roster: B32,
+        /// SHA-256 of the rule pack's text.
+        #[n(1)]
+        pack: B32,
+        /// The league's id.
+        #[n(2)]
+        league: String,
+    },
+    /// A session was begun.
+    #[n(3)]
+    SessionBegun {
+        /// Its id.
+        #[n(0)]
+        session: Id,
+        /// The roster's hash.
+        #[n(1)]
+        roster: B32,
+        /// The pack's hash.
+        #[n(2)]
+        pack: B32,
+        /// Minutes east of UTC: the session's own time.
+        #[n(3)]
+        offset_min: i32,
+        /// Its day, days since 1970-01-01.
+        #[n(4)]
+        day: i32,
+    },
+    /// Where it is held.
+    #[n(4)]
+    VenueSet {
+        /// Its name.
+        #[n(0)]
+        name: String,
+    },
+    /// A tilt reading of the surface.
+    #[n(5)]
+    LevelRead {
+        /// Thousandths of a degree.
+        #[n(0)]
+        x_mdeg: i32,
+        /// Thousandths of a degree.
+        #[n(1)]
+        y_mdeg: i32,
+    },
+    /// The readings were thrown away.
+    #[n(6)]
+    LevelDropped {},
+    /// The surface was accepted as level.
+    #[n(7)]
+    SurfaceAccepted {},
+    /// A hoop was looked at.
+    #[n(8)]
+    HoopLooked {
+        /// Its id.
+        #[n(0)]
+        hoop: String,
+        /// Good.
+        #[n(1)]
+        good: bool,
+    },
+    /// The hoops were accepted.
+    #[n(9)]
+    HoopsAccepted {},
+    /// A measurer takes part.
+    #[n(10)]
+    Seated {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Their measurer's number.
+        #[n(1)]
+        number: String,
+    },
+    /// A measurer does not take part after all.
+    #[n(11)]
+    Unseated {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+    },
+    /// A measurer's key was made on this device.
+    #[n(12)]
+    KeyMade {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Public key.
+        #[n(1)]
+        key: B32,
+        /// Its algorithm.
+        #[n(2)]
+        alg: u8,
+    },
+    /// The queue was opened.
+    #[n(13)]
+    QueueOpened {},
+    /// A dog was called.
+    #[n(14)]
+    DogCalled {
+        /// Its place in the day, from 1.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        dog: String,
+        /// Random id of its personal data.
+        #[n(2)]
+        subject: Id,
+        /// Salted commitment to that data.
+        #[n(3)]
+        commitment: B32,
+    },
+    /// A line of the record book was looked at.
+    #[n(15)]
+    BookLooked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The line's id.
+        #[n(1)]
+        item: String,
+        /// What was found.
+        #[n(2)]
+        found: Found,
+    },
+    /// The record book was accepted; this is the measure's number.
+    #[n(16)]
+    BookAccepted {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// 1 or 2 (or more).
+        #[n(1)]
+        measure: u8,
+    },
+    /// The handler answered.
+    #[n(17)]
+    HandlerAnswered {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The question's id.
+        #[n(1)]
+        question: String,
+        /// The answer.
+        #[n(2)]
+        yes: bool,
+    },
+    /// The handler's answers are complete and allow going on.
+    #[n(18)]
+    HandlerAccepted {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// A chip was read.
+    #[n(19)]
+    ChipRead {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// As received.
+        #[n(1)]
+        #[cbor(with = "minicbor::bytes")]
+        raw: Vec<u8>,
+        /// The reader profile's name.
+        #[n(2)]
+        form: String,
+        /// The number understood.
+        #[n(3)]
+        number: String,
+        /// A checksum proved it.
+        #[n(4)]
+        verified: bool,
+    },
+    /// A number was typed from the reader's display.
+    #[n(20)]
+    ChipTyped {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The digits.
+        #[n(1)]
+        number: String,
+    },
+    /// The chip question is settled.
+    #[n(21)]
+    ChipAccepted {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// How.
+        #[n(1)]
+        proof: ChipProof,
+    },
+    /// Scanned again after a result that could not stand.
+    #[n(22)]
+    ChipAgain {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The dog settled.
+    #[n(23)]
+    Settled {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// It stood square.
+    #[n(24)]
+    StoodSquare {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// Another hoop was taken up.
+    #[n(25)]
+    HoopChosen {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The hoop.
+        #[n(1)]
+        hoop: String,
+    },
+    /// The hoop was lowered.
+    #[n(26)]
+    Placed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The hoop.
+        #[n(1)]
+        hoop: String,
+        /// What was seen.
+        #[n(2)]
+        seen: Seen,
+    },
+    /// The last placing was mis-tapped and is taken back.
+    #[n(27)]
+    PlacingTakenBack {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The list of reasons to stop was opened.
+    #[n(28)]
+    StopAsked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// It was left again.
+    #[n(29)]
+    StopLeft {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The dog was stopped for today.
+    #[n(30)]
+    Stopped {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The reason's id.
+        #[n(1)]
+        reason: String,
+    },
+    /// What the measurers are asked to sign.
+    #[n(31)]
+    Stated {
+        /// The statement's own bytes (a CBOR `Statement`): kept and checked as they are.
+        #[n(0)]
+        #[cbor(with = "minicbor::bytes")]
+        statement: Vec<u8>,
+    },
+    /// A measurer signed.
+    #[n(32)]
+    Signed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// Algorithm.
+        #[n(2)]
+        alg: u8,
+        /// The chain's head that was signed: the hash of the `Stated` event.
+        #[n(3)]
+        head: B32,
+        /// Over `record::sign_off_bytes(head, statement)`.
+        #[n(4)]
+        signature: B64,
+    },
+    /// A measurer does not agree.
+    #[n(33)]
+    Disagreed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+    },
+    /// A wrong PIN.
+    #[n(34)]
+    PinRefused {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+    },
+    /// The line was written into the record book.
+    #[n(35)]
+    BookWritten {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The handler was told.
+    #[n(36)]
+    HandlerTold {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The list before closing was opened or left.
+    #[n(37)]
+    CloseReviewed {
+        /// Opened (or left).
+        #[n(0)]
+        open: bool,
+    },
+    /// The session was closed.
+    #[n(38)]
+    SessionClosed {
+        /// Dogs expected and not seen, ids in the roster.
+        #[n(0)]
+        not_seen: Vec<String>,
+    },
+    /// The closed session was left for the home screen.
+    #[n(39)]
+    SessionLeft {},
+    /// The device signs everything up to here.
+    #[n(40)]
+    Sealed {
+        /// Why: 1 sign-off, 2 closing, 3 before a sync.
+        #[n(0)]
+        why: u8,
+        /// Algorithm.
+        #[n(1)]
+        alg: u8,
+        /// The head that is signed: the hash of the event before this one.
+        #[n(2)]
+        head: B32,
+        /// Over `record::seal_bytes(head)`.
+        #[n(3)]
+        signature: B64,
+    },
+    /// The office says, signed, that it holds these events.
+    #[n(41)]
+    Acknowledged {
+        /// Frame ids.
+        #[n(0)]
+        frames: Vec<B32>,
+        /// The receipt as received.
+        #[n(1)]
+        #[cbor(with = "minicbor::bytes")]
+        receipt: Vec<u8>,
+    },
+}

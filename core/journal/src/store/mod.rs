@@ -1,0 +1,1 @@
+//! The SQLite file that keeps a journal on the device.

@@ -1,0 +1,281 @@
+//! What a person, the reader, the phone or the office does: everything that can
+//! be put into the session. Each act is answered by one view and, where it
+//! changed anything, is one committed transaction.
+
+use serde::{Deserialize, Serialize};
+
+/// The moment of an act, and fresh randomness for whatever it has to make.
+///
+/// The session never asks a clock or a random source itself: a recording of
+/// acts and stamps replays to the same bytes anywhere.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Record))]
+pub struct Stamp {
+    /// Milliseconds since 1970-01-01T00:00:00Z, as the phone's clock shows it.
+    pub at_ms: i64,
+    /// The phone's offset from UTC at that moment, in minutes east.
+    pub offset_min: i32,
+    /// 32 fresh random bytes from the platform's secure source.
+    #[serde(with = "hex::serde")]
+    pub entropy: Vec<u8>,
+}
+
+/// How the radio stands with the chip reader.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(rename_all = "snake_case")]
+pub enum ReaderLink {
+    /// No reader has been seen since the app started.
+    None,
+    /// Looking for the reader that was used last.
+    Looking,
+    /// Connected: bytes can arrive.
+    Connected,
+    /// It was connected and is gone.
+    Lost,
+}
+
+/// What the measurer found of one line of the record book.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(rename_all = "snake_case")]
+pub enum BookState {
+    /// Nobody has looked yet.
+    Unseen,
+    /// It is there and says the same.
+    Agrees,
+    /// It is there and says something else.
+    Differs,
+    /// It is not there.
+    Missing,
+}
+
+/// What one lowering of the hoop showed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(rename_all = "snake_case")]
+pub enum PlacingSeen {
+    /// The hoop's base came down flat on the surface.
+    BaseFlat,
+    /// The hoop rested on the dog, rocked or see-sawed.
+    BaseNotFlat,
+    /// The dog moved: the placing counts for nothing, whatever it showed.
+    DogMoved,
+}
+
+/// Everything that can be put into the session.
+///
+/// Screens send back the act that an [`crate::view::Offer`] carries; only acts
+/// that need a person's own input (a PIN, a typed number) are built by a screen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(tag = "act", rename_all = "snake_case")]
+pub enum Act {
+    // ---- the world around the phone (never refused as out of date) ----
+    /// The link to the reader changed. `name` is what the reader calls itself.
+    ReaderLink {
+        /// How it stands now.
+        link: ReaderLink,
+        /// The reader's own name; empty if unknown.
+        name: String,
+    },
+    /// Bytes from the reader, cut wherever the radio cut them.
+    ReaderBytes {
+        /// As received.
+        #[serde(with = "hex::serde")]
+        bytes: Vec<u8>,
+    },
+    /// Time passes: sent about once a second while the app is in front.
+    Tick,
+    /// The office answered a request that an effect asked for.
+    OfficeAnswer {
+        /// The id of that request.
+        request: String,
+        /// HTTP status.
+        status: u16,
+        /// The body as received.
+        #[serde(with = "hex::serde")]
+        body: Vec<u8>,
+    },
+    /// The office could not be reached.
+    OfficeUnreachable {
+        /// The id of the request.
+        request: String,
+        /// What the platform said, for the log only.
+        reason: String,
+    },
+
+    // ---- before a session ----
+    /// Read a roster (league, rule pack, people, hoops, expected dogs).
+    LoadRoster {
+        /// The roster's JSON text, as the office wrote it.
+        text: String,
+    },
+    /// Begin setting up today's session.
+    StartSession,
+    /// Look at the list of earlier sessions and what is still to be sent.
+    ShowHome,
+
+    // ---- setting up ----
+    /// Where the session is held.
+    SetVenue {
+        /// One of the roster's venues, or typed.
+        name: String,
+    },
+    /// The phone lies on the surface and shows this tilt.
+    LevelReading {
+        /// Tilt about the phone's short side, thousandths of a degree.
+        x_mdeg: i32,
+        /// Tilt about its long side, thousandths of a degree.
+        y_mdeg: i32,
+    },
+    /// Throw the readings of this surface away and read it again.
+    LevelAgain,
+    /// Go on after the surface was found level.
+    SurfaceDone,
+    /// A hoop was looked at.
+    HoopLooked {
+        /// Its id in the roster.
+        hoop: String,
+        /// Whole, not bent, number readable.
+        good: bool,
+    },
+    /// Go on after every hoop was looked at.
+    HoopsDone,
+    /// This person measures today.
+    SeatMeasurer {
+        /// Their id in the roster.
+        person: String,
+    },
+    /// They do not, after all.
+    UnseatMeasurer {
+        /// Their id in the roster.
+        person: String,
+    },
+    /// A measurer sets the PIN that opens their key on this phone.
+    SetPin {
+        /// Their id in the roster.
+        person: String,
+        /// The digits.
+        pin: String,
+    },
+    /// The set-up is done: open the queue.
+    OpenQueue,
+
+    // ---- the queue ----
+    /// Take this dog next.
+    CallDog {
+        /// Its id in the roster.
+        dog: String,
+    },
+
+    // ---- one dog ----
+    /// The whole record book is there and says what the screen shows.
+    BookAgrees,
+    /// One line of the record book.
+    BookLine {
+        /// The line's id in the view.
+        item: String,
+        /// What was found.
+        state: BookState,
+    },
+    /// Every line has been looked at: go on with what was found.
+    BookDone,
+    /// The handler said no to every question of care and consents.
+    HandlerAllClear,
+    /// One answer of the handler.
+    HandlerAnswer {
+        /// The question's id in the view.
+        question: String,
+        /// Their answer.
+        yes: bool,
+    },
+    /// All is answered: go on.
+    HandlerDone,
+    /// Scan again: forget nothing, but wait for another read.
+    ScanAgain,
+    /// A number read off the reader's own display, seen by both measurers.
+    ChipTyped {
+        /// The digits as typed.
+        number: String,
+    },
+    /// Two numbers differ by a slip of the pen: both measurers looked, go on, flagged.
+    ChipMisKeyed,
+    /// Both measurers looked at the reader's display and confirm a number that
+    /// came without a checksum.
+    ChipConfirmed,
+    /// No chip was found after more than one full pass: what the pack allows then.
+    NoChip,
+    /// The dog has settled and stands on the surface.
+    Settled,
+    /// It stands square (again, after a placing that was not flat or did not count).
+    StandsSquare,
+    /// Use this hoop for the next placing.
+    ChooseHoop {
+        /// Its id in the roster.
+        hoop: String,
+    },
+    /// One lowering of the hoop.
+    Place {
+        /// The hoop.
+        hoop: String,
+        /// What was seen.
+        seen: PlacingSeen,
+    },
+    /// Take the last placing back: it was mis-tapped.
+    UndoPlacing,
+    /// A measurer signs what the screen shows.
+    Sign {
+        /// Who.
+        person: String,
+        /// Their digits.
+        pin: String,
+    },
+    /// A measurer does not agree with what the screen shows.
+    Disagree {
+        /// Who.
+        person: String,
+    },
+    /// The line has been written into the record book and the book given back.
+    BookWritten,
+    /// The handler has been told: next dog.
+    HandlerTold,
+    /// Open the list of reasons to stop this dog for today.
+    AskNotToday,
+    /// Back from that list to where the dog was.
+    KeepGoing,
+    /// Stop this dog for today.
+    NotToday {
+        /// The reason's id in the view.
+        reason: String,
+    },
+
+    // ---- the end ----
+    /// Look at what is done and what is not, before closing.
+    ReviewClose,
+    /// Back to the queue.
+    BackToQueue,
+    /// Close the session: nothing more can be measured in it.
+    CloseSession,
+    /// Send what the office does not have yet.
+    SendReturn,
+    /// Hand a file of the return to the platform's share sheet.
+    ShareReturn,
+    /// Leave the closed session.
+    LeaveSession,
+}
+
+impl Act {
+    /// Whether the act comes from the world and not from a finger on a screen:
+    /// such an act is taken whatever view was on the screen when it came.
+    pub fn is_of_the_world(&self) -> bool {
+        matches!(
+            self,
+            Act::ReaderLink { .. }
+                | Act::ReaderBytes { .. }
+                | Act::Tick
+                | Act::OfficeAnswer { .. }
+                | Act::OfficeUnreachable { .. }
+        )
+    }
+}

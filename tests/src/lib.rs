@@ -1,0 +1,1 @@
+//! Checks that cross parts: published tables, vectors, recorded sessions, the emulated reader.
