@@ -1,0 +1,1 @@
+//! What `cargo xtask chip read` prints.

@@ -1,0 +1,136 @@
+//! How one reader frames its numbers, as data.
+
+use crate::form::Form;
+use crate::refusal::Refusal;
+use serde::{Deserialize, Serialize};
+
+/// Longest content a frame may have, bytes. The longest known frame has 30.
+pub(crate) const LONGEST: usize = 128;
+
+/// Where a frame begins and ends in the stream.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Framing {
+    /// Text ended by any of these bytes. With CR and LF both named, CR LF ends
+    /// one line: what is between them is empty and is no frame.
+    Line {
+        /// The bytes that end a line.
+        ends: Vec<u8>,
+    },
+    /// Text ended by silence. Only for readers that send no terminator.
+    IdleGap {
+        /// Silence that ends a frame, milliseconds.
+        gap_ms: u32,
+    },
+    /// Text between two bytes, closed by a suffix just before the last.
+    Delimited {
+        /// First byte.
+        start: u8,
+        /// Last byte.
+        end: u8,
+        /// What must stand before `end`; may be empty.
+        suffix: Vec<u8>,
+    },
+    /// A frame of fixed length with its own check: bytes of any value.
+    FixedChecked,
+    /// A keyboard wedge: the characters of key strokes, ended by Enter or Tab.
+    Wedge {
+        /// The bytes that end a number.
+        ends: Vec<u8>,
+    },
+}
+
+/// One reader's way of sending a number.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Profile {
+    /// Its name: what is stored for a paired reader.
+    pub name: String,
+    /// Where frames begin and end.
+    pub framing: Framing,
+    /// What stands inside.
+    pub form: Form,
+    /// A frame whose bytes stop for longer than this is dropped, milliseconds:
+    /// two halves of different numbers must never meet.
+    pub stall_ms: u32,
+}
+
+/// Longest pause inside a frame, milliseconds. Our own choice, no source:
+/// several times the slowest connection interval of a radio link, and shorter
+/// than the time a person needs to scan again.
+const STALL_MS: u32 = 2_000;
+/// Silence that ends a frame where a reader sends no terminator, milliseconds.
+/// Our own choice, no source.
+const GAP_MS: u32 = 300;
+
+impl Profile {
+    fn new(name: &str, framing: Framing, form: Form) -> Self {
+        Self {
+            name: name.to_owned(),
+            framing,
+            form,
+            stall_ms: STALL_MS,
+        }
+    }
+
+    /// Every built-in profile, in the order in which they are preferred where
+    /// several yield the same number.
+    pub fn all() -> Vec<Self> {
+        let line = |name, form| {
+            let ends = vec![b'\r', b'\n'];
+            Self::new(name, Framing::Line { ends }, form)
+        };
+        let wedge = Framing::Wedge {
+            ends: vec![b'\r', b'\n', b'\t'],
+        };
+        let stx_hex = Framing::Delimited {
+            start: 0x02,
+            end: 0x03,
+            suffix: b"\r\n".to_vec(),
+        };
+        vec![
+            Self::new("stx-etx-wl30", Framing::FixedChecked, Form::Frame30),
+            line("line-15", Form::Decimal15),
+            line("line-hex-dotted", Form::HexDotted),
+            line("line-hex16", Form::Hex16),
+            line("line-a-7-15", Form::A7x15),
+            line("line-1-6-15", Form::One6x15),
+            Self::new("stx-etx-hex14", stx_hex, Form::Hex4x10),
+            Self::new("wedge-15", wedge, Form::Decimal15),
+            Self::new(
+                "idle-15",
+                Framing::IdleGap { gap_ms: GAP_MS },
+                Form::Decimal15,
+            ),
+            line("line-hex16-left", Form::Hex16Left),
+            line("line-hex16-right", Form::Hex16Right),
+            line("line-legacy-9", Form::Legacy9),
+            line("line-legacy-10", Form::Legacy10),
+        ]
+    }
+
+    /// The built-in profile of that name.
+    pub fn builtin(name: &str) -> Option<Self> {
+        Self::all().into_iter().find(|p| p.name == name)
+    }
+
+    /// Whether the profile can work; one read from a file is checked with this.
+    ///
+    /// # Errors
+    /// [`Refusal::NoForm`] where the framing cannot carry the form.
+    pub fn check(&self) -> Result<(), Refusal> {
+        let good = match &self.framing {
+            Framing::FixedChecked => self.form == Form::Frame30,
+            Framing::Line { ends } | Framing::Wedge { ends } => {
+                self.form.is_text() && !ends.is_empty() && !ends.iter().any(u8::is_ascii_graphic)
+            }
+            Framing::IdleGap { gap_ms } => self.form.is_text() && *gap_ms > 0,
+            Framing::Delimited { start, end, .. } => {
+                self.form.is_text()
+                    && start != end
+                    && !start.is_ascii_graphic()
+                    && !end.is_ascii_graphic()
+            }
+        };
+        if good { Ok(()) } else { Err(Refusal::NoForm) }
+    }
+}
