@@ -1,0 +1,66 @@
+//! Starting the reader's binary and talking to it: for tests.
+
+use std::io::{self, BufRead, BufReader, Write};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::{Child, ChildStdin, Command, Stdio};
+
+/// A reader running in a process of its own; ended when dropped.
+pub struct Reader {
+    child: Child,
+    _stdin: ChildStdin,
+    /// `127.0.0.1:PORT` of the data socket.
+    pub data: String,
+    /// The pseudo-terminal's path, if one was asked for.
+    pub pty: Option<String>,
+    control: BufReader<TcpStream>,
+}
+
+impl Reader {
+    /// Starts the binary with these arguments and reads where it listens.
+    ///
+    /// # Errors
+    /// What the system says, or that the binary printed no such line.
+    pub fn start(binary: &Path, arguments: &[&str]) -> io::Result<Self> {
+        let mut child = Command::new(binary)
+            .args(arguments)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()?;
+        let (Some(stdin), Some(stdout)) = (child.stdin.take(), child.stdout.take()) else {
+            return Err(io::Error::other("no pipes to the reader"));
+        };
+        let mut line = String::new();
+        BufReader::new(stdout).read_line(&mut line)?;
+        let told: serde_json::Value = serde_json::from_str(&line)?;
+        let text = |key: &str| told[key].as_str().map(str::to_owned);
+        let (Some(data), Some(control)) = (text("data"), text("control")) else {
+            return Err(io::Error::other(format!("the reader said {line:?}")));
+        };
+        Ok(Self {
+            child,
+            _stdin: stdin,
+            data,
+            pty: text("pty"),
+            control: BufReader::new(TcpStream::connect(control)?),
+        })
+    }
+
+    /// Sends one line to the control socket and returns the answer's line.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn command(&mut self, line: &str) -> io::Result<String> {
+        writeln!(self.control.get_mut(), "{line}")?;
+        let mut answer = String::new();
+        self.control.read_line(&mut answer)?;
+        Ok(answer.trim_end().to_owned())
+    }
+}
+
+impl Drop for Reader {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
