@@ -1,0 +1,359 @@
+//! Whether the rules let this dog be measured now, and what is to be pointed out if they do.
+
+use chrono::NaiveDate;
+
+use super::{Earlier, Purpose};
+use crate::case::{Case, Identified, Tie};
+use crate::dates::{Window, WindowPosition};
+use crate::pack::{AgeBand, CountsFrom, GaugeKind, Response, RulePack, Worth};
+use crate::reason::Reason;
+use crate::verdict::{Status, WhichMeasure};
+
+/// What the rules say before anything is placed.
+pub(crate) struct Admitted {
+    pub measure: WhichMeasure,
+    /// Earlier measures that count, in order of date.
+    pub earlier: Vec<Earlier>,
+    /// Days before which the category may not outlast, with the reason.
+    pub caps: Vec<NaiveDate>,
+    pub flags: Vec<Reason>,
+    pub reasons: Vec<Reason>,
+    pub refusals: Vec<Reason>,
+    /// The age band today, with its clause.
+    pub band: Option<(AgeBand, String)>,
+    /// The second measure's window, where this is not the first.
+    pub window: Option<Window>,
+}
+
+impl Admitted {
+    pub(super) fn respond(&mut self, case: &Case, response: Response, reason: Reason) {
+        match response {
+            Response::Allowed => self.reasons.push(reason),
+            Response::Flagged => self.flags.push(reason),
+            Response::Refused => self.refusals.push(reason),
+            Response::ProvisionalFor(span) => {
+                self.flags.push(reason);
+                self.caps.extend(span.after(case.today));
+            }
+        }
+    }
+}
+
+/// Goes through everything that could keep this dog from being measured.
+pub(crate) fn admit(pack: &RulePack, case: &Case) -> Admitted {
+    let mut a = Admitted {
+        measure: WhichMeasure::First,
+        earlier: Vec::new(),
+        caps: Vec::new(),
+        flags: Vec::new(),
+        reasons: Vec::new(),
+        refusals: Vec::new(),
+        band: None,
+        window: None,
+    };
+    if !pack.is_valid_on(case.today) {
+        let flag = Reason::new("rules-not-in-force", "pack.valid_from");
+        a.flags.push(flag.with("date", case.today));
+    }
+    earlier(pack, case, &mut a);
+    identity(pack, case, &mut a);
+    age(pack, case, &mut a);
+    again(pack, case, &mut a);
+    window(pack, case, &mut a);
+    panel(pack, case, &mut a);
+    measurers(pack, case, &mut a);
+    gauges(pack, case, &mut a);
+    a
+}
+
+fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    for e in &case.earlier {
+        let Some(category) = pack.index_of(&e.category) else {
+            let flag = Reason::new("unknown-category", "category");
+            a.flags.push(flag.with("category", e.category.clone()));
+            continue;
+        };
+        if e.on > case.today {
+            let flag = Reason::new("earlier-in-future", "measures.needed");
+            a.flags.push(flag.with("date", e.on));
+        }
+        let band = case.born.and_then(|born| band_on(pack, born, e.on));
+        if band.is_some_and(|(b, _)| matches!(b.worth, Worth::Provisional | Worth::EventOnly)) {
+            continue;
+        }
+        let definitive = e.status == Some(Status::Definitive)
+            || band.is_some_and(|(b, _)| b.worth == Worth::Definitive);
+        a.earlier.push(Earlier {
+            on: e.on,
+            category,
+            height: e.height,
+            definitive,
+        });
+    }
+    // In order of date, and within a day of category, so that the order they come in never matters.
+    a.earlier.sort_by_key(|e| (e.on, e.category, e.definitive));
+    a.measure = match case.purpose {
+        Purpose::Remeasure => WhichMeasure::Panel,
+        Purpose::Measure => WhichMeasure::after(a.earlier.len()),
+    };
+    let reason = match a.measure {
+        WhichMeasure::First => Reason::new("first-measure", "measures.needed"),
+        WhichMeasure::Second => Reason::new("second-measure", "measures.needed"),
+        WhichMeasure::Further(n) => {
+            Reason::new("further-measure", "measures.needed").with("count", n)
+        }
+        WhichMeasure::Panel => return,
+    };
+    a.reasons.push(reason);
+}
+
+fn identity(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let rules = &pack.doc().identity;
+    match &case.identity {
+        Identified::Chip => {}
+        Identified::Otherwise(how) if rules.alternatives.contains(how) => {
+            let flag = Reason::new("identified-otherwise", "identity.alternatives");
+            a.flags.push(flag.with("text", how.clone()));
+        }
+        Identified::Otherwise(_) | Identified::Not => {
+            a.respond(
+                case,
+                rules.no_chip,
+                Reason::new("no-chip", "identity.no_chip"),
+            );
+        }
+    }
+}
+
+/// The band that a dog's age on a day falls in, with its number.
+pub(super) fn band_on(
+    pack: &RulePack,
+    born: NaiveDate,
+    day: NaiveDate,
+) -> Option<(&AgeBand, usize)> {
+    pack.doc().age.iter().zip(0..).find(|(band, _)| {
+        band.from.after(born).is_some_and(|from| from <= day)
+            && band
+                .to
+                .is_none_or(|to| to.after(born).is_some_and(|to| day < to))
+    })
+}
+
+fn age(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let doc = pack.doc();
+    let Some(youngest) = doc.age.first() else {
+        return;
+    };
+    let Some(born) = case.born else {
+        let reason = Reason::new("birth-unknown", "age_rules.unknown");
+        return a.respond(case, doc.age_rules.unknown, reason);
+    };
+    if born > case.today {
+        let reason = Reason::new("birth-after-today", "age_rules.unknown").with("date", born);
+        return a.respond(case, doc.age_rules.unknown, reason);
+    }
+    let from = youngest.from.after(born);
+    if let Some(from) = from.filter(|from| case.today < *from) {
+        let reason = Reason::new("too-young", "age[0].from").with("from", from);
+        return a.respond(case, doc.age_rules.too_young, reason);
+    }
+    a.band = band_on(pack, born, case.today).map(|(b, i)| (b.clone(), format!("age[{i}].worth")));
+}
+
+fn again(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let rules = &pack.doc().again;
+    if case.earlier.iter().any(|e| e.on == case.today) {
+        let reason = Reason::new("same-day-again", "again.same_day").with("date", case.today);
+        a.respond(case, rules.same_day, reason);
+    }
+    let broken_off = u32::try_from(case.attempts.len()).unwrap_or(u32::MAX);
+    if let Some(most) = rules.attempts
+        && broken_off >= most
+    {
+        let reason = Reason::new("too-many-attempts", "again.attempts")
+            .with("count", broken_off)
+            .with("needed", most);
+        a.respond(case, rules.too_many, reason);
+    }
+    let measures = &pack.doc().measures;
+    let definitive = a.earlier.iter().rev().find(|e| e.definitive);
+    if let (Some(e), Purpose::Measure) = (definitive, case.purpose) {
+        let category = super::id(pack, e.category);
+        let reason = Reason::new("already-definitive", "measures.after_definitive");
+        let reason = reason.with("category", category);
+        a.respond(case, measures.after_definitive, reason);
+    }
+    if measures.other_measurers {
+        let made = |id| case.earlier.iter().any(|e| e.by.contains(id));
+        for m in case.measurers.iter().filter(|m| made(&m.id)) {
+            let reason = Reason::new("same-measurer-again", "measures.other_measurers");
+            a.refusals.push(reason.with("measurer", m.id.clone()));
+        }
+    }
+}
+
+fn window(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    if case.purpose != Purpose::Measure {
+        return;
+    }
+    let Some(first) = a.earlier.first().map(|e| e.on) else {
+        return;
+    };
+    // Early and late are for the second measure; a dog already settled has none due.
+    let settled = a.earlier.iter().any(|e| e.definitive);
+    if a.earlier.len() != 1 || settled {
+        return;
+    }
+    let (Some(rules), Some(w)) = (
+        &pack.doc().measures.window,
+        second_window(pack, first, case.born),
+    ) else {
+        return;
+    };
+    a.window = Some(w);
+    let reason = |key, clause: &str| {
+        Reason::new(key, clause)
+            .with("from", w.from)
+            .with("to", w.to)
+    };
+    match w.position(case.today) {
+        WindowPosition::TooEarly => a.respond(
+            case,
+            rules.early,
+            reason("second-too-early", "measures.window.early"),
+        ),
+        WindowPosition::InWindow => {
+            a.reasons
+                .push(reason("second-in-window", "measures.window.from"));
+        }
+        WindowPosition::Late => a.respond(
+            case,
+            rules.late,
+            reason("second-late", "measures.window.late"),
+        ),
+    }
+}
+
+/// When the second measure of a dog first measured on `first` is due. `None` if the pack knows no
+/// window, or counts from a birth that is not known.
+pub fn second_window(pack: &RulePack, first: NaiveDate, born: Option<NaiveDate>) -> Option<Window> {
+    let rules = pack.doc().measures.window.as_ref()?;
+    let origin = match rules.counts_from {
+        CountsFrom::FirstMeasure => first,
+        CountsFrom::Birth => born?,
+    };
+    Window::after(origin, rules.from, rules.to)
+}
+
+/// Where a day lies against the second measure's window.
+pub fn window_position(
+    pack: &RulePack,
+    first: NaiveDate,
+    born: Option<NaiveDate>,
+    day: NaiveDate,
+) -> Option<WindowPosition> {
+    second_window(pack, first, born).map(|w| w.position(day))
+}
+
+fn panel(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    if case.purpose != Purpose::Remeasure {
+        return;
+    }
+    let Some(rules) = &pack.doc().remeasure else {
+        a.refusals
+            .push(Reason::new("panel-not-provided", "remeasure"));
+        return;
+    };
+    if a.earlier.is_empty() {
+        a.refusals.push(Reason::new(
+            "panel-nothing-to-change",
+            "remeasure.to_change",
+        ));
+    }
+    let so_far = case.earlier.iter().filter(|e| e.by_panel).count();
+    let so_far = u32::try_from(so_far).unwrap_or(u32::MAX);
+    if rules.times.is_some_and(|most| so_far >= most) {
+        let reason = Reason::new("panel-too-often", "remeasure.times");
+        a.refusals.push(reason.with("count", so_far));
+    }
+}
+
+fn measurers(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let rules = &pack.doc().measurers;
+    for m in &case.measurers {
+        for tie in &m.ties {
+            let c = &rules.conflict;
+            let (key, clause, response) = match tie {
+                Tie::OwnDog => ("tie-own-dog", "own_dog", c.own_dog),
+                Tie::Household => ("tie-household", "household", c.household),
+                Tie::Bred => ("tie-bred", "bred", c.bred),
+                Tie::Trains => ("tie-trains", "trains", c.trains),
+                Tie::SameClub => ("tie-same-club", "same_club", c.same_club),
+            };
+            let reason = Reason::new(key, format!("measurers.conflict.{clause}"));
+            a.respond(case, response, reason.with("measurer", m.id.clone()));
+        }
+    }
+    let (_, needed) = super::start(pack, case, &a.earlier);
+    let here = case.measurers.len();
+    let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    if here < needed {
+        let clause = match (case.purpose, needed == rules.needed as usize) {
+            (Purpose::Remeasure, _) => "remeasure.panel",
+            (_, true) => "measurers.fewer",
+            _ => "border",
+        };
+        let reason = Reason::new("more-measurers-needed", clause)
+            .with("count", number(here))
+            .with("needed", number(needed));
+        a.respond(case, rules.fewer, reason);
+    }
+    let leading = number(case.measurers.iter().filter(|m| m.leading).count());
+    if leading < rules.leading {
+        let reason = Reason::new("leading-measurer-needed", "measurers.leading")
+            .with("count", leading)
+            .with("needed", rules.leading);
+        a.respond(case, rules.fewer, reason);
+    }
+}
+
+fn gauges(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let used = |id: &crate::ids::GaugeId| {
+        case.seen.iter().any(|s| match s {
+            crate::case::Seen::Placing(p) => p.gauge == *id,
+            crate::case::Seen::Reading(r) => r.gauge == *id,
+        })
+    };
+    for g in pack.gauges().iter().filter(|g| used(&g.id)) {
+        let here = case.gauges.iter().find(|h| h.gauge == g.id);
+        let clause = |key: &str| format!("gauge[{}].{key}", g.id);
+        if let Some(every) = g.check_every {
+            let due = here.and_then(|h| h.checked).and_then(|on| every.after(on));
+            match due {
+                None => {
+                    let reason = Reason::new("gauge-not-checked", clause("check_every"));
+                    let reason = reason.with("gauge", g.id.clone());
+                    a.respond(case, g.check_overdue, reason);
+                }
+                Some(due) if due < case.today => {
+                    let reason = Reason::new("gauge-check-overdue", clause("check_every"))
+                        .with("gauge", g.id.clone())
+                        .with("date", due);
+                    a.respond(case, g.check_overdue, reason);
+                }
+                Some(_) => {}
+            }
+        }
+        // A scale's last check is judged where it was made; a hoop's height can be judged here.
+        if let (GaugeKind::Hoop, Some(nominal), Some(tolerance), Some(height)) =
+            (g.kind, g.height, g.tolerance, here.and_then(|h| h.height))
+            && nominal.apart(height) > tolerance
+        {
+            a.flags.push(
+                Reason::new("gauge-out-of-tolerance", clause("tolerance"))
+                    .with("gauge", g.id.clone())
+                    .with("height", height),
+            );
+        }
+    }
+}

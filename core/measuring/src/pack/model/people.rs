@@ -1,0 +1,157 @@
+//! Who measures, and what follows when something is not as it should be.
+
+use serde::{Deserialize, Serialize};
+
+use super::measures::Today;
+use crate::dates::Span;
+
+/// What a body's rules do about something that is not as it should be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Response {
+    /// Nothing.
+    Allowed,
+    /// Measured, and pointed out on the return.
+    Flagged,
+    /// Not measured.
+    Refused,
+    /// Measured, and good only for that long from today.
+    ProvisionalFor(Span),
+}
+
+pub(super) fn flagged() -> Response {
+    Response::Flagged
+}
+
+pub(super) fn refused() -> Response {
+    Response::Refused
+}
+
+fn allowed() -> Response {
+    Response::Allowed
+}
+
+/// Whether measurers work on the same placings or each on their own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Working {
+    /// All watch the same placings and all must be satisfied.
+    Together,
+    /// Each makes their own, the second not seeing the first's result.
+    Independently,
+}
+
+/// How measurers sign.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Signing {
+    /// A PIN for each dog.
+    #[default]
+    EachDog,
+    /// Unlocked at the start and after idling or handing over; one signed list at the close.
+    Session,
+}
+
+/// Who measures.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Measurers {
+    /// How many at the table.
+    pub needed: u32,
+    /// Together or independently.
+    pub work: Working,
+    /// What fewer measurers than needed means.
+    #[serde(default = "refused")]
+    pub fewer: Response,
+    /// How many of them must be of the leading grade.
+    #[serde(default)]
+    pub leading: u32,
+    /// Working together on readings: no two in a row by one measurer.
+    #[serde(default)]
+    pub alternate: bool,
+    /// A separate person writes down.
+    #[serde(default)]
+    pub recorder: bool,
+    /// How they sign.
+    #[serde(default)]
+    pub sign: Signing,
+    /// What a measurer's tie to the dog means.
+    #[serde(default)]
+    pub conflict: Conflicts,
+}
+
+/// What a measurer's tie to the dog means.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Conflicts {
+    /// It is their own dog.
+    #[serde(default = "refused")]
+    pub own_dog: Response,
+    /// It lives in their household.
+    #[serde(default = "refused")]
+    pub household: Response,
+    /// They bred it.
+    #[serde(default = "allowed")]
+    pub bred: Response,
+    /// They train it or its handler.
+    #[serde(default = "allowed")]
+    pub trains: Response,
+    /// They belong to the same club or federation as the handler.
+    #[serde(default = "allowed")]
+    pub same_club: Response,
+}
+
+impl Default for Conflicts {
+    fn default() -> Self {
+        Conflicts {
+            own_dog: Response::Refused,
+            household: Response::Refused,
+            bred: Response::Allowed,
+            trains: Response::Allowed,
+            same_club: Response::Allowed,
+        }
+    }
+}
+
+/// Who tells the handler something unwelcome.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Teller {
+    /// The measurers, at the table.
+    #[default]
+    Measurers,
+    /// The show's organiser.
+    Organiser,
+    /// The office, afterwards.
+    Office,
+}
+
+/// What follows a disagreement between independent measurers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AfterDisagreement {
+    /// The body decides.
+    #[default]
+    Refer,
+    /// One more measurer at the table; the category found more often.
+    OneMoreMeasurer,
+    /// The lower stands.
+    LowerStands,
+    /// The higher stands.
+    HigherStands,
+}
+
+/// When independent measurers find different categories.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Disagreement {
+    /// The category for today.
+    #[serde(default)]
+    pub today: Today,
+    /// Who tells the handler.
+    #[serde(default)]
+    pub tell: Teller,
+    /// What follows.
+    #[serde(default)]
+    pub then: AfterDisagreement,
+}
