@@ -41,6 +41,12 @@ pub struct Case {
     /// Placings and readings in the order in which they were made.
     #[serde(default)]
     pub seen: Vec<Seen>,
+    /// Measurers who work together but are not satisfied with what the placings give.
+    #[serde(default)]
+    pub dissent: Vec<Dissent>,
+    /// The category the dog was placed in by eye, unmeasured, where the pack allows that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_eye: Option<CategoryId>,
     /// Broken off: 'not today', with the reason.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stopped: Option<String>,
@@ -60,6 +66,8 @@ impl Case {
             measurers: Vec::new(),
             gauges: Vec::new(),
             seen: Vec::new(),
+            dissent: Vec::new(),
+            by_eye: None,
             stopped: None,
         }
     }
@@ -87,6 +95,8 @@ pub enum Purpose {
     Measure,
     /// Measuring again by a panel.
     Remeasure,
+    /// A measure for this event only.
+    ThisEvent,
 }
 
 /// An earlier measure.
@@ -106,9 +116,23 @@ pub struct EarlierMeasure {
     /// Its status, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub status: Option<Status>,
+    /// Made for one event only: it counts for nothing later.
+    #[serde(default)]
+    pub for_event: bool,
     /// Made by a panel on remeasuring.
     #[serde(default)]
     pub by_panel: bool,
+}
+
+/// A measurer who is not satisfied with what the placings give.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Dissent {
+    /// Who.
+    pub by: MeasurerId,
+    /// The category they hold to be right, if they name one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub category: Option<CategoryId>,
 }
 
 /// A measurer at the table.

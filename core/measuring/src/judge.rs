@@ -4,15 +4,15 @@ mod admit;
 mod worth;
 
 use crate::case::{Case, Purpose};
-
 use crate::ids::{CategoryId, ProcedureId};
 use crate::interval::HeightInterval;
+use crate::length::Length;
 use crate::pack::{
-    AfterDisagreement, Border, Differ, OnImpasse, Remeasure, RulePack, Teller, Today, Working,
+    AfterDisagreement, Border, OnImpasse, Remeasure, RulePack, Teller, Today, Working,
 };
-use crate::procedure::{Table, TableResult, at_table};
+use crate::procedure::{Found, Table, TableResult, at_table};
 use crate::reason::Reason;
-use crate::verdict::{Outcome, Status, Verdict};
+use crate::verdict::{Outcome, Verdict};
 
 pub(crate) use admit::admit;
 pub use admit::{second_window, window_position};
@@ -25,7 +25,7 @@ pub fn judge(pack: &RulePack, case: &Case) -> Verdict {
         outcome: Outcome::NotYet,
         interval: table.contradiction.is_none().then_some(table.known),
         contradiction: table.contradiction,
-        near_limit: table.sights.iter().any(|(_, s)| !s.mixed.is_empty()),
+        near_limit: table.sights.iter().any(|(_, s)| s.near_limit),
         status: None,
         measure: admitted.measure,
         flags: admitted.flags.clone(),
@@ -82,6 +82,11 @@ pub(crate) struct Earlier {
 /// The procedure to start with and how many measurers it takes.
 fn start<'a>(pack: &'a RulePack, case: &Case, earlier: &[Earlier]) -> (&'a ProcedureId, usize) {
     let doc = pack.doc();
+    if case.purpose == Purpose::ThisEvent
+        && let Some(event) = &doc.event_measure
+    {
+        return (&doc.measures.procedure, event.measurers as usize);
+    }
     if case.purpose == Purpose::Remeasure
         && let Some(Remeasure {
             panel, procedure, ..
@@ -90,44 +95,54 @@ fn start<'a>(pack: &'a RulePack, case: &Case, earlier: &[Earlier]) -> (&'a Proce
         let procedure = procedure.as_ref().unwrap_or(&doc.measures.procedure);
         return (procedure, *panel as usize);
     }
-    let border = earlier
-        .iter()
-        .filter_map(|e| e.height)
-        .find_map(|h| border(pack, &h));
-    let procedure = border
-        .and_then(|(_, b)| b.procedure.as_ref())
+    let zone = known_zone(pack, earlier);
+    let rules = zone.as_ref().map(|z| z.rules);
+    let procedure = rules
+        .and_then(|b| b.procedure.as_ref())
         .unwrap_or(&doc.measures.procedure);
-    let needed = border
-        .and_then(|(_, b)| b.measurers_needed)
+    let needed = rules
+        .and_then(|b| b.measurers_needed)
         .unwrap_or(doc.measurers.needed);
     (procedure, needed as usize)
 }
 
-/// The border zone, and the category below its limit, in which all that is known lies.
-pub(crate) fn border<'a>(
-    pack: &'a RulePack,
-    known: &HeightInterval,
-) -> Option<(&'a CategoryId, &'a Border)> {
+/// A border zone that a dog lies in.
+pub(crate) struct Zone<'a> {
+    /// The category below the limit.
+    pub limit: &'a CategoryId,
+    pub rules: &'a Border,
+    pub clause: String,
+}
+
+/// The border zone that an earlier measure puts the dog in.
+fn known_zone<'a>(pack: &'a RulePack, earlier: &[Earlier]) -> Option<Zone<'a>> {
+    let mut heights = earlier.iter().filter_map(|e| e.height);
+    heights.find_map(|h| zone(pack, &h))
+}
+
+/// The border zone in which all that is known lies.
+pub(crate) fn zone<'a>(pack: &'a RulePack, known: &HeightInterval) -> Option<Zone<'a>> {
     let low = known.lower()?.at;
     let high = known.upper()?.at;
-    pack.doc().border.iter().find_map(|b| {
+    pack.doc().border.iter().enumerate().find_map(|(i, b)| {
         let limit = pack.categories().iter().find(|c| {
             let named = b.limits.is_empty() || b.limits.contains(&c.id);
-            let within = |at| low >= at && high <= at;
-            named
-                && c.up_to.is_some_and(|at| {
-                    low >= at.minus(b.below) && high <= at.plus(b.above) || within(at)
-                })
+            let in_zone = |at: Length| low >= at.minus(b.below) && high <= at.plus(b.above);
+            named && c.up_to.is_some_and(in_zone)
         })?;
-        Some((&limit.id, b))
+        Some(Zone {
+            limit: &limit.id,
+            rules: b,
+            clause: format!("border[{i}]"),
+        })
     })
 }
 
 /// What the table found, with how sure the body is of it.
 pub(crate) struct FoundToday {
     pub category: usize,
-    /// Set where the table itself leaves it to the body.
-    pub referred: bool,
+    /// The clause by which the table itself leaves it to the body, if it does.
+    pub referred: Option<&'static str>,
     pub tell: Teller,
 }
 
@@ -144,22 +159,27 @@ fn found(
     };
     let sure = |category| FoundToday {
         category,
-        referred: false,
+        referred: None,
         tell: Teller::Measurers,
     };
+    if let Some(category) = case.by_eye.as_ref().filter(|_| case.seen.is_empty()) {
+        // Admitted, so the pack has the category and lets it be judged by eye.
+        let index = pack.index_of(category)?;
+        verdict.interval = Some(pack.range_at(index));
+        let clause = format!("category[{category}].by_eye");
+        let flag = Reason::new("judged-by-eye", clause);
+        verdict.flags.push(flag.with("category", category.clone()));
+        return Some(sure(index));
+    }
     match &table.result {
         TableResult::Open { .. } | TableResult::OneMore { .. } => None,
         TableResult::Stuck { left, why } => {
             verdict.reasons.push(why.clone());
             impasse(pack, table, left, earlier, verdict)
         }
-        TableResult::Agreed(c) if panel.is_some() => {
-            panel.map(|p| sure(worth::panel(pack, p, &votes(table), *c, earlier, verdict)))
+        TableResult::Agreed(_) | TableResult::Differ(_) if panel.is_some() => {
+            worth::panel(pack, panel?, &votes(table), earlier, verdict).map(sure)
         }
-        TableResult::Differ(found) if panel.is_some() => panel.map(|p| {
-            let first = found.first().copied().unwrap_or_default();
-            sure(worth::panel(pack, p, found, first, earlier, verdict))
-        }),
         TableResult::Agreed(c) => {
             let all = votes(table);
             if all.iter().any(|v| v != c) {
@@ -171,7 +191,11 @@ fn found(
                         .with("count", u32::try_from(n).unwrap_or(u32::MAX)),
                 );
             }
-            Some(sure(*c))
+            if case.dissent.is_empty() {
+                return Some(sure(*c));
+            }
+            let found = dissent(pack, case, *c, verdict);
+            Some(disagreement(pack, &found, earlier, verdict))
         }
         TableResult::Differ(found) => {
             name_votes(pack, table, verdict);
@@ -182,7 +206,7 @@ fn found(
 
 fn votes(table: &Table) -> Vec<usize> {
     let found = table.sights.iter().filter_map(|(_, s)| match s.found {
-        crate::procedure::Found::Decided(c) => Some(c),
+        Found::Decided(c) => Some(c),
         _ => None,
     });
     found.collect()
@@ -190,7 +214,7 @@ fn votes(table: &Table) -> Vec<usize> {
 
 fn name_votes(pack: &RulePack, table: &Table, verdict: &mut Verdict) {
     for (who, sight) in &table.sights {
-        if let (Some(who), crate::procedure::Found::Decided(c)) = (who, &sight.found) {
+        if let (Some(who), Found::Decided(c)) = (who, &sight.found) {
             verdict.flags.push(
                 Reason::new("measurers-differ", "disagreement.then")
                     .with("measurer", who.clone())
@@ -198,6 +222,22 @@ fn name_votes(pack: &RulePack, table: &Table, verdict: &mut Verdict) {
             );
         }
     }
+}
+
+/// Names who is not satisfied; gives the categories then held to be right.
+fn dissent(pack: &RulePack, case: &Case, found: usize, verdict: &mut Verdict) -> Vec<usize> {
+    let mut all = vec![found];
+    let mut who: Vec<_> = case.dissent.iter().collect();
+    who.sort_by_key(|d| (&d.by, &d.category));
+    for d in who {
+        let flag = |key| Reason::new(key, "disagreement.then").with("measurer", d.by.clone());
+        verdict.flags.push(match &d.category {
+            None => flag("measurer-dissents"),
+            Some(c) => flag("measurer-dissents-for").with("category", c.clone()),
+        });
+        all.extend(d.category.as_ref().and_then(|c| pack.index_of(c)));
+    }
+    all
 }
 
 pub(crate) fn id(pack: &RulePack, index: usize) -> CategoryId {
@@ -242,7 +282,7 @@ fn disagreement(
             .push(reason.with("category", id(pack, category)));
         return FoundToday {
             category,
-            referred: false,
+            referred: None,
             tell: rules.tell,
         };
     }
@@ -256,7 +296,7 @@ fn disagreement(
         .push(reason.with("category", id(pack, category)));
     FoundToday {
         category,
-        referred: true,
+        referred: Some("disagreement.then"),
         tell: rules.tell,
     }
 }
@@ -272,7 +312,7 @@ fn impasse(
     let stuck = table
         .sights
         .iter()
-        .find(|(_, s)| matches!(s.found, crate::procedure::Found::Stuck { .. }));
+        .find(|(_, s)| matches!(s.found, Found::Stuck { .. }));
     let procedure = stuck.and_then(|(_, s)| pack.procedure(&s.procedure));
     let clause = procedure.map_or_else(String::new, |p| format!("procedure[{}].impasse", p.id));
     let rule = procedure.map_or(OnImpasse::NotToday, |p| p.impasse);
@@ -289,9 +329,9 @@ fn impasse(
         return None;
     };
     let (key, referred) = match rule {
-        OnImpasse::Higher => ("impasse-higher", false),
-        OnImpasse::Lower => ("impasse-lower", false),
-        _ => ("impasse-refer", true),
+        OnImpasse::Higher => ("impasse-higher", None),
+        OnImpasse::Lower => ("impasse-lower", None),
+        OnImpasse::Refer | OnImpasse::NotToday => ("impasse-refer", Some("disagreement.today")),
     };
     let reason = Reason::new(key, clause).with("category", id(pack, category));
     verdict.reasons.push(reason);

@@ -22,8 +22,8 @@ pub use book::{
     BookCheck, BookEntries, BookFindings, BookMeasure, Finding, FindingKind, check_book,
 };
 pub use case::{
-    Base, Case, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Placing, PlacingResult,
-    Purpose, Reading, Seen, Tie, VoidReason,
+    Base, Case, Dissent, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Placing,
+    PlacingResult, Purpose, Reading, Seen, Tie, VoidReason,
 };
 pub use dates::{Span, Window, WindowPosition};
 pub use ids::{CategoryId, GaugeId, MeasurerId, ProcedureId};

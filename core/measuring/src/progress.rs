@@ -88,6 +88,9 @@ pub fn progress(pack: &RulePack, case: &Case) -> Progress {
     };
     let next = match &table.result {
         _ if !admitted.refusals.is_empty() => Next::Refused(admitted.refusals),
+        _ if case.seen.is_empty() && case.by_eye.is_some() => {
+            Next::Decided(case.by_eye.clone().unwrap_or_default())
+        }
         TableResult::Agreed(c) => Next::Decided(id(pack, *c)),
         TableResult::Differ(found) => Next::Differ { found: ids(found) },
         TableResult::OneMore { among } => Next::OneMoreMeasurer { found: ids(among) },
@@ -130,6 +133,6 @@ pub fn progress(pack: &RulePack, case: &Case) -> Progress {
         next,
         other_gauges,
         interval: table.known,
-        near_limit: table.sights.iter().any(|(_, s)| !s.mixed.is_empty()),
+        near_limit: table.sights.iter().any(|(_, s)| s.near_limit),
     }
 }

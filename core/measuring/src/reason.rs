@@ -68,7 +68,8 @@ impl fmt::Display for Arg {
 }
 
 /// Why something is so: a key for the platforms' words, arguments, and the clause of the pack that
-/// it comes from.
+/// it comes from. Where measurers work independently, a reason about what one of them saw carries
+/// the argument `by` as well.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Reason {
     /// One of [`KEYS`].
@@ -149,6 +150,8 @@ keys! {
     "readings-differ" () "the readings lie in different categories"
     "no-single-mode" () "no reading comes most often"
     "doubt-goes-on" ("text") "there is a doubt: it goes on with the procedure '{text}'"
+    "judged-by-eye" ("category") "placed in {category} by eye, unmeasured"
+    "by-eye-not-allowed" ("category") "these rules don't let a dog be placed in {category} by eye"
     "category-found" ("category", "height") "{height}: {category}"
     "impasse-higher" ("category") "no result: the higher category left, {category}"
     "impasse-lower" ("category") "no result: the lower category left, {category}"
@@ -167,6 +170,8 @@ keys! {
     "tie-bred" ("measurer") "{measurer} bred the dog"
     "tie-trains" ("measurer") "{measurer} trains the dog or its handler"
     "tie-same-club" ("measurer") "{measurer} belongs to the handler's club or federation"
+    "measurer-dissents" ("measurer") "{measurer} is not satisfied with the result"
+    "measurer-dissents-for" ("measurer", "category") "{measurer} holds {category} to be right"
     "same-measurer-again" ("measurer") "{measurer} made an earlier measure of this dog"
     "unknown-measurer" ("measurer") "{measurer} is not at the table: what they entered does not count"
     "measurer-twice-running" ("measurer") "{measurer} made two readings in a row"
@@ -206,6 +211,10 @@ keys! {
     "differ-lower" ("category") "the measures differ: the lower counts, {category}"
     "differ-higher" ("category") "the measures differ: the higher counts, {category}"
     "differ-latest" ("category") "the measures differ: the latest counts, {category}"
+    "border-settles" () "the special procedure settles the category"
+    "for-this-event" () "measured for this event only"
+    "event-not-provided" () "these rules know no measure for one event only"
+    "panel-too-young" ("from") "a panel may remeasure the dog from {from}"
     "age-counts" () "at this age the measure counts"
     "age-provisional" ("to") "at this age the measure is good until {to}"
     "age-definitive" () "at this age the measure is definitive"

@@ -48,6 +48,8 @@ pub enum WhichMeasure {
     Further(u32),
     /// Measuring again by a panel.
     Panel,
+    /// For this event only.
+    ThisEvent,
 }
 
 impl WhichMeasure {

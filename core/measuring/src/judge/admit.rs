@@ -3,9 +3,9 @@
 use chrono::NaiveDate;
 
 use super::{Earlier, Purpose};
-use crate::case::{Case, Identified, Tie};
+use crate::case::{Case, EarlierMeasure, Identified, MeasurerHere, Tie};
 use crate::dates::{Window, WindowPosition};
-use crate::pack::{AgeBand, CountsFrom, GaugeKind, Response, RulePack, Worth};
+use crate::pack::{AgeBand, CountsFrom, GaugeKind, OtherMeasurers, Response, RulePack, Worth};
 use crate::reason::Reason;
 use crate::verdict::{Status, WhichMeasure};
 
@@ -14,8 +14,8 @@ pub(crate) struct Admitted {
     pub measure: WhichMeasure,
     /// Earlier measures that count, in order of date.
     pub earlier: Vec<Earlier>,
-    /// Days before which the category may not outlast, with the reason.
-    pub caps: Vec<NaiveDate>,
+    /// Days that the category may not outlast, with the clause that says so.
+    pub caps: Vec<(NaiveDate, String)>,
     pub flags: Vec<Reason>,
     pub reasons: Vec<Reason>,
     pub refusals: Vec<Reason>,
@@ -32,8 +32,10 @@ impl Admitted {
             Response::Flagged => self.flags.push(reason),
             Response::Refused => self.refusals.push(reason),
             Response::ProvisionalFor(span) => {
+                let clause = reason.clause.clone();
                 self.flags.push(reason);
-                self.caps.extend(span.after(case.today));
+                self.caps
+                    .extend(span.after(case.today).map(|d| (d, clause)));
             }
         }
     }
@@ -60,14 +62,26 @@ pub(crate) fn admit(pack: &RulePack, case: &Case) -> Admitted {
     age(pack, case, &mut a);
     again(pack, case, &mut a);
     window(pack, case, &mut a);
+    by_eye(pack, case, &mut a);
     panel(pack, case, &mut a);
     measurers(pack, case, &mut a);
     gauges(pack, case, &mut a);
     a
 }
 
+fn by_eye(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    let Some(id) = &case.by_eye else { return };
+    if !pack.category(id).is_some_and(|c| c.by_eye) {
+        let reason = Reason::new("by-eye-not-allowed", format!("category[{id}].by_eye"));
+        a.refusals.push(reason.with("category", id.clone()));
+    }
+}
+
 fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
-    for e in &case.earlier {
+    // In order of date, and within a day of category, so that the order they come in never matters.
+    let mut sorted: Vec<&EarlierMeasure> = case.earlier.iter().collect();
+    sorted.sort_by_key(|e| (e.on, &e.category, e.status == Some(Status::Definitive)));
+    for e in sorted {
         let Some(category) = pack.index_of(&e.category) else {
             let flag = Reason::new("unknown-category", "category");
             a.flags.push(flag.with("category", e.category.clone()));
@@ -78,7 +92,10 @@ fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
             a.flags.push(flag.with("date", e.on));
         }
         let band = case.born.and_then(|born| band_on(pack, born, e.on));
-        if band.is_some_and(|(b, _)| matches!(b.worth, Worth::Provisional | Worth::EventOnly)) {
+        // A panel may change what was provisional, too.
+        let for_a_time = case.purpose != Purpose::Remeasure
+            && band.is_some_and(|(b, _)| matches!(b.worth, Worth::Provisional | Worth::EventOnly));
+        if e.for_event || for_a_time {
             continue;
         }
         let definitive = e.status == Some(Status::Definitive)
@@ -90,10 +107,23 @@ fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
             definitive,
         });
     }
-    // In order of date, and within a day of category, so that the order they come in never matters.
-    a.earlier.sort_by_key(|e| (e.on, e.category, e.definitive));
+    // So many equal ones as the category needs are definitive whether or not anybody said so.
+    let settled: Vec<bool> = a
+        .earlier
+        .iter()
+        .map(|e| {
+            let c = &pack.categories()[e.category];
+            let needed = c.measures_needed.unwrap_or(pack.doc().measures.needed);
+            let equal = a.earlier.iter().filter(|o| o.category == e.category);
+            equal.count() >= needed as usize
+        })
+        .collect();
+    for (e, settled) in a.earlier.iter_mut().zip(settled) {
+        e.definitive |= settled;
+    }
     a.measure = match case.purpose {
         Purpose::Remeasure => WhichMeasure::Panel,
+        Purpose::ThisEvent => WhichMeasure::ThisEvent,
         Purpose::Measure => WhichMeasure::after(a.earlier.len()),
     };
     let reason = match a.measure {
@@ -102,7 +132,7 @@ fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
         WhichMeasure::Further(n) => {
             Reason::new("further-measure", "measures.needed").with("count", n)
         }
-        WhichMeasure::Panel => return,
+        WhichMeasure::Panel | WhichMeasure::ThisEvent => return,
     };
     a.reasons.push(reason);
 }
@@ -183,9 +213,17 @@ fn again(pack: &RulePack, case: &Case, a: &mut Admitted) {
         let reason = reason.with("category", category);
         a.respond(case, measures.after_definitive, reason);
     }
-    if measures.other_measurers {
-        let made = |id| case.earlier.iter().any(|e| e.by.contains(id));
-        for m in case.measurers.iter().filter(|m| made(&m.id)) {
+    let last = case.earlier.iter().map(|e| e.on).max();
+    let made = |id| match measures.other_measurers {
+        OtherMeasurers::NotAsked => false,
+        OtherMeasurers::NotTheLast => {
+            let mut latest = case.earlier.iter().filter(|e| Some(e.on) == last);
+            latest.any(|e| e.by.contains(id))
+        }
+        OtherMeasurers::NeverAgain => case.earlier.iter().any(|e| e.by.contains(id)),
+    };
+    if case.purpose == Purpose::Measure {
+        for m in by_id(case).into_iter().filter(|m| made(&m.id)) {
             let reason = Reason::new("same-measurer-again", "measures.other_measurers");
             a.refusals.push(reason.with("measurer", m.id.clone()));
         }
@@ -256,6 +294,10 @@ pub fn window_position(
 }
 
 fn panel(pack: &RulePack, case: &Case, a: &mut Admitted) {
+    if case.purpose == Purpose::ThisEvent && pack.doc().event_measure.is_none() {
+        a.refusals
+            .push(Reason::new("event-not-provided", "event_measure"));
+    }
     if case.purpose != Purpose::Remeasure {
         return;
     }
@@ -270,6 +312,14 @@ fn panel(pack: &RulePack, case: &Case, a: &mut Admitted) {
             "remeasure.to_change",
         ));
     }
+    let from = rules
+        .from_age
+        .zip(case.born)
+        .and_then(|(age, born)| age.after(born));
+    if let Some(from) = from.filter(|from| case.today < *from) {
+        let reason = Reason::new("panel-too-young", "remeasure.from_age");
+        a.refusals.push(reason.with("from", from));
+    }
     let so_far = case.earlier.iter().filter(|e| e.by_panel).count();
     let so_far = u32::try_from(so_far).unwrap_or(u32::MAX);
     if rules.times.is_some_and(|most| so_far >= most) {
@@ -278,9 +328,16 @@ fn panel(pack: &RulePack, case: &Case, a: &mut Admitted) {
     }
 }
 
+/// The measurers at the table in order of their ids, so that where they stand never matters.
+fn by_id(case: &Case) -> Vec<&MeasurerHere> {
+    let mut all: Vec<&MeasurerHere> = case.measurers.iter().collect();
+    all.sort_by_key(|m| &m.id);
+    all
+}
+
 fn measurers(pack: &RulePack, case: &Case, a: &mut Admitted) {
     let rules = &pack.doc().measurers;
-    for m in &case.measurers {
+    for m in by_id(case) {
         for tie in &m.ties {
             let c = &rules.conflict;
             let (key, clause, response) = match tie {
@@ -298,10 +355,13 @@ fn measurers(pack: &RulePack, case: &Case, a: &mut Admitted) {
     let here = case.measurers.len();
     let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
     if here < needed {
-        let clause = match (case.purpose, needed == rules.needed as usize) {
-            (Purpose::Remeasure, _) => "remeasure.panel",
-            (_, true) => "measurers.fewer",
-            _ => "border",
+        let zone = super::known_zone(pack, &a.earlier);
+        let zone = zone.filter(|z| z.rules.measurers_needed.is_some());
+        let clause = match (case.purpose, zone) {
+            (Purpose::Remeasure, _) => "remeasure.panel".to_owned(),
+            (Purpose::ThisEvent, _) => "event_measure.measurers".to_owned(),
+            (Purpose::Measure, Some(zone)) => format!("{}.measurers_needed", zone.clause),
+            (Purpose::Measure, None) => "measurers.needed".to_owned(),
         };
         let reason = Reason::new("more-measurers-needed", clause)
             .with("count", number(here))
@@ -309,7 +369,7 @@ fn measurers(pack: &RulePack, case: &Case, a: &mut Admitted) {
         a.respond(case, rules.fewer, reason);
     }
     let leading = number(case.measurers.iter().filter(|m| m.leading).count());
-    if leading < rules.leading {
+    if leading < rules.leading && case.purpose != Purpose::ThisEvent {
         let reason = Reason::new("leading-measurer-needed", "measurers.leading")
             .with("count", leading)
             .with("needed", rules.leading);

@@ -60,6 +60,9 @@ pub struct PackDoc {
     /// Measuring again by a panel; none: not provided for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remeasure: Option<Remeasure>,
+    /// Measuring for one event only; none: not provided for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub event_measure: Option<EventMeasure>,
     /// The same dog again on one day, and attempts broken off.
     #[serde(default)]
     pub again: Again,

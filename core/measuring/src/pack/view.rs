@@ -2,7 +2,10 @@
 
 use chrono::NaiveDate;
 
-use super::{AtLimit, Category, Gauge, GaugeKind, Procedure, RulePack, Signing, Touching, Working};
+use super::{
+    AtLimit, Category, Coat, Gauge, GaugeKind, Procedure, RulePack, Signing, Step, Touching,
+    Working,
+};
 use crate::dates::Span;
 use crate::ids::{CategoryId, GaugeId, ProcedureId};
 use crate::interval::{End, HeightInterval};
@@ -101,6 +104,22 @@ impl RulePack {
     /// What a hoop says that comes down flat while touching the dog.
     pub fn touching(&self) -> Touching {
         self.doc.hoops.touching.unwrap_or(Touching::Within)
+    }
+
+    /// The steps before the placings, in the pack's order.
+    pub fn steps(&self) -> &[Step] {
+        &self.doc.steps.order
+    }
+
+    /// Whether two neighbouring steps may be taken in either order.
+    pub fn may_swap(&self, a: Step, b: Step) -> bool {
+        let pairs = &self.doc.steps.may_swap;
+        pairs.contains(&(a, b)) || pairs.contains(&(b, a))
+    }
+
+    /// Whether the coat is pressed down.
+    pub fn coat(&self) -> Coat {
+        self.doc.stance.coat
     }
 
     /// The heights that belong to a category.

@@ -50,19 +50,7 @@ pub(super) fn look(
     }
 
     let clause = |key: &str| format!("procedure[{}].placings.{key}", procedure.id);
-    let mut sight = Sight {
-        found: Found::Stuck {
-            left: Vec::new(),
-            why: Reason::new("readings-undecided", clause("needed")).with("count", 0),
-        },
-        known: HeightInterval::UNKNOWN,
-        contradiction: None,
-        mixed: Vec::new(),
-        others: Vec::new(),
-        reasons: Vec::new(),
-        flags: Vec::new(),
-        procedure: procedure.id.clone(),
-    };
+    let mut sight = super::nothing(&procedure.id);
     note_unused(procedure, &hoops, &placings, &mut sight);
 
     // The category comes from the nominal heights; what is recorded may come from the last check.
@@ -79,9 +67,8 @@ pub(super) fn look(
         sight.known = sight.known.merge(&recorded).unwrap_or(sight.known);
     }
     for hoop in hoops.iter().filter(|h| h.mixed) {
-        if hoop.mixed_before {
-            sight.mixed.push(hoop.gauge.id.clone());
-        }
+        sight.near_limit = true;
+        sight.doubtful |= hoop.mixed_before;
         sight
             .reasons
             .push(Reason::new("near-limit", clause("flat")).with("gauge", hoop.gauge.id.clone()));

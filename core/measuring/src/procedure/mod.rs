@@ -20,8 +20,10 @@ pub(crate) struct Sight {
     /// What to record of the height.
     pub known: HeightInterval,
     pub contradiction: Option<Contradiction>,
-    /// Hoops on which valid placings were mixed.
-    pub mixed: Vec<GaugeId>,
+    /// Mixed valid placings on one hoop, those after it was settled included.
+    pub near_limit: bool,
+    /// Valid placings on one hoop were mixed before it was settled: a doubt.
+    pub doubtful: bool,
     /// Gauges other than the proposed one that may be used now.
     pub others: Vec<GaugeId>,
     pub reasons: Vec<Reason>,
@@ -76,7 +78,7 @@ pub(crate) fn look(pack: &RulePack, case: &Case, start: &ProcedureId, seen: &[&S
         let doubt = match sight.found {
             Found::Open(_) => false,
             Found::Stuck { .. } => true,
-            Found::Decided(_) => !sight.mixed.is_empty(),
+            Found::Decided(_) => sight.doubtful,
         };
         if !doubt {
             break;
@@ -93,12 +95,12 @@ pub(crate) fn look(pack: &RulePack, case: &Case, start: &ProcedureId, seen: &[&S
             .with("text", next.id.to_string()),
         );
         let mut flags = std::mem::take(&mut sight.flags);
-        let before = sight;
+        let near_limit = sight.near_limit;
         sight = look_once(pack, case, next, seen);
         reasons.append(&mut sight.reasons);
         flags.append(&mut sight.flags);
         (sight.reasons, sight.flags) = (reasons, flags);
-        sight.mixed.splice(0..0, before.mixed);
+        sight.near_limit |= near_limit;
         procedure = next;
     }
     sight
@@ -121,7 +123,8 @@ fn nothing(procedure: &ProcedureId) -> Sight {
         },
         known: HeightInterval::UNKNOWN,
         contradiction: None,
-        mixed: Vec::new(),
+        near_limit: false,
+        doubtful: false,
         others: Vec::new(),
         reasons: Vec::new(),
         flags: Vec::new(),

@@ -174,6 +174,13 @@ fn borders(doc: &PackDoc, faults: &mut Faults) {
                 "write how far it reaches below or above the limit",
             );
         }
+        if b.settles && b.procedure.is_none() {
+            faults.add(
+                clause("settles"),
+                "there is no procedure of the zone's own to settle anything",
+                "name its procedure, or leave settles out",
+            );
+        }
         if b.procedure.is_none() && b.measures_needed.is_none() && b.measurers_needed.is_none() {
             faults.add(
                 format!("border[{i}]"),

@@ -1,7 +1,7 @@
 //! Windows, ages, steps, the record book and counts of measures.
 
 use super::Faults;
-use crate::pack::{PackDoc, Step};
+use crate::pack::{PackDoc, Step, Worth};
 
 pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
     faults.range("measures.needed", doc.measures.needed, 1, 9);
@@ -18,6 +18,9 @@ pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
     steps(doc, faults);
     if let Some(n) = doc.again.attempts {
         faults.range("again.attempts", n, 1, 99);
+    }
+    if let Some(event) = &doc.event_measure {
+        faults.range("event_measure.measurers", event.measurers, 1, 9);
     }
     if let Some(tilt) = doc.surface.max_tilt_centidegrees {
         faults.range("surface.max_tilt_centidegrees", tilt, 1, 4_500);
@@ -45,9 +48,32 @@ pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
     }
 }
 
+fn range_of_age(faults: &mut Faults, clause: String, is_provisional: bool) {
+    if !is_provisional {
+        faults.add(
+            clause,
+            "only a provisional measure is good for a time",
+            "write worth = \"provisional\", or leave good_for out",
+        );
+    }
+}
+
 fn ages(doc: &PackDoc, faults: &mut Faults) {
     for (i, band) in doc.age.iter().enumerate() {
         let last = i + 1 == doc.age.len();
+        if band.good_for.is_some() {
+            range_of_age(
+                faults,
+                format!("age[{i}].good_for"),
+                band.worth == Worth::Provisional,
+            );
+        } else if band.to.is_none() && band.worth == Worth::Provisional {
+            faults.add(
+                format!("age[{i}].worth"),
+                "nothing says until when the measure is good",
+                "write good_for, or the age at which the band ends (to)",
+            );
+        }
         match band.to {
             None if !last => faults.add(
                 format!("age[{i}].to"),

@@ -53,6 +53,9 @@ pub struct Category {
     /// Fewer measures that settle it if the handler asks for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measures_on_request: Option<u32>,
+    /// Such a dog may be placed in it by eye, unmeasured.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub by_eye: bool,
     /// Measurers that must be at the table for this category, where it is more than usual.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measurers_needed: Option<u32>,
@@ -150,4 +153,7 @@ pub struct Border {
     /// How many measurers must be at the table.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measurers_needed: Option<u32>,
+    /// What `procedure` finds settles the category at once, whatever was found earlier.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub settles: bool,
 }

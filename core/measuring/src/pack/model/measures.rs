@@ -77,6 +77,19 @@ pub enum Meanwhile {
     EventOnly,
 }
 
+/// Whether whoever measured a dog before may measure it again.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum OtherMeasurers {
+    /// They may.
+    #[default]
+    NotAsked,
+    /// Not those of the last measure.
+    NotTheLast,
+    /// None of those of any earlier measure.
+    NeverAgain,
+}
+
 /// How many measures, when, and what becomes of differing ones.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -97,10 +110,10 @@ pub struct Measures {
     /// Which category holds for today when they differ.
     #[serde(default)]
     pub differ_today: Today,
-    /// Each measure by measurers who made none of the earlier ones.
+    /// Whether whoever measured the dog before may measure it again.
     #[serde(default)]
-    pub other_measurers: bool,
-    /// One at least must be made at this age or later.
+    pub other_measurers: OtherMeasurers,
+    /// Where more than one is needed: one at least must be made at this age or later.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub one_from_age: Option<Span>,
     /// Another measure of a dog whose category is definitive.
@@ -133,6 +146,9 @@ pub struct AgeBand {
     pub to: Option<Span>,
     /// What it is worth.
     pub worth: Worth,
+    /// A provisional measure is good for this long from its day, instead of to the end of the band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub good_for: Option<Span>,
 }
 
 /// Ages outside the bands.
@@ -167,9 +183,20 @@ pub struct Remeasure {
     /// The procedure each uses; none: the usual one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub procedure: Option<ProcedureId>,
+    /// Not before this age.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from_age: Option<Span>,
     /// How often in a dog's life.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub times: Option<u32>,
+}
+
+/// Measuring a dog for one event only, by its judge.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EventMeasure {
+    /// How many measurers it takes.
+    pub measurers: u32,
 }
 
 /// The same dog again on one day, and attempts broken off.
