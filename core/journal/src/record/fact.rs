@@ -179,6 +179,9 @@ pub struct Statement {
     /// Whether this is the invented league.
     #[n(19)]
     pub demo: bool,
+    /// The last day on which a provisional status is good, days since 1970-01-01.
+    #[n(20)]
+    pub status_until: Option<i32>,
 }
 
 /// A fact.
@@ -577,5 +580,12 @@ pub enum Fact {
         #[n(1)]
         #[cbor(with = "minicbor::bytes")]
         receipt: Vec<u8>,
+    },
+    /// One full pass with the reader over the dog gave no number.
+    #[n(42)]
+    ScanPassed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
     },
 }

@@ -1,0 +1,41 @@
+//! Days as numbers in the record and as dates everywhere else.
+
+use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
+
+fn epoch() -> NaiveDate {
+    NaiveDate::default()
+}
+
+/// The date of a day counted from 1970-01-01.
+pub fn date(day: i32) -> NaiveDate {
+    epoch() + Duration::days(i64::from(day))
+}
+
+/// The number of a date's day, counted from 1970-01-01.
+pub fn number(date: NaiveDate) -> i32 {
+    (date - epoch()).num_days() as i32
+}
+
+/// The day that a moment falls on, `offset_min` minutes east of UTC. A moment or
+/// offset outside what a calendar can hold falls back to UTC, then to 1970.
+pub fn of_moment(at_ms: i64, offset_min: i32) -> NaiveDate {
+    let Some(utc) = DateTime::from_timestamp_millis(at_ms) else { return epoch() };
+    match offset_min.checked_mul(60).and_then(FixedOffset::east_opt) {
+        Some(offset) => utc.with_timezone(&offset).date_naive(),
+        None => utc.date_naive(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_late_evening_belongs_to_its_own_days_date() {
+        // 2026-11-25T23:30:00Z is already the 26th an hour further east.
+        let at = 1_795_649_400_000;
+        assert_eq!(of_moment(at, 0).to_string(), "2026-11-25");
+        assert_eq!(of_moment(at, 60).to_string(), "2026-11-26");
+        assert_eq!(date(number(of_moment(at, 60))), of_moment(at, 60));
+    }
+}

@@ -1,0 +1,49 @@
+//! The end of a session: what is done, what is not, and the files of the return.
+
+use super::{Context, Outcome, not_now};
+use crate::act::Act;
+use crate::files;
+use crate::state::Closing;
+use crate::view::{Cue, Effect, Text};
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::Item;
+
+pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
+    let Some(session) = c.session() else { return not_now() };
+    match (act, session.closing) {
+        (Act::ReviewClose, Closing::Open) if session.queue_open => {
+            if session.at_table.is_some() {
+                return Outcome::refuse(Text::of("refused.dog_at_table"));
+            }
+            Outcome::fact(Fact::CloseReviewed { open: true })
+        }
+        (Act::BackToQueue, Closing::Reviewing) => {
+            Outcome::fact(Fact::CloseReviewed { open: false })
+        }
+        (Act::CloseSession, Closing::Reviewing) => {
+            let not_seen = session
+                .loaded
+                .roster
+                .dogs
+                .iter()
+                .filter(|d| session.visit_of(&d.id).is_none())
+                .map(|d| d.id.clone())
+                .collect();
+            let mut out = Outcome::fact(Fact::SessionClosed { not_seen }).play(Cue::Done);
+            out.items.push(Item::Seal { why: 2 });
+            out
+        }
+        (Act::ShareReturn, Closing::Closed) => {
+            let mut out = Outcome::default();
+            out.effects.push(Effect::Share {
+                name: files::csv_name(session),
+                media_type: "text/csv".into(),
+                bytes: files::return_csv(session).into_bytes(),
+            });
+            out
+        }
+        (Act::LeaveSession, Closing::Closed) => Outcome::fact(Fact::SessionLeft {}),
+        _ => not_now(),
+    }
+}

@@ -1,0 +1,217 @@
+//! One dog, from the queue to the handler being told; the chip and the
+//! sign-off have files of their own.
+
+use super::{Context, Outcome, chip, not_now, sign};
+use crate::act::{Act, BookState, PlacingSeen};
+use crate::judging::{self, BookFinding, NextPlacing};
+use crate::questions;
+use crate::state::{Closing, Step};
+use crate::view::{Cue, Text, Tone};
+
+use standsquare_journal::record::fact::{Fact, Found, Seen};
+
+pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
+    match act {
+        Act::CallDog { dog } => call(c, dog),
+        Act::BookAgrees | Act::BookLine { .. } | Act::BookDone => papers(c, act),
+        Act::HandlerAllClear | Act::HandlerAnswer { .. } | Act::HandlerDone => handler(c, act),
+        Act::Settled => match c.at(Step::Settle) {
+            Some((_, v)) => Outcome::fact(Fact::Settled { visit: v.number }),
+            None => not_now(),
+        },
+        Act::StandsSquare => match c.at(Step::Stance) {
+            Some((_, v)) => Outcome::fact(Fact::StoodSquare { visit: v.number }),
+            None => not_now(),
+        },
+        Act::ChooseHoop { hoop } => choose_hoop(c, hoop),
+        Act::Place { hoop, seen } => place(c, hoop, *seen),
+        Act::UndoPlacing => undo(c),
+        Act::BookWritten => match c.at(Step::BookLine) {
+            Some((_, v)) => Outcome::fact(Fact::BookWritten { visit: v.number }),
+            None => not_now(),
+        },
+        Act::HandlerTold => match c.at(Step::Tell) {
+            Some((_, v)) => Outcome::fact(Fact::HandlerTold { visit: v.number }).play(Cue::Done),
+            None => not_now(),
+        },
+        Act::AskNotToday | Act::KeepGoing | Act::NotToday { .. } => stop(c, act),
+        _ => not_now(),
+    }
+}
+
+fn call(c: &mut Context, dog: &str) -> Outcome {
+    let Some(session) = c.session() else { return not_now() };
+    if !session.queue_open || session.closing != Closing::Open || session.at_table.is_some() {
+        return not_now();
+    }
+    let Some((subject, commitment)) = session.loaded.subject(dog) else { return not_now() };
+    if let Some(why) = judging::may_not_call(session, dog) {
+        return Outcome::refuse(why);
+    }
+    Outcome::fact(Fact::DogCalled {
+        visit: session.visits.len() as u32 + 1,
+        dog: dog.to_owned(),
+        subject: subject.into(),
+        commitment: commitment.into(),
+    })
+}
+
+fn papers(c: &Context, act: &Act) -> Outcome {
+    let Some((session, visit)) = c.at(Step::Papers) else { return not_now() };
+    let items = judging::book_items(session, visit);
+    let mut looked = visit.book.clone();
+    let mut out = Outcome::default();
+    match act {
+        Act::BookLine { item, state } => {
+            let found = match state {
+                BookState::Agrees => Found::Agrees,
+                BookState::Differs => Found::Differs,
+                BookState::Missing => Found::Missing,
+                BookState::Unseen => return not_now(),
+            };
+            if !items.iter().any(|i| i.id == *item) {
+                return not_now();
+            }
+            return Outcome::fact(Fact::BookLooked {
+                visit: visit.number,
+                item: item.clone(),
+                found,
+            });
+        }
+        Act::BookAgrees => {
+            // Everything not looked at one by one says what the screen shows.
+            for item in &items {
+                if !looked.contains_key(&item.id) {
+                    looked.insert(item.id.clone(), Found::Agrees);
+                    out = out.and(Fact::BookLooked {
+                        visit: visit.number,
+                        item: item.id.clone(),
+                        found: Found::Agrees,
+                    });
+                }
+            }
+        }
+        _ => {
+            if items.iter().any(|i| !looked.contains_key(&i.id)) {
+                return Outcome::refuse(Text::of("refused.book_unseen"));
+            }
+        }
+    }
+    match judging::book_finding(session, visit, &looked) {
+        BookFinding::Measure { number, .. } => {
+            out.and(Fact::BookAccepted { visit: visit.number, measure: number })
+        }
+        BookFinding::Refused { why } => Outcome::refuse(why),
+    }
+}
+
+fn handler(c: &mut Context, act: &Act) -> Outcome {
+    let Some((_, visit)) = c.at(Step::Handler) else { return not_now() };
+    let number = visit.number;
+    let mut answers = visit.answers.clone();
+    let mut out = Outcome::default();
+    match act {
+        Act::HandlerAnswer { question, yes } => {
+            if !questions::ALL.iter().any(|q| q.id == question) {
+                return not_now();
+            }
+            return Outcome::fact(Fact::HandlerAnswered {
+                visit: number,
+                question: question.clone(),
+                yes: *yes,
+            });
+        }
+        Act::HandlerAllClear => {
+            for q in questions::ALL {
+                if !answers.contains_key(q.id) {
+                    answers.insert(q.id.to_owned(), q.clear);
+                    out = out.and(Fact::HandlerAnswered {
+                        visit: number,
+                        question: q.id.into(),
+                        yes: q.clear,
+                    });
+                }
+            }
+        }
+        _ => {}
+    }
+    if questions::ALL.iter().any(|q| !answers.contains_key(q.id)) {
+        return Outcome::refuse(Text::of("refused.handler_unasked"));
+    }
+    if let Some(q) = questions::ALL.iter().find(|q| q.stops && answers[q.id] != q.clear) {
+        return Outcome::refuse(Text::of(q.stop_key));
+    }
+    let out = out.and(Fact::HandlerAccepted { visit: number });
+    // The handler may have held the dog to the reader already: what was read counts.
+    chip::settle_if_clear(c, out)
+}
+
+fn choose_hoop(c: &Context, hoop: &str) -> Outcome {
+    let visit = match c.at(Step::Placing).or_else(|| c.at(Step::Stance)) {
+        Some((session, visit)) if judging::hoop_is_usable(session, hoop) => visit,
+        Some(_) => return Outcome::refuse(Text::of("refused.hoop_not_good")),
+        None => return not_now(),
+    };
+    Outcome::fact(Fact::HoopChosen { visit: visit.number, hoop: hoop.to_owned() })
+}
+
+fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
+    let Some((session, visit)) = c.at(Step::Placing) else { return not_now() };
+    if !judging::hoop_is_usable(session, hoop) {
+        return Outcome::refuse(Text::of("refused.hoop_not_good"));
+    }
+    let seen = match seen {
+        PlacingSeen::BaseFlat => Seen::Flat,
+        PlacingSeen::BaseNotFlat => Seen::NotFlat,
+        PlacingSeen::DogMoved => Seen::Moved,
+    };
+    let placed = Fact::Placed { visit: visit.number, hoop: hoop.to_owned(), seen };
+    let mut after = visit.clone();
+    after.placings.push((hoop.to_owned(), seen, c.stamp.at_ms));
+    let out = Outcome::fact(placed);
+    match judging::next(session, &after) {
+        NextPlacing::Place { .. } => match seen {
+            Seen::Moved => out.say(Tone::Care, Text::of("notice.placing_void")),
+            _ => out,
+        },
+        NextPlacing::Decided | NextPlacing::Impasse => sign::state_it(c, &after, out),
+    }
+}
+
+fn undo(c: &Context) -> Outcome {
+    let Some(visit) = c.session().and_then(|s| s.in_hand()) else { return not_now() };
+    let in_step = match visit.step() {
+        Step::Placing | Step::Stance => true,
+        // The verdict is on the screen; once somebody has signed it, it stands.
+        Step::Sign => visit.signed.is_empty() && visit.stopped.is_none(),
+        _ => false,
+    };
+    if !in_step || visit.placings.is_empty() {
+        return not_now();
+    }
+    Outcome::fact(Fact::PlacingTakenBack { visit: visit.number })
+        .say(Tone::Care, Text::of("notice.placing_taken_back"))
+}
+
+fn stop(c: &mut Context, act: &Act) -> Outcome {
+    let Some(visit) = c.session().and_then(|s| s.in_hand()) else { return not_now() };
+    let number = visit.number;
+    let may_stop = !visit.fully_signed && visit.signed.is_empty() && visit.stopped.is_none();
+    match act {
+        Act::AskNotToday if may_stop && !visit.stop_asked => {
+            Outcome::fact(Fact::StopAsked { visit: number })
+        }
+        Act::KeepGoing if visit.stop_asked => Outcome::fact(Fact::StopLeft { visit: number }),
+        Act::NotToday { reason } if visit.stop_asked => {
+            if !questions::STOPS.contains(&reason.as_str()) {
+                return not_now();
+            }
+            let mut after = visit.clone();
+            after.stopped = Some(reason.clone());
+            after.stop_asked = false;
+            let out = Outcome::fact(Fact::Stopped { visit: number, reason: reason.clone() });
+            sign::state_it(c, &after, out)
+        }
+        _ => not_now(),
+    }
+}

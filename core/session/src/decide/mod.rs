@@ -1,0 +1,140 @@
+//! What an act leads to: the facts to write, or why it is refused. One file for
+//! each part of the day. Nothing here draws or writes.
+
+mod chip;
+mod closing;
+mod dog;
+mod office;
+mod setup;
+mod sign;
+
+pub use chip::{ChipFinding, find as chip_finding};
+pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
+pub(crate) use setup::hoops_missing;
+pub use sign::tries_left;
+
+use crate::act::{Act, Stamp};
+use crate::random::Source;
+use crate::reader::Reader;
+use crate::roster::Loaded;
+use crate::state::{Session, State, Step, Visit};
+use crate::view::{Cue, Effect, Notice, Text, Tone};
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::{Item, Journal};
+
+/// All that a decision may look at.
+pub struct Context<'a> {
+    /// The state before the act.
+    pub state: &'a State,
+    /// For keys and personal data; nothing is written through it.
+    pub journal: &'a Journal,
+    /// The reader's bytes so far.
+    pub reader: &'a mut Reader,
+    /// When.
+    pub stamp: &'a Stamp,
+    /// Fresh bytes.
+    pub random: Source,
+    /// This phone's secret.
+    pub device_secret: &'a [u8; 32],
+}
+
+/// What an act leads to.
+#[derive(Default)]
+pub struct Outcome {
+    /// To be written, in one transaction.
+    pub items: Vec<Item>,
+    /// To be shown.
+    pub notice: Option<Notice>,
+    /// To be done by the platform.
+    pub effects: Vec<Effect>,
+}
+
+impl Outcome {
+    /// One fact.
+    pub fn fact(fact: Fact) -> Self {
+        Outcome { items: vec![Item::Fact(fact)], ..Outcome::default() }
+    }
+
+    /// One more fact.
+    pub fn and(mut self, fact: Fact) -> Self {
+        self.items.push(Item::Fact(fact));
+        self
+    }
+
+    /// With a message.
+    pub fn say(mut self, tone: Tone, text: Text) -> Self {
+        self.notice = Some(Notice { tone, text });
+        self
+    }
+
+    /// With a sound.
+    pub fn play(mut self, cue: Cue) -> Self {
+        self.effects.push(Effect::Play { cue });
+        self
+    }
+
+    /// Nothing is done, and this is why.
+    pub fn refuse(text: Text) -> Self {
+        Outcome::default().say(Tone::Bad, text).play(Cue::Refused)
+    }
+}
+
+impl Context<'_> {
+    /// The session, if one is under way.
+    pub fn session(&self) -> Option<&Session> {
+        self.state.session.as_ref()
+    }
+
+    /// The session with the dog in hand, if the dog stands at this step.
+    fn at(&self, step: Step) -> Option<(&Session, &Visit)> {
+        let session = self.session()?;
+        let visit = session.in_hand()?;
+        (visit.step() == step).then_some((session, visit))
+    }
+
+    /// What the session works by.
+    fn loaded(&self) -> Option<&Loaded> {
+        self.session().map(|s| s.loaded.as_ref()).or(self.state.roster.as_deref())
+    }
+}
+
+/// The act does not belong to where things stand.
+fn not_now() -> Outcome {
+    Outcome::refuse(Text::of("refused.not_now"))
+}
+
+/// What the act leads to.
+pub fn decide(c: &mut Context, act: &Act) -> Outcome {
+    match act {
+        Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
+        Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::SendReturn => {
+            office::decide(c, act)
+        }
+        Act::LoadRoster { .. }
+        | Act::StartSession
+        | Act::ShowHome
+        | Act::SetVenue { .. }
+        | Act::LevelReading { .. }
+        | Act::LevelAgain
+        | Act::SurfaceDone
+        | Act::HoopLooked { .. }
+        | Act::HoopsDone
+        | Act::SeatMeasurer { .. }
+        | Act::UnseatMeasurer { .. }
+        | Act::SetPin { .. }
+        | Act::OpenQueue => setup::decide(c, act),
+        Act::ScanAgain
+        | Act::ChipTyped { .. }
+        | Act::ChipMisKeyed
+        | Act::ChipConfirmed
+        | Act::NoChip => chip::decide(c, act),
+        Act::Sign { .. } | Act::Disagree { .. } => sign::decide(c, act),
+        Act::ReviewClose
+        | Act::BackToQueue
+        | Act::CloseSession
+        | Act::ShareReturn
+        | Act::LeaveSession => closing::decide(c, act),
+        _ => dog::decide(c, act),
+    }
+}

@@ -1,0 +1,79 @@
+//! Sending to the office, and what its answers mean.
+
+use super::{Context, Outcome, not_now};
+use crate::act::Act;
+use crate::view::{Effect, Text, Tone};
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::Item;
+use standsquare_sync::{Receipt, next_post};
+
+/// Where frames go at the office.
+pub const POST_PATH: &str = "/v1/frames";
+
+pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
+    match act {
+        Act::SendReturn => send(c),
+        Act::OfficeAnswer { request, status, body } => answer(c, request, *status, body),
+        Act::OfficeUnreachable { .. } => Outcome::default()
+            .say(Tone::Care, Text::of("notice.office_out_of_reach").count("count", c.state.outbox())),
+        _ => not_now(),
+    }
+}
+
+fn send(c: &Context) -> Outcome {
+    if c.loaded().is_none() {
+        return Outcome::refuse(Text::of("refused.no_roster"));
+    }
+    let frames: Vec<_> = c.state.unsent().map(|run| (run.id, run.bytes.clone())).collect();
+    let Some(body) = next_post(&frames, &c.state.acknowledged) else {
+        return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
+    };
+    // The newest sealed event names the request: sending twice asks the same thing.
+    let request = format!("frames-{}", c.state.runs.len());
+    let mut out = Outcome::default().say(Tone::Care, Text::of("notice.sending"));
+    out.effects.push(Effect::AskOffice { request, path: POST_PATH.into(), body });
+    out
+}
+
+fn answer(c: &Context, request: &str, status: u16, body: &[u8]) -> Outcome {
+    if !request.starts_with("frames-") {
+        return Outcome::default();
+    }
+    if status != 200 {
+        return Outcome::default().say(
+            Tone::Bad,
+            Text::of("notice.office_refused").count("status", i64::from(status)),
+        );
+    }
+    let Some(key) = c.loaded().and_then(|l| l.office_key()) else {
+        return Outcome::refuse(Text::of("refused.office_key"));
+    };
+    let receipt = match Receipt::verify(body, &key) {
+        Ok(receipt) => receipt,
+        // Somebody answers who is not the office that the roster names: nothing counts as sent.
+        Err(_) => return Outcome::refuse(Text::of("refused.receipt")),
+    };
+    let fresh: Vec<_> = receipt
+        .held
+        .iter()
+        .filter(|id| c.state.unsent().any(|run| run.id == **id))
+        .copied()
+        .collect();
+    let mut out = Outcome::default();
+    if !fresh.is_empty() {
+        out.items.push(Item::Fact(Fact::Acknowledged {
+            frames: fresh.iter().map(|id| (*id).into()).collect(),
+            receipt: body.to_vec(),
+        }));
+    }
+    match receipt.refused.first() {
+        Some((_, reason)) => out.say(
+            Tone::Bad,
+            Text::of("notice.office_set_aside")
+                .count("count", receipt.refused.len() as i64)
+                .plain("reason", reason.clone()),
+        ),
+        None => out.say(Tone::Good, Text::of("notice.office_has_it")),
+    }
+}

@@ -1,0 +1,159 @@
+//! What it comes to, and the two signatures under it.
+
+use super::{Context, Outcome, not_now};
+use crate::act::Act;
+use crate::days;
+use crate::judging;
+use crate::state::{Misses, Session, State, Step, Visit};
+use crate::view::{Cue, Text, Tone};
+
+use standsquare_journal::record::fact::{
+    ALG_ED25519, ChipProof, Fact, Outcome as Ends, Seen, StatedPlacing, Statement,
+};
+use standsquare_journal::record::sign_off_bytes;
+use standsquare_journal::store::Item;
+
+/// Wrong PINs in a row before a pause. Own choice, no source.
+pub const TRIES: u32 = 5;
+/// The pause after that, milliseconds. Own choice, no source: long enough that
+/// four digits cannot be tried through in a day beside a table.
+pub const LOCK_MS: i64 = 5 * 60 * 1000;
+
+/// Wrong PINs still allowed now.
+pub fn tries_left(state: &State, person: &str, now_ms: i64) -> u32 {
+    match state.misses.get(person) {
+        None => TRIES,
+        Some(Misses { count, .. }) if *count < TRIES => TRIES - count,
+        Some(Misses { last_ms, .. }) if now_ms.saturating_sub(*last_ms) >= LOCK_MS => 1,
+        Some(_) => 0,
+    }
+}
+
+/// What the measurers are asked to sign for a visit as it stands.
+pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
+    let loaded = &session.loaded;
+    let dog = loaded.dog(&visit.dog);
+    let verdict = judging::verdict(session, visit);
+    let book = dog.map(|d| d.chip.clone()).unwrap_or_default();
+    let read = visit.reads.heard().last().map(|h| h.number.to_string());
+    Statement {
+        session: session.id.into(),
+        visit: visit.number,
+        dog: dog.map(|d| d.name.clone()).unwrap_or_default(),
+        proof: visit.chip.unwrap_or(match read {
+            Some(_) => ChipProof::Different,
+            None => ChipProof::NotScanned,
+        }),
+        chip_read: read.filter(|r| *r != book),
+        chip: book,
+        pack: loaded.pack.id().to_owned(),
+        edition: loaded.pack.edition().to_owned(),
+        day: days::number(session.day),
+        outcome: match (&visit.stopped, &visit.disagreed) {
+            (Some(reason), _) => Ends::NotToday { reason: reason.clone() },
+            (None, Some(_)) => Ends::Referred { reason: "measurers_disagree".into() },
+            (None, None) => verdict.outcome,
+        },
+        over_um: verdict.over_um,
+        within_um: verdict.within_um,
+        measure: visit.measure.unwrap_or(1),
+        status: verdict.status,
+        flags: verdict.flags,
+        placings: visit
+            .placings
+            .iter()
+            .map(|(hoop, seen, _)| StatedPlacing { hoop: hoop.clone(), seen: *seen })
+            .collect(),
+        window_from: verdict.window.map(|(from, _)| days::number(from)),
+        window_to: verdict.window.map(|(_, to)| days::number(to)),
+        measurers: session
+            .seated
+            .iter()
+            .map(|p| loaded.person(p).map_or_else(|| p.clone(), |p| p.number.clone()))
+            .collect(),
+        demo: loaded.roster.demo,
+        status_until: verdict.status_until.map(days::number),
+    }
+}
+
+/// Adds the statement of `visit` to what is written.
+pub(super) fn state_it(c: &Context, visit: &Visit, out: Outcome) -> Outcome {
+    let Some(session) = c.session() else { return not_now() };
+    let cue = if visit.placings.last().is_some_and(|(_, seen, _)| *seen == Seen::Moved) {
+        Cue::Refused
+    } else {
+        Cue::Done
+    };
+    out.and(Fact::Stated { statement: statement_of(session, visit).encode() }).play(cue)
+}
+
+pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
+    let Some((session, visit)) = c.at(Step::Sign) else { return not_now() };
+    match act {
+        Act::Sign { person, pin } => sign(c, session, visit, person, pin),
+        Act::Disagree { person } => {
+            if !visit.signed.is_empty() || visit.stopped.is_some() || visit.disagreed.is_some() {
+                return not_now();
+            }
+            if !session.seated.contains(person) {
+                return not_now();
+            }
+            let mut after = visit.clone();
+            after.disagreed = Some(person.clone());
+            let out =
+                Outcome::fact(Fact::Disagreed { visit: visit.number, person: person.clone() });
+            state_it(c, &after, out).say(Tone::Care, Text::of("notice.disagreement"))
+        }
+        _ => not_now(),
+    }
+}
+
+fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) -> Outcome {
+    let Some((_, statement, head)) = &visit.stated else { return not_now() };
+    let name = session.loaded.person(person).map_or(person, |p| p.name.as_str()).to_owned();
+    if !session.seated.iter().any(|p| p == person) {
+        return not_now();
+    }
+    if visit.signed.iter().any(|p| p == person) {
+        return Outcome::refuse(Text::of("refused.signed_already").plain("name", name));
+    }
+    let tries = tries_left(c.state, person, c.stamp.at_ms);
+    if tries == 0 {
+        return Outcome::refuse(
+            Text::of("refused.pin_pause")
+                .plain("name", name)
+                .count("minutes", LOCK_MS / 60_000),
+        );
+    }
+    let key = match c.journal.person_key(person) {
+        Ok(Some(key)) => key,
+        Ok(None) => return Outcome::refuse(Text::of("refused.pin_lacking")),
+        Err(fault) => {
+            return Outcome::refuse(Text::of("refused.key").plain("reason", fault.to_string()));
+        }
+    };
+    match key.sign(pin, c.device_secret, &sign_off_bytes(head, statement)) {
+        Ok(signature) => {
+            let last = visit.signed.len() + 1 >= session.seated.len();
+            let mut out = Outcome::fact(Fact::Signed {
+                visit: visit.number,
+                person: person.to_owned(),
+                alg: ALG_ED25519,
+                head: (*head).into(),
+                signature: signature.into(),
+            })
+            .play(Cue::Done);
+            if last {
+                out.items.push(Item::Seal { why: 1 });
+            }
+            out
+        }
+        Err(_) => {
+            let mut out = Outcome::refuse(
+                Text::of("refused.pin_wrong").plain("name", name).count("count", i64::from(tries) - 1),
+            );
+            out.items.push(Item::Fact(Fact::PinRefused { person: person.to_owned() }));
+            out
+        }
+    }
+}

@@ -1,0 +1,259 @@
+//! The files of a session: `session.json` and `return.csv`. The same facts give
+//! the same bytes on every platform.
+
+use serde::Serialize;
+
+use crate::days;
+use crate::judging;
+use crate::state::{Closing, Session, Visit};
+
+use standsquare_journal::record::fact::{ChipProof, Outcome, Seen, Statement};
+
+/// What every file of the invented league says.
+const DEMO_MARK: &str = "demo, not official";
+
+#[derive(Serialize)]
+struct SessionFile<'a> {
+    format: u32,
+    mark: &'a str,
+    session: String,
+    league: &'a str,
+    rule_pack: PackLine<'a>,
+    day: String,
+    venue: &'a str,
+    closed: bool,
+    measurers: Vec<MeasurerLine<'a>>,
+    dogs: Vec<DogLine<'a>>,
+    not_seen: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct PackLine<'a> {
+    id: &'a str,
+    edition: &'a str,
+    sha256: String,
+}
+
+#[derive(Serialize)]
+struct MeasurerLine<'a> {
+    name: &'a str,
+    number: &'a str,
+}
+
+#[derive(Serialize)]
+struct DogLine<'a> {
+    number: u32,
+    name: &'a str,
+    chip: &'a str,
+    chip_proof: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chip_read: Option<&'a str>,
+    #[serde(flatten)]
+    outcome: OutcomeLine<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    over_mm: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    within_mm: Option<String>,
+    measure: u8,
+    status: &'a str,
+    reasons: Vec<ReasonLine>,
+    flags: &'a [String],
+    placings: Vec<PlacingLine<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    second_measure: Option<WindowLine>,
+    signed_by: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case")]
+enum OutcomeLine<'a> {
+    Category { id: &'a str, label: &'a str },
+    NotToday { reason: &'a str },
+    Referred { reason: &'a str },
+}
+
+#[derive(Serialize)]
+struct ReasonLine {
+    key: String,
+    clause: String,
+}
+
+#[derive(Serialize)]
+struct PlacingLine<'a> {
+    hoop: &'a str,
+    seen: &'static str,
+}
+
+#[derive(Serialize)]
+struct WindowLine {
+    from: String,
+    to: String,
+}
+
+/// How a chip number was proved, in words for files.
+pub fn proof_word(proof: ChipProof) -> &'static str {
+    match proof {
+        ChipProof::Equal => "equal",
+        ChipProof::MisKeyed => "mis-keyed in the book",
+        ChipProof::Typed => "typed from the reader",
+        ChipProof::NotFound => "none found",
+        ChipProof::Different => "different",
+        ChipProof::NotScanned => "not scanned",
+        ChipProof::OtherForm => "same chip, other form",
+    }
+}
+
+fn seen_word(seen: Seen) -> &'static str {
+    match seen {
+        Seen::Flat => "base flat",
+        Seen::NotFlat => "base not flat",
+        Seen::Moved => "dog moved",
+    }
+}
+
+/// Micrometres as millimetres, without a fraction where there is none.
+fn millimetres(um: i64) -> String {
+    let (whole, rest) = (um / 1000, (um % 1000).abs());
+    if rest == 0 {
+        return whole.to_string();
+    }
+    format!("{whole}.{rest:03}").trim_end_matches('0').to_owned()
+}
+
+fn day(number: i32) -> String {
+    days::date(number).to_string()
+}
+
+fn mark(session: &Session) -> &'static str {
+    if session.loaded.roster.demo { DEMO_MARK } else { "" }
+}
+
+fn name_of<'a>(session: &'a Session, person: &'a str) -> &'a str {
+    session.loaded.person(person).map_or(person, |p| p.name.as_str())
+}
+
+/// The signed visits with their statements, in order.
+fn signed(session: &Session) -> impl Iterator<Item = (&Visit, &Statement)> {
+    session
+        .visits
+        .iter()
+        .filter(|v| v.fully_signed)
+        .filter_map(|v| v.stated.as_ref().map(|(statement, ..)| (v, statement)))
+}
+
+/// `session.json`: dogs, categories, reasons, flags, who signed.
+pub fn session_json(session: &Session) -> String {
+    let loaded = &session.loaded;
+    let dogs = signed(session)
+        .map(|(visit, s)| DogLine {
+            number: s.visit,
+            name: &s.dog,
+            chip: &s.chip,
+            chip_proof: proof_word(s.proof),
+            chip_read: s.chip_read.as_deref(),
+            outcome: match &s.outcome {
+                Outcome::Category { id, label } => OutcomeLine::Category { id, label },
+                Outcome::NotToday { reason } => OutcomeLine::NotToday { reason },
+                Outcome::Referred { reason } => OutcomeLine::Referred { reason },
+            },
+            over_mm: s.over_um.map(millimetres),
+            within_mm: s.within_um.map(millimetres),
+            measure: s.measure,
+            status: &s.status,
+            reasons: judging::verdict(session, visit)
+                .reasons
+                .into_iter()
+                .map(|r| ReasonLine { key: r.text.key, clause: r.clause })
+                .collect(),
+            flags: &s.flags,
+            placings: s
+                .placings
+                .iter()
+                .map(|p| PlacingLine { hoop: &p.hoop, seen: seen_word(p.seen) })
+                .collect(),
+            second_measure: s
+                .window_from
+                .zip(s.window_to)
+                .map(|(from, to)| WindowLine { from: day(from), to: day(to) }),
+            signed_by: visit.signed.iter().map(|p| name_of(session, p)).collect(),
+        })
+        .collect();
+    let file = SessionFile {
+        format: 1,
+        mark: mark(session),
+        session: uuid::Uuid::from_bytes(session.id).to_string(),
+        league: &loaded.roster.league.name,
+        rule_pack: PackLine {
+            id: loaded.pack.id(),
+            edition: loaded.pack.edition(),
+            sha256: hex::encode(loaded.pack_hash),
+        },
+        day: session.day.to_string(),
+        venue: session.venue.as_deref().unwrap_or(""),
+        closed: session.closing == Closing::Closed,
+        measurers: session
+            .seated
+            .iter()
+            .filter_map(|p| loaded.person(p))
+            .map(|p| MeasurerLine { name: &p.name, number: &p.number })
+            .collect(),
+        dogs,
+        not_seen: session
+            .not_seen
+            .iter()
+            .map(|id| loaded.dog(id).map_or(id.as_str(), |d| d.name.as_str()))
+            .collect(),
+    };
+    // Serialising plain structs to a string cannot fail.
+    let mut text = serde_json::to_string_pretty(&file).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// The CSV's file name.
+pub fn csv_name(session: &Session) -> String {
+    format!("return-{}-{}.csv", session.loaded.roster.league.id, session.day)
+}
+
+/// `return.csv` (RFC 4180): a row a dog.
+pub fn return_csv(session: &Session) -> String {
+    let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(vec![]);
+    let head = [
+        "mark", "league", "day", "venue", "session", "number", "dog", "chip", "chip_proof",
+        "chip_read", "outcome", "category", "measure", "status", "flags", "second_from",
+        "second_to", "signed_by",
+    ];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    for (visit, s) in signed(session) {
+        let (outcome, category) = match &s.outcome {
+            Outcome::Category { label, .. } => ("measured".to_owned(), label.clone()),
+            Outcome::NotToday { reason } => (format!("not today: {reason}"), String::new()),
+            Outcome::Referred { reason } => (format!("referred: {reason}"), String::new()),
+        };
+        rows.push(vec![
+            mark(session).into(),
+            session.loaded.roster.league.name.clone(),
+            session.day.to_string(),
+            session.venue.clone().unwrap_or_default(),
+            uuid::Uuid::from_bytes(session.id).to_string(),
+            s.visit.to_string(),
+            s.dog.clone(),
+            s.chip.clone(),
+            proof_word(s.proof).into(),
+            s.chip_read.clone().unwrap_or_default(),
+            outcome,
+            category,
+            s.measure.to_string(),
+            s.status.clone(),
+            s.flags.join(" "),
+            s.window_from.map(day).unwrap_or_default(),
+            s.window_to.map(day).unwrap_or_default(),
+            visit.signed.iter().map(|p| name_of(session, p)).collect::<Vec<_>>().join("; "),
+        ]);
+    }
+    for row in &rows {
+        // Writing to memory cannot fail; a row of another length would, and there is none.
+        let _ = out.write_record(row);
+    }
+    out.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}

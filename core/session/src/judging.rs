@@ -1,0 +1,511 @@
+//! The questions that the session puts to `standsquare-measuring`: it hands over
+//! what the journal says of a dog and turns the answers into messages. No rule
+//! is decided here.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use standsquare_chip::Form;
+use standsquare_journal::record::fact::{ChipProof, Found, Outcome as Ends, Seen};
+use standsquare_measuring as measuring;
+use standsquare_measuring::{
+    Base, BookCheck, BookEntries, BookEntry, BookMeasure, Case, EarlierMeasure, GaugeHere,
+    Identified, Length, MeasurerHere, Next, Outcome, Placing, PlacingResult, Response, RulePack,
+    Status, Tie, VoidReason, WhichMeasure,
+};
+
+use crate::act::BookState;
+use crate::state::{Session, Visit};
+use crate::view::{BookItem, Reason, Text};
+
+/// What to do with the hoop.
+pub enum NextPlacing {
+    /// Lower this one.
+    Place {
+        /// Its id in the roster.
+        hoop: String,
+        /// Valid placings on it so far.
+        valid: u32,
+        /// Valid ones wanted, if none is flat.
+        needed: u32,
+        /// Others that may be used now, ids in the roster.
+        others: Vec<String>,
+    },
+    /// A category is found, or the rules say who decides.
+    Decided,
+    /// Nothing can come of more placings.
+    Impasse,
+}
+
+/// What the record book amounts to.
+pub enum BookFinding {
+    /// Go on.
+    Measure {
+        /// 1 for a first measure, 2 for a second.
+        number: u8,
+        /// What is pointed out.
+        notes: Vec<Text>,
+    },
+    /// Do not measure before it is put right.
+    Refused {
+        /// Why, and what to do.
+        why: Text,
+    },
+}
+
+/// A verdict in the session's terms.
+pub struct Judged {
+    /// What it came to.
+    pub outcome: Ends,
+    /// More than, micrometres.
+    pub over_um: Option<i64>,
+    /// At most, micrometres.
+    pub within_um: Option<i64>,
+    /// The status's id.
+    pub status: String,
+    /// Until when, if provisional.
+    pub status_until: Option<NaiveDate>,
+    /// For the office.
+    pub flags: Vec<String>,
+    /// Why.
+    pub reasons: Vec<Reason>,
+    /// When the second measure is due.
+    pub window: Option<(NaiveDate, NaiveDate)>,
+}
+
+/// A length as views carry it.
+pub fn micrometres(length: Length) -> i64 {
+    length.micrometres()
+}
+
+fn day(text: &str) -> Option<NaiveDate> {
+    text.parse().ok()
+}
+
+/// A reason of the rules as a message; ids become the labels and names that
+/// people know.
+fn message(session: &Session, reason: &measuring::Reason) -> Text {
+    let loaded = &session.loaded;
+    let mut text = Text::of(&format!("reason.{}", reason.key));
+    for (name, arg) in &reason.args {
+        use measuring::Arg;
+        text = match arg {
+            Arg::Text(t) => text.plain(name, t.clone()),
+            Arg::Length(l) => text.length(name, l.micrometres()),
+            Arg::Date(d) => text.day(name, *d),
+            Arg::Count(n) => text.count(name, *n),
+            Arg::Category(id) => text.plain(name, label(&loaded.pack, id)),
+            Arg::Gauge(id) => text.plain(
+                name,
+                loaded.pack.gauge(id).map_or_else(|| id.to_string(), |g| g.label.clone()),
+            ),
+            Arg::Measurer(id) => text.plain(
+                name,
+                loaded.person(id.as_str()).map_or_else(|| id.to_string(), |p| p.name.clone()),
+            ),
+            other => text.plain(name, other.to_string()),
+        };
+    }
+    text
+}
+
+fn label(pack: &RulePack, id: &measuring::CategoryId) -> String {
+    pack.category(id).map_or_else(|| id.to_string(), |c| c.label.clone())
+}
+
+/// What measuring has to know of a dog before anything is seen at the table.
+fn case_of(session: &Session, dog: &str) -> Case {
+    let loaded = &session.loaded;
+    let mut case = Case::new(session.day);
+    let known = loaded.dog(dog);
+    case.born = known.and_then(|d| day(&d.born));
+    case.earlier = known
+        .map(|d| d.earlier.as_slice())
+        .unwrap_or_default()
+        .iter()
+        .filter_map(|e| {
+            Some(EarlierMeasure {
+                on: day(&e.day)?,
+                category: e.category.as_str().into(),
+                height: None,
+                by: Vec::new(),
+                status: None,
+                by_panel: false,
+                for_event: false,
+            })
+        })
+        .collect();
+    case.measurers = session
+        .seated
+        .iter()
+        .map(|person| {
+            let mut here = MeasurerHere::new(person.as_str());
+            if known.is_some_and(|d| d.household_of.contains(person)) {
+                here.ties.push(Tie::Household);
+            }
+            here
+        })
+        .collect();
+    case.gauges = loaded
+        .roster
+        .hoops
+        .iter()
+        .filter(|h| session.hoops.get(&h.id) != Some(&false))
+        .map(|h| GaugeHere {
+            gauge: h.gauge.as_str().into(),
+            checked: day(&h.checked),
+            height: None,
+        })
+        .collect();
+    case
+}
+
+fn case(session: &Session, visit: &Visit) -> Case {
+    let mut case = case_of(session, &visit.dog);
+    if visit.chip == Some(ChipProof::NotFound) {
+        case.identity = Identified::Not;
+    }
+    // Working together, both watch the same placings: they stand under the first seat.
+    let by = session.seated.first().cloned().unwrap_or_default();
+    case.seen = visit
+        .placings
+        .iter()
+        .filter_map(|(hoop, seen, at)| {
+            let gauge = session.loaded.hoop(hoop)?.gauge.as_str().into();
+            let result = match seen {
+                Seen::Flat => PlacingResult::Flat,
+                Seen::NotFlat => PlacingResult::NotFlat,
+                Seen::Moved => {
+                    PlacingResult::Void { seen: Base::NotSeen, reason: VoidReason::Moved }
+                }
+            };
+            Some(measuring::Seen::Placing(Placing {
+                gauge,
+                result,
+                by: by.as_str().into(),
+                at: Some(*at),
+            }))
+        })
+        .collect();
+    case.stopped = visit.stopped.clone();
+    case
+}
+
+/// Why a dog may not be called now, if it may not.
+pub fn may_not_call(session: &Session, dog: &str) -> Option<Text> {
+    if session.visit_of(dog).is_some() {
+        return Some(Text::of("refused.seen_today"));
+    }
+    match measuring::progress(&session.loaded.pack, &case_of(session, dog)).next {
+        Next::Refused(why) => why.first().map(|r| message(session, r)),
+        _ => None,
+    }
+}
+
+/// What is known of a dog before today, for the queue.
+pub fn known_before(session: &Session, dog: &str) -> Option<Text> {
+    let last = session.loaded.dog(dog)?.earlier.last()?;
+    Some(
+        Text::of("queue.earlier")
+            .plain("category", label(&session.loaded.pack, &last.category.as_str().into()))
+            .day("day", day(&last.day)?),
+    )
+}
+
+/// Something to notice about a hoop, such as a check that is due.
+pub fn hoop_note(session: &Session, hoop: &str) -> Option<Text> {
+    let gauge = session.loaded.hoop(hoop)?.gauge.clone();
+    let mut case = Case::new(session.day);
+    case.gauges = case_of(session, "").gauges;
+    case.measurers = session.seated.iter().map(|p| MeasurerHere::new(p.as_str())).collect();
+    let verdict = measuring::judge(&session.loaded.pack, &case);
+    verdict
+        .flags
+        .iter()
+        .find(|f| {
+            f.key.starts_with("gauge-")
+                && f.args.values().any(|a| {
+                    matches!(a, measuring::Arg::Gauge(id) if id.as_str() == gauge)
+                })
+        })
+        .map(|f| message(session, f))
+}
+
+/// Whether this hoop was found good today.
+pub fn hoop_is_usable(session: &Session, hoop: &str) -> bool {
+    session.loaded.hoop(hoop).is_some() && session.hoops.get(hoop) == Some(&true)
+}
+
+/// Whether the pack lets a dog be measured of which no chip was found.
+pub fn allows_without_chip(session: &Session) -> bool {
+    session.loaded.pack.doc().identity.no_chip != Response::Refused
+}
+
+fn hoop_for(session: &Session, gauge: &measuring::GaugeId) -> Option<String> {
+    session
+        .loaded
+        .roster
+        .hoops
+        .iter()
+        .find(|h| h.gauge == gauge.as_str() && hoop_is_usable(session, &h.id))
+        .map(|h| h.id.clone())
+}
+
+/// What to do with the hoop next.
+pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
+    let progress = measuring::progress(&session.loaded.pack, &case(session, visit));
+    match progress.next {
+        Next::Place { gauge, valid_so_far, needed, .. } => {
+            let mut others: Vec<String> =
+                progress.other_gauges.iter().filter_map(|g| hoop_for(session, g)).collect();
+            let Some(mut hoop) = hoop_for(session, &gauge) else { return NextPlacing::Impasse };
+            let (mut valid, wanted) = (valid_so_far, needed);
+            if let Some(chosen) = &visit.chosen
+                && let Some(at) = others.iter().position(|o| o == chosen)
+            {
+                std::mem::swap(&mut hoop, &mut others[at]);
+                valid = visit
+                    .placings
+                    .iter()
+                    .filter(|(h, seen, _)| *h == hoop && *seen != Seen::Moved)
+                    .count() as u32;
+            }
+            NextPlacing::Place { hoop, valid, needed: wanted, others }
+        }
+        Next::Impasse(_) => NextPlacing::Impasse,
+        // Readings are not taken by this version's screens; a pack that wants them is
+        // refused when the roster is loaded.
+        _ => NextPlacing::Decided,
+    }
+}
+
+/// The verdict on a visit as it stands.
+pub fn verdict(session: &Session, visit: &Visit) -> Judged {
+    let pack = &session.loaded.pack;
+    let verdict = measuring::judge(pack, &case(session, visit));
+    let outcome = match &verdict.outcome {
+        Outcome::Category(id) => {
+            Ends::Category { id: id.to_string(), label: label(pack, id) }
+        }
+        Outcome::NotToday => Ends::NotToday {
+            reason: visit.stopped.clone().unwrap_or_else(|| "impasse".into()),
+        },
+        Outcome::Refused => Ends::Referred { reason: "rules".into() },
+        Outcome::NotYet => Ends::Referred { reason: "unfinished".into() },
+    };
+    let (status, status_until) = match verdict.status {
+        Some(Status::ThisEventOnly) => ("this-event-only", None),
+        Some(Status::ProvisionalUntil(until)) => ("provisional", Some(until)),
+        Some(Status::Definitive) => ("definitive", None),
+        Some(Status::Referred) => ("referred", None),
+        None => ("", None),
+    };
+    let end = |e: Option<measuring::End>| e.map(|e| e.at.micrometres());
+    Judged {
+        outcome,
+        over_um: end(verdict.interval.and_then(|i| i.lower())),
+        within_um: end(verdict.interval.and_then(|i| i.upper())),
+        status: status.into(),
+        status_until,
+        flags: flags(session, visit, &verdict),
+        reasons: verdict
+            .reasons
+            .iter()
+            .map(|r| Reason { text: message(session, r), clause: r.clause.clone() })
+            .collect(),
+        window: verdict.second_window.map(|w| (w.from, w.to)),
+    }
+}
+
+/// What the office has to look at: what the rules flag, and how the dog was known.
+fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<String> {
+    let mut flags: Vec<String> = verdict.flags.iter().map(|f| f.key.to_string()).collect();
+    match visit.chip {
+        Some(ChipProof::MisKeyed) => flags.push("chip-mis-keyed".into()),
+        Some(ChipProof::Typed) => flags.push("chip-typed".into()),
+        Some(ChipProof::OtherForm) => flags.push("chip-other-form".into()),
+        Some(ChipProof::NotFound) => flags.push("chip-not-found".into()),
+        _ => {}
+    }
+    if visit.chip.is_none() && visit.reads.heard().iter().any(|h| {
+        session.loaded.dog(&visit.dog).is_none_or(|d| d.chip != h.number.to_string())
+    }) {
+        flags.push("chip-differs".into());
+    }
+    if visit.taken_back > 0 {
+        flags.push("placing-taken-back".into());
+    }
+    if visit.disagreed.is_some() {
+        flags.push("measurers-differ".into());
+    }
+    for finding in findings(session, visit, &visit.book).findings {
+        let key = finding.reason.key.to_string();
+        if !flags.contains(&key) {
+            flags.push(key);
+        }
+    }
+    if differs_unexplained(session, visit) && !flags.iter().any(|f| f == "book-differs") {
+        flags.push("book-differs".into());
+    }
+    flags
+}
+
+/// The entries of the book that are looked at, in the trade's order. Those of
+/// earlier measures are one line.
+fn entries(session: &Session) -> Vec<(BookEntry, &'static str)> {
+    let book = &session.loaded.pack.doc().book;
+    let wanted = |e: &BookEntry| book.must_have.contains(e) || book.should_have.contains(e);
+    [
+        (BookEntry::Number, "number"),
+        (BookEntry::Name, "name"),
+        (BookEntry::Chip, "chip"),
+        (BookEntry::Born, "born"),
+        (BookEntry::Breed, "breed"),
+        (BookEntry::Sex, "sex"),
+        (BookEntry::Handler, "handler"),
+        (BookEntry::MeasureDate, "measures"),
+    ]
+    .into_iter()
+    .filter(|(e, _)| wanted(e))
+    .collect()
+}
+
+/// The lines of the record book to look at.
+pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
+    let dog = session.loaded.dog(&visit.dog);
+    let shown = |text: &str| {
+        (!text.is_empty()).then(|| Text::of("plain").plain("text", text.to_owned()))
+    };
+    entries(session)
+        .into_iter()
+        .map(|(entry, id)| {
+            let expected = dog.and_then(|d| match entry {
+                BookEntry::Name => shown(&d.name),
+                BookEntry::Chip => shown(&crate::show::grouped(&d.chip)),
+                BookEntry::Born => day(&d.born).map(|b| Text::of("plain_day").day("day", b)),
+                BookEntry::MeasureDate => Some(match d.earlier.last() {
+                    None => Text::of("book.no_measures"),
+                    Some(last) => Text::of("book.last_measure")
+                        .count("count", d.earlier.len() as i64)
+                        .plain(
+                            "category",
+                            label(&session.loaded.pack, &last.category.as_str().into()),
+                        )
+                        .day("day", day(&last.day)?),
+                }),
+                _ => None,
+            });
+            let state = match visit.book.get(id) {
+                None => BookState::Unseen,
+                Some(Found::Agrees) => BookState::Agrees,
+                Some(Found::Differs) => BookState::Differs,
+                Some(Found::Missing) => BookState::Missing,
+            };
+            let advice = match state {
+                BookState::Differs | BookState::Missing => {
+                    let looked = visit.book.clone();
+                    findings(session, visit, &looked)
+                        .findings
+                        .iter()
+                        .find(|f| f.entry == entry)
+                        .map(|f| message(session, &f.to_do))
+                }
+                _ => None,
+            };
+            BookItem { id: id.into(), label: Text::of(&format!("book.{id}")), expected, state, advice }
+        })
+        .collect()
+}
+
+/// The book as the measurer found it, beside what the office knows.
+fn findings(
+    session: &Session,
+    visit: &Visit,
+    looked: &BTreeMap<String, Found>,
+) -> measuring::BookFindings {
+    let dog = session.loaded.dog(&visit.dog);
+    let office = BookEntries {
+        name: dog.map(|d| d.name.clone()),
+        chip: dog.map(|d| d.chip.clone()).filter(|c| !c.is_empty()),
+        born: dog.and_then(|d| day(&d.born)),
+        measures: dog
+            .map(|d| d.earlier.as_slice())
+            .unwrap_or_default()
+            .iter()
+            .map(|e| BookMeasure {
+                on: day(&e.day),
+                category: Some(e.category.clone()),
+                signatures: None,
+            })
+            .collect(),
+        ..BookEntries::default()
+    };
+    // What the phone has no value for is only looked at: there, not there, or other
+    // than the handler says.
+    let text = |id: &str, known: &Option<String>| match looked.get(id) {
+        Some(Found::Agrees) | None => Some(known.clone().unwrap_or_else(|| "+".into())),
+        Some(Found::Differs) => Some("≠".to_owned()),
+        Some(Found::Missing) => None,
+    };
+    let book = BookEntries {
+        number: text("number", &None),
+        name: text("name", &office.name),
+        chip: text("chip", &office.chip),
+        born: match looked.get("born") {
+            Some(Found::Missing) => None,
+            _ => office.born,
+        },
+        breed: text("breed", &None),
+        sex: text("sex", &None),
+        handler: looked.get("handler") != Some(&Found::Missing),
+        measures: match looked.get("measures") {
+            Some(Found::Missing) => Vec::new(),
+            _ => office.measures.clone(),
+        },
+    };
+    measuring::check_book(
+        &session.loaded.pack,
+        &BookCheck { today: session.day, book, office: Some(office), chip_read: None },
+    )
+}
+
+/// Lines that say something else than the list and about which the rules, having
+/// no value to hold against, found nothing: pointed out all the same.
+fn differs_unexplained(session: &Session, visit: &Visit) -> bool {
+    let found = findings(session, visit, &visit.book).findings;
+    entries(session).into_iter().any(|(entry, id)| {
+        visit.book.get(id) == Some(&Found::Differs) && !found.iter().any(|f| f.entry == entry)
+    })
+}
+
+/// What the book amounts to with these lines looked at.
+pub fn book_finding(
+    session: &Session,
+    visit: &Visit,
+    looked: &BTreeMap<String, Found>,
+) -> BookFinding {
+    let found = findings(session, visit, looked);
+    if let Some(stop) = found.findings.iter().find(|f| f.stops) {
+        return BookFinding::Refused { why: message(session, &stop.to_do) };
+    }
+    BookFinding::Measure {
+        number: match found.measure {
+            WhichMeasure::First => 1,
+            WhichMeasure::Second => 2,
+            WhichMeasure::Further(n) => u8::try_from(n).unwrap_or(u8::MAX),
+            _ => 1,
+        },
+        notes: found.findings.iter().map(|f| message(session, &f.reason)).collect(),
+    }
+}
+
+/// What a chip number itself shows (a test number, a shared code).
+pub fn chip_flags(number: &str) -> Vec<Text> {
+    Form::Decimal15
+        .parse(number.as_bytes())
+        .map(|parsed| parsed.flags)
+        .unwrap_or_default()
+        .into_iter()
+        .map(|flag| Text::of(&format!("chip_flag.{}", flag.name())))
+        .collect()
+}

@@ -1,0 +1,167 @@
+//! A roster as this phone keeps it: the text without personal data under its
+//! hash, the rule pack read, and for each dog the random id under which the
+//! handler's name is kept apart.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use standsquare_journal::store::{Item, subject_commitment};
+use standsquare_measuring::RulePack;
+use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
+
+use crate::random::Source;
+
+/// Why a roster cannot be used. Each names what to do.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+pub enum RosterFault {
+    /// Not JSON, or not a roster.
+    #[error("not a roster: {0}")]
+    Unreadable(String),
+    /// Written by a newer office.
+    #[error("roster format {0} is newer than this app")]
+    TooNew(u32),
+    /// Its rule pack is refused; the first fault is told.
+    #[error("its rule pack is refused: {0}")]
+    Pack(String),
+    /// A hoop names no gauge of the pack, or two things share an id.
+    #[error("{0}")]
+    Inconsistent(String),
+}
+
+/// What is kept under the roster's hash.
+#[derive(Serialize, Deserialize)]
+struct Kept {
+    roster: Roster,
+    /// Dog id → random id (hex) and commitment (hex) of its personal data.
+    subjects: BTreeMap<String, (String, String)>,
+}
+
+/// A roster ready to work by.
+pub struct Loaded {
+    /// SHA-256 of what is kept.
+    pub hash: [u8; 32],
+    /// SHA-256 of the rule pack's text.
+    pub pack_hash: [u8; 32],
+    /// The roster, handlers' names left empty.
+    pub roster: Roster,
+    /// The rule pack.
+    pub pack: RulePack,
+    subjects: BTreeMap<String, ([u8; 16], [u8; 32])>,
+}
+
+/// SHA-256.
+pub fn sha256(bytes: &[u8]) -> [u8; 32] {
+    Sha256::digest(bytes).into()
+}
+
+fn read_pack(text: &str) -> Result<RulePack, RosterFault> {
+    RulePack::parse(text).map_err(|faults| {
+        RosterFault::Pack(faults.first().map_or_else(String::new, ToString::to_string))
+    })
+}
+
+impl Loaded {
+    /// Reads an office's text and takes the personal data out of it. The items
+    /// are what has to be kept.
+    pub fn take(text: &str, random: &mut Source) -> Result<(Loaded, Vec<Item>), RosterFault> {
+        let mut roster: Roster =
+            serde_json::from_str(text).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        if roster.format > ROSTER_FORMAT {
+            return Err(RosterFault::TooNew(roster.format));
+        }
+        let pack = read_pack(&roster.pack)?;
+        check(&roster, &pack)?;
+        let mut items = Vec::new();
+        let mut subjects = BTreeMap::new();
+        for dog in &mut roster.dogs {
+            let clear = std::mem::take(&mut dog.handler).into_bytes();
+            let id: [u8; 16] = random.bytes();
+            let salt: [u8; 32] = random.bytes();
+            let commitment = subject_commitment(&clear, &salt);
+            subjects.insert(dog.id.clone(), (id, commitment));
+            items.push(Item::Subject { id, clear, salt, key: random.bytes(), nonce: random.bytes() });
+        }
+        let kept = Kept {
+            subjects: subjects
+                .iter()
+                .map(|(dog, (id, commitment))| {
+                    (dog.clone(), (hex::encode(id), hex::encode(commitment)))
+                })
+                .collect(),
+            roster: roster.clone(),
+        };
+        let bytes = serde_json::to_vec(&kept).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        let hash = sha256(&bytes);
+        let pack_hash = sha256(roster.pack.as_bytes());
+        items.push(Item::Blob { hash, bytes });
+        Ok((Loaded { hash, pack_hash, roster, pack, subjects }, items))
+    }
+
+    /// Reads again what was kept under `hash`.
+    pub fn again(hash: [u8; 32], bytes: &[u8]) -> Result<Loaded, RosterFault> {
+        let kept: Kept =
+            serde_json::from_slice(bytes).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        let pack = read_pack(&kept.roster.pack)?;
+        let pack_hash = sha256(kept.roster.pack.as_bytes());
+        let mut subjects = BTreeMap::new();
+        for (dog, (id, commitment)) in kept.subjects {
+            let mut ids = ([0; 16], [0; 32]);
+            hex::decode_to_slice(id, &mut ids.0)
+                .and_then(|()| hex::decode_to_slice(commitment, &mut ids.1))
+                .map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+            subjects.insert(dog, ids);
+        }
+        Ok(Loaded { hash, pack_hash, roster: kept.roster, pack, subjects })
+    }
+
+    /// The random id and commitment that stand for a dog's personal data.
+    pub fn subject(&self, dog: &str) -> Option<([u8; 16], [u8; 32])> {
+        self.subjects.get(dog).copied()
+    }
+
+    /// A dog by its id.
+    pub fn dog(&self, id: &str) -> Option<&Dog> {
+        self.roster.dogs.iter().find(|d| d.id == id)
+    }
+
+    /// A person by their id.
+    pub fn person(&self, id: &str) -> Option<&Person> {
+        self.roster.people.iter().find(|p| p.id == id)
+    }
+
+    /// A hoop by its id.
+    pub fn hoop(&self, id: &str) -> Option<&Hoop> {
+        self.roster.hoops.iter().find(|h| h.id == id)
+    }
+
+    /// The office's public key, if the roster gives a whole one.
+    pub fn office_key(&self) -> Option<[u8; 32]> {
+        let mut key = [0; 32];
+        hex::decode_to_slice(&self.roster.office.key, &mut key).ok().map(|()| key)
+    }
+}
+
+fn check(roster: &Roster, pack: &RulePack) -> Result<(), RosterFault> {
+    let twice = |what: &str, ids: &mut dyn Iterator<Item = &String>| {
+        let mut seen = std::collections::BTreeSet::new();
+        for id in ids {
+            if !seen.insert(id.clone()) {
+                return Err(RosterFault::Inconsistent(format!("two {what} share the id '{id}'")));
+            }
+        }
+        Ok(())
+    };
+    twice("people", &mut roster.people.iter().map(|p| &p.id))?;
+    twice("hoops", &mut roster.hoops.iter().map(|h| &h.id))?;
+    twice("dogs", &mut roster.dogs.iter().map(|d| &d.id))?;
+    for hoop in &roster.hoops {
+        if !pack.gauges().iter().any(|g| g.id.as_str() == hoop.gauge) {
+            return Err(RosterFault::Inconsistent(format!(
+                "hoop '{}' is for gauge '{}', which the rule pack does not have",
+                hoop.id, hoop.gauge
+            )));
+        }
+    }
+    Ok(())
+}

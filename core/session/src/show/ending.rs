@@ -1,0 +1,77 @@
+//! Closing, the return, and where it is.
+
+use super::{Drawn, Glass, grouped, outcome_text};
+use crate::act::Act;
+use crate::files;
+use crate::state::Session;
+use crate::view::*;
+
+impl Glass<'_> {
+    pub(super) fn closing(&self, s: &Session) -> Drawn {
+        let of = |stopped: bool| {
+            s.visits
+                .iter()
+                .filter(|v| v.fully_signed && v.stopped.is_some() == stopped)
+                .map(|v| self.dog_line(s, &v.dog))
+                .collect()
+        };
+        let not_seen = s
+            .loaded
+            .roster
+            .dogs
+            .iter()
+            .filter(|d| s.visit_of(&d.id).is_none())
+            .map(|d| self.dog_line(s, &d.id))
+            .collect();
+        let close = CloseScreen { measured: of(false), stopped: of(true), not_seen };
+        Drawn::new("title.close", Screen::Close { close })
+            .offer("close_session", Act::CloseSession, Role::Main)
+            .offer("back_to_queue", Act::BackToQueue, Role::Other)
+            .caution("caution.count_hoops")
+    }
+
+    pub(super) fn sent(&self, s: &Session) -> Drawn {
+        let rows: Vec<ReturnRow> = s
+            .visits
+            .iter()
+            .filter(|v| v.fully_signed)
+            .filter_map(|v| v.stated.as_ref().map(|(st, ..)| (v, st)))
+            .map(|(v, st)| {
+                let mut flags: Vec<Text> =
+                    st.flags.iter().map(|f| Text::of(&format!("flag.{f}"))).collect();
+                flags.extend(Self::proof_note(st.proof));
+                ReturnRow {
+                    name: st.dog.clone(),
+                    chip: grouped(&st.chip),
+                    outcome: outcome_text(&st.outcome),
+                    flags,
+                    whereabouts: self.whereabouts(v),
+                }
+            })
+            .collect();
+        let closed_at_office = self.state.office_holds(s.closing_run);
+        let waiting = self.state.dogs_not_at_office(s);
+        let (state, tone) = match (waiting, closed_at_office) {
+            (0, true) => (Text::of("return.at_office").count("count", rows.len() as i64), Tone::Good),
+            (0, false) => (Text::of("return.not_closed_at_office"), Tone::Care),
+            (n, _) => (Text::of("return.waiting").count("count", n), Tone::Care),
+        };
+        let complete = waiting == 0 && closed_at_office;
+        let drawn = Drawn::new(
+            "title.return",
+            Screen::Return {
+                sent: ReturnScreen { rows, state, tone, csv_name: files::csv_name(s) },
+            },
+        );
+        let drawn = if complete {
+            drawn.offer("leave_session", Act::LeaveSession, Role::Main)
+        } else {
+            drawn.offer("send_return", Act::SendReturn, Role::Main).offer(
+                "leave_session",
+                Act::LeaveSession,
+                Role::Quiet,
+            )
+        };
+        drawn.offer("share_return", Act::ShareReturn, Role::Other)
+    }
+}

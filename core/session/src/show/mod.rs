@@ -1,0 +1,214 @@
+//! From state to view: one file for each part of the day. Nothing is decided
+//! here; what may be done is asked of the same code that decides.
+
+mod dog;
+mod ending;
+mod setup;
+mod signing;
+
+use crate::reader::Reader;
+use crate::roster::Loaded;
+use crate::state::{Closing, Session, State, Step, Visit};
+use crate::view::*;
+use crate::act::Act;
+
+use standsquare_journal::record::fact::Outcome as Ends;
+use standsquare_journal::store::Journal;
+
+/// What a view is drawn from.
+pub struct Glass<'a> {
+    /// The state.
+    pub state: &'a State,
+    /// For handlers' names.
+    pub journal: &'a Journal,
+    /// The reader.
+    pub reader: &'a Reader,
+    /// Now, Unix milliseconds.
+    pub now_ms: i64,
+}
+
+/// A screen with what belongs to it.
+struct Drawn {
+    title: Text,
+    screen: Screen,
+    offers: Vec<Offer>,
+    cautions: Vec<Text>,
+}
+
+impl Drawn {
+    fn new(title: &str, screen: Screen) -> Self {
+        Drawn { title: Text::of(title), screen, offers: Vec::new(), cautions: Vec::new() }
+    }
+
+    fn offer(mut self, id: &str, act: Act, role: Role) -> Self {
+        self.offers.push(Offer {
+            id: id.into(),
+            act,
+            role,
+            label: Text::of(&format!("offer.{id}")),
+            allowed: true,
+            why_not: None,
+        });
+        self
+    }
+
+    /// An offer that can be refused: it is shown all the same, with why.
+    fn offer_if(mut self, id: &str, act: Act, role: Role, why_not: Option<Text>) -> Self {
+        self = self.offer(id, act, role);
+        if let (Some(offer), Some(why)) = (self.offers.last_mut(), why_not) {
+            offer.allowed = false;
+            offer.why_not = Some(why);
+        }
+        self
+    }
+
+    fn labelled(mut self, label: Text) -> Self {
+        if let Some(offer) = self.offers.last_mut() {
+            offer.label = label;
+        }
+        self
+    }
+
+    fn caution(mut self, key: &str) -> Self {
+        self.cautions.push(Text::of(key));
+        self
+    }
+}
+
+impl Glass<'_> {
+    /// Everything on the glass.
+    pub fn view(&self, notice: Option<Notice>) -> View {
+        let drawn = match &self.state.session {
+            None => self.home(),
+            Some(session) => self.session(session),
+        };
+        let roster = self.loaded().map(|l| &l.roster);
+        let waiting = self.state.outbox();
+        View {
+            revision: self.state.seq as i64,
+            demo: roster.is_some_and(|r| r.demo),
+            league: roster.map(|r| r.league.name.clone()).unwrap_or_default(),
+            title: drawn.title,
+            dog: self.state.session.as_ref().and_then(|s| s.in_hand().map(|v| self.card(s, v))),
+            screen: drawn.screen,
+            offers: drawn.offers,
+            notice,
+            cautions: drawn.cautions,
+            reader: self.reader.badge(),
+            outbox: OutboxBadge {
+                waiting,
+                text: if waiting == 0 {
+                    Text::of("outbox.none")
+                } else {
+                    Text::of("outbox.waiting").count("count", waiting)
+                },
+            },
+        }
+    }
+
+    fn loaded(&self) -> Option<&Loaded> {
+        self.state
+            .session
+            .as_ref()
+            .map(|s| s.loaded.as_ref())
+            .or(self.state.roster.as_deref())
+    }
+
+    fn session(&self, s: &Session) -> Drawn {
+        if !s.queue_open {
+            return self.setting_up(s);
+        }
+        match (s.closing, s.in_hand()) {
+            (Closing::Closed, _) => self.sent(s),
+            (Closing::Reviewing, _) => self.closing(s),
+            (Closing::Open, None) => self.queue(s),
+            (Closing::Open, Some(visit)) => match visit.step() {
+                Step::Stop => self.stop(),
+                Step::Sign => self.sign(s, visit),
+                Step::BookLine => self.book_line(s, visit),
+                Step::Tell | Step::Done => self.tell(s, visit),
+                step => self.dog(s, visit, step),
+            },
+        }
+    }
+
+    /// The handler's name, from where personal data is kept; a dash once erased.
+    fn handler(&self, s: &Session, dog: &str) -> String {
+        s.loaded
+            .subject(dog)
+            .and_then(|(id, _)| self.journal.subject(&id).ok().flatten())
+            .and_then(|clear| String::from_utf8(clear).ok())
+            .unwrap_or_else(|| "–".into())
+    }
+
+    fn card(&self, s: &Session, visit: &Visit) -> DogCard {
+        let dog = s.loaded.dog(&visit.dog);
+        DogCard {
+            id: visit.dog.clone(),
+            name: dog.map(|d| d.name.clone()).unwrap_or_default(),
+            handler: self.handler(s, &visit.dog),
+            chip: dog.map(|d| grouped(&d.chip)).unwrap_or_default(),
+            measure: visit.measure.map(measure_text),
+            number: visit.number,
+        }
+    }
+
+    fn whereabouts(&self, visit: &Visit) -> Whereabouts {
+        if self.state.office_holds(visit.run) { Whereabouts::AtOffice } else { Whereabouts::OnPhone }
+    }
+
+    fn dog_line(&self, s: &Session, id: &str) -> DogLine {
+        let dog = s.loaded.dog(id);
+        let visit = s.visit_of(id);
+        let state = match visit {
+            None => DogState::Waiting,
+            Some(v) if !v.fully_signed => DogState::AtTable,
+            Some(v) if v.stopped.is_some() => DogState::NotToday,
+            Some(_) => DogState::Measured,
+        };
+        let why_not = crate::judging::may_not_call(s, id);
+        let free = s.at_table.is_none() && s.queue_open;
+        DogLine {
+            id: id.to_owned(),
+            name: dog.map(|d| d.name.clone()).unwrap_or_default(),
+            handler: self.handler(s, id),
+            note: match visit.and_then(|v| v.stated.as_ref()) {
+                Some((statement, ..)) => Some(outcome_text(&statement.outcome)),
+                None => why_not.clone().or_else(|| crate::judging::known_before(s, id)),
+            },
+            whereabouts: visit.filter(|v| v.fully_signed).map(|v| self.whereabouts(v)),
+            call: (free && state == DogState::Waiting && why_not.is_none())
+                .then(|| Act::CallDog { dog: id.to_owned() }),
+            state,
+        }
+    }
+}
+
+/// What a statement's outcome says.
+fn outcome_text(outcome: &Ends) -> Text {
+    match outcome {
+        Ends::Category { label, .. } => Text::of("outcome.category").plain("category", label.clone()),
+        Ends::NotToday { reason } => Text::of("outcome.not_today").word("reason", &format!("stop.{reason}")),
+        Ends::Referred { reason } => {
+            Text::of("outcome.referred").word("reason", &format!("referred.{reason}"))
+        }
+    }
+}
+
+/// First, second or a further measure.
+fn measure_text(number: u8) -> Text {
+    match number {
+        1 => Text::of("measure.first"),
+        2 => Text::of("measure.second"),
+        n => Text::of("measure.further").count("count", n),
+    }
+}
+
+/// A 15-digit number in groups of three, as it is read aloud; others as they are.
+pub(crate) fn grouped(chip: &str) -> String {
+    if chip.len() == 15 && chip.bytes().all(|b| b.is_ascii_digit()) {
+        let parts: Vec<&str> = (0..5).map(|n| &chip[n * 3..n * 3 + 3]).collect();
+        return parts.join(" ");
+    }
+    chip.to_owned()
+}

@@ -1,0 +1,214 @@
+//! What is signed, the line for the book, what the handler is told.
+
+use super::{Drawn, Glass, grouped, measure_text, outcome_text};
+use crate::act::Act;
+use crate::days;
+use crate::decide::{DIGITS, tries_left};
+use crate::judging;
+use crate::state::{Session, Visit};
+use crate::view::*;
+
+use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
+
+fn line(key: &str, value: Text) -> StatementLine {
+    StatementLine { label: Text::of(key), value }
+}
+
+fn shown(text: impl Into<String>) -> Text {
+    Text::of("plain").plain("text", text)
+}
+
+fn proof_text(proof: ChipProof) -> Text {
+    Text::of(match proof {
+        ChipProof::Equal => "proof.equal",
+        ChipProof::MisKeyed => "proof.mis_keyed",
+        ChipProof::Typed => "proof.typed",
+        ChipProof::NotFound => "proof.not_found",
+        ChipProof::Different => "proof.different",
+        ChipProof::NotScanned => "proof.not_scanned",
+        ChipProof::OtherForm => "proof.other_form",
+    })
+}
+
+/// `35 < h ≤ 43` as a message, from what is known.
+pub(super) fn height_text(over_um: Option<i64>, within_um: Option<i64>) -> Option<Text> {
+    match (over_um, within_um) {
+        (Some(over), Some(within)) => {
+            Some(Text::of("height.between").length("over", over).length("within", within))
+        }
+        (None, Some(within)) => Some(Text::of("height.within").length("within", within)),
+        (Some(over), None) => Some(Text::of("height.over").length("over", over)),
+        (None, None) => None,
+    }
+}
+
+/// Every part of a statement, as the screen shows it and the measurers sign it.
+fn statement_lines(s: &Statement) -> Vec<StatementLine> {
+    let mut lines = vec![
+        line("statement.dog", shown(&s.dog)),
+        line(
+            "statement.chip",
+            if s.chip.is_empty() { Text::of("statement.no_chip") } else { shown(grouped(&s.chip)) },
+        ),
+        line("statement.proof", proof_text(s.proof)),
+    ];
+    if let Some(read) = &s.chip_read {
+        lines.push(line("statement.chip_read", shown(grouped(read))));
+    }
+    lines.push(line("statement.outcome", outcome_text(&s.outcome)));
+    if let Some(height) = height_text(s.over_um, s.within_um) {
+        lines.push(line("statement.height", height));
+    }
+    lines.push(line("statement.measure", measure_text(s.measure)));
+    if !s.status.is_empty() {
+        lines.push(line("statement.status", Text::of(&format!("status.{}", s.status))));
+    }
+    let count = |seen| s.placings.iter().filter(|p| p.seen == seen).count() as i64;
+    lines.push(line(
+        "statement.placings",
+        Text::of("statement.placings_counted")
+            .count("flat", count(Seen::Flat))
+            .count("not_flat", count(Seen::NotFlat))
+            .count("moved", count(Seen::Moved)),
+    ));
+    if let (Some(from), Some(to)) = (s.window_from, s.window_to) {
+        lines.push(line("statement.window", window_text(from, to)));
+    }
+    for flag in &s.flags {
+        lines.push(line("statement.flag", Text::of(&format!("flag.{flag}"))));
+    }
+    lines.push(line("statement.measurers", shown(s.measurers.join(", "))));
+    lines.push(line(
+        "statement.pack",
+        Text::of("venue.pack").plain("pack", &s.pack).plain("edition", &s.edition),
+    ));
+    lines.push(line("statement.day", Text::of("plain_day").day("day", days::date(s.day))));
+    if s.demo {
+        lines.push(line("statement.mark", Text::of("demo.mark")));
+    }
+    lines
+}
+
+fn window_text(from: i32, to: i32) -> Text {
+    Text::of("window.between").day("from", days::date(from)).day("to", days::date(to))
+}
+
+impl Glass<'_> {
+    pub(super) fn sign(&self, s: &Session, v: &Visit) -> Drawn {
+        let Some((statement, ..)) = &v.stated else { return self.queue(s) };
+        let seats: Vec<SignSeat> = s
+            .seated
+            .iter()
+            .map(|id| {
+                let person = s.loaded.person(id);
+                SignSeat {
+                    person: id.clone(),
+                    name: person.map(|p| p.name.clone()).unwrap_or_default(),
+                    number: person.map(|p| p.number.clone()).unwrap_or_default(),
+                    signed: v.signed.contains(id),
+                    tries_left: tries_left(self.state, id, self.now_ms),
+                }
+            })
+            .collect();
+        let disagree: Vec<Act> = if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none()
+        {
+            s.seated.iter().map(|p| Act::Disagree { person: p.clone() }).collect()
+        } else {
+            Vec::new()
+        };
+        let mut drawn = Drawn::new(
+            if v.stopped.is_some() { "title.sign_stop" } else { "title.sign" },
+            Screen::Sign {
+                sign: SignScreen {
+                    outcome: outcome_text(&statement.outcome),
+                    height: height_text(statement.over_um, statement.within_um),
+                    statement: statement_lines(statement),
+                    reasons: judging::verdict(s, v).reasons,
+                    seats: seats.clone(),
+                    min_digits: DIGITS.0,
+                    max_digits: DIGITS.1,
+                },
+            },
+        )
+        .caution("caution.dog_off_table");
+        for (seat, act) in seats.iter().zip(disagree) {
+            drawn = drawn
+                .offer(&format!("disagree_{}", seat.person), act, Role::Quiet)
+                .labelled(Text::of("offer.disagree").plain("name", seat.name.clone()));
+        }
+        if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
+            drawn = drawn.offer("undo_placing", Act::UndoPlacing, Role::Quiet);
+            drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
+        }
+        drawn
+    }
+
+    pub(super) fn book_line(&self, s: &Session, v: &Visit) -> Drawn {
+        let Some((statement, ..)) = &v.stated else { return self.queue(s) };
+        let mut cells = vec![
+            line("statement.day", Text::of("plain_day").day("day", days::date(statement.day))),
+            line("statement.venue", shown(s.venue.clone().unwrap_or_default())),
+            line("statement.measure", measure_text(statement.measure)),
+            line("statement.outcome", outcome_text(&statement.outcome)),
+        ];
+        for person in s.seated.iter().filter_map(|p| s.loaded.person(p)) {
+            cells.push(line(
+                "statement.ink",
+                Text::of("statement.ink_line")
+                    .plain("name", person.name.clone())
+                    .plain("number", person.number.clone()),
+            ));
+        }
+        Drawn::new("title.book_line", Screen::BookLine { book_line: BookLineScreen { line: cells } })
+            .offer("book_written", Act::BookWritten, Role::Main)
+    }
+
+    pub(super) fn tell(&self, s: &Session, v: &Visit) -> Drawn {
+        let Some((st, ..)) = &v.stated else { return self.queue(s) };
+        let mut lines = Vec::new();
+        match &st.outcome {
+            Ends::Category { label, .. } => {
+                lines.push(
+                    Text::of("tell.category")
+                        .plain("dog", &st.dog)
+                        .plain("category", label.clone()),
+                );
+                if let Some(height) = height_text(st.over_um, st.within_um) {
+                    lines.push(height);
+                }
+                match (st.window_from, st.window_to) {
+                    (Some(from), Some(to)) => lines.push(
+                        Text::of("tell.second_due")
+                            .day("from", days::date(from))
+                            .day("to", days::date(to)),
+                    ),
+                    _ => lines.push(Text::of("tell.no_second")),
+                }
+            }
+            Ends::NotToday { reason } => {
+                lines.push(
+                    Text::of("tell.not_today")
+                        .plain("dog", &st.dog)
+                        .word("reason", &format!("stop.{reason}")),
+                );
+                lines.push(Text::of("tell.come_again"));
+                if matches!(reason.as_str(), "pain" | "will_not_stand" | "nervous") {
+                    lines.push(Text::of("tell.see_a_vet"));
+                }
+            }
+            Ends::Referred { .. } => lines.push(Text::of("tell.referred").plain("dog", &st.dog)),
+        }
+        for flag in &st.flags {
+            lines.push(Text::of("tell.flag").word("flag", &format!("flag.{flag}")));
+        }
+        lines.push(Text::of("tell.body_decides"));
+        Drawn::new("title.tell", Screen::Tell { tell: TellScreen { lines } })
+            .offer("handler_told", Act::HandlerTold, Role::Main)
+            .caution("caution.dry_the_table")
+    }
+
+    /// For the return: a proof that is not the usual one, in words.
+    pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
+        (proof != ChipProof::Equal).then(|| proof_text(proof))
+    }
+}

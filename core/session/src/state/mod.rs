@@ -1,0 +1,161 @@
+//! What the facts of a journal come to: the state of the phone, worked out by
+//! reading them in order. Nothing here decides; it only remembers.
+
+mod session;
+mod visit;
+
+pub use session::{Closing, Session};
+pub use visit::{Step, Visit};
+
+use crate::roster::Loaded;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_sync::frame_id;
+
+/// A finished run of events that can be sent to the office.
+#[derive(Clone, Debug)]
+pub struct SealedRun {
+    /// The id of its frame.
+    pub id: [u8; 32],
+    /// The frame's bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Where wrong PINs stand for one person.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Misses {
+    /// Wrong PINs in a row.
+    pub count: u32,
+    /// When the last one was, Unix milliseconds.
+    pub last_ms: i64,
+}
+
+/// The state of the phone.
+#[derive(Default)]
+pub struct State {
+    /// Number of the newest event; 0 for an empty journal.
+    pub seq: u64,
+    /// The roster in use.
+    pub roster: Option<Arc<Loaded>>,
+    /// Measurers' public keys made on this phone.
+    pub keys: BTreeMap<String, [u8; 32]>,
+    /// Wrong PINs.
+    pub misses: BTreeMap<String, Misses>,
+    /// The session under way or closed and not yet left.
+    pub session: Option<Session>,
+    /// Sessions that were left, oldest first.
+    pub earlier: Vec<Session>,
+    /// Finished runs, oldest first.
+    pub runs: Vec<SealedRun>,
+    /// Frames the office says it holds.
+    pub acknowledged: BTreeSet<[u8; 32]>,
+    open_run: Vec<Vec<u8>>,
+    open_run_from: u64,
+    device: ([u8; 32], [u8; 16]),
+}
+
+impl State {
+    /// An empty state of the journal with this device key and id.
+    pub fn new(device_key: [u8; 32], journal: [u8; 16]) -> Self {
+        State { device: (device_key, journal), open_run_from: 1, ..State::default() }
+    }
+
+    /// Takes in the next event. `hash` is the chain's head after it, `bytes` its
+    /// own bytes, and `roster` finds a roster that was taken in earlier.
+    pub fn absorb(
+        &mut self,
+        seq: u64,
+        at_ms: i64,
+        hash: [u8; 32],
+        bytes: &[u8],
+        fact: &Fact,
+        roster: &mut dyn FnMut(&[u8; 32]) -> Option<Arc<Loaded>>,
+    ) {
+        self.seq = seq;
+        self.open_run.push(bytes.to_vec());
+        match fact {
+            Fact::RosterTaken { roster: hash, .. } => self.roster = roster(hash),
+            Fact::KeyMade { person, key, .. } => {
+                self.keys.insert(person.clone(), **key);
+            }
+            Fact::PinRefused { person } => {
+                let misses = self.misses.entry(person.clone()).or_default();
+                misses.count += 1;
+                misses.last_ms = at_ms;
+            }
+            Fact::SessionBegun { session, roster: hash, offset_min, day, .. } => {
+                let loaded = roster(hash).or_else(|| self.roster.clone());
+                if let Some(loaded) = loaded {
+                    self.session = Some(Session::begin(**session, loaded, *offset_min, *day));
+                }
+            }
+            Fact::SessionLeft {} => {
+                if let Some(session) = self.session.take() {
+                    self.earlier.push(session);
+                }
+            }
+            Fact::Acknowledged { frames, .. } => {
+                self.acknowledged.extend(frames.iter().map(|f| **f));
+            }
+            Fact::Sealed { .. } => self.end_run(seq),
+            other => {
+                if let Fact::Signed { person, .. } = other {
+                    self.misses.remove(person);
+                }
+                if let Some(session) = &mut self.session {
+                    session.absorb(at_ms, hash, other);
+                }
+            }
+        }
+    }
+
+    /// A seal ends a run: everything since the last seal becomes one frame.
+    fn end_run(&mut self, seq: u64) {
+        let events = std::mem::take(&mut self.open_run);
+        let frame = standsquare_sync::Frame {
+            device_key: self.device.0,
+            journal: self.device.1,
+            from_seq: self.open_run_from,
+            events,
+        };
+        let bytes = frame.encode();
+        let id = frame_id(&bytes);
+        self.runs.push(SealedRun { id, bytes });
+        if let Some(session) = &mut self.session {
+            session.sealed_in(self.runs.len() - 1);
+        }
+        self.open_run_from = seq + 1;
+    }
+
+    /// Runs that the office has not acknowledged, oldest first.
+    pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
+        self.runs.iter().filter(|run| !self.acknowledged.contains(&run.id))
+    }
+
+    /// Whether the office holds the run with this number.
+    pub fn office_holds(&self, run: Option<usize>) -> bool {
+        run.and_then(|n| self.runs.get(n)).is_some_and(|run| self.acknowledged.contains(&run.id))
+    }
+
+    /// Events since the last seal.
+    pub fn unsealed(&self) -> usize {
+        self.open_run.len()
+    }
+
+    /// Signed dogs of a session that the office does not have.
+    pub fn dogs_not_at_office(&self, session: &Session) -> u32 {
+        session.visits.iter().filter(|v| v.is_signed() && !self.office_holds(v.run)).count() as u32
+    }
+
+    /// Signed dogs of every session that the office does not have.
+    pub fn outbox(&self) -> u32 {
+        self.earlier.iter().chain(&self.session).map(|s| self.dogs_not_at_office(s)).sum()
+    }
+
+    /// The session whose files are asked for: the one under way, or the last one left.
+    pub fn latest(&self) -> Option<&Session> {
+        self.session.as_ref().or(self.earlier.last())
+    }
+}

@@ -1,0 +1,146 @@
+//! One session, as its facts tell it.
+
+use super::visit::{Step, Visit};
+use crate::roster::Loaded;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use standsquare_journal::record::fact::Fact;
+
+/// How far the end of a session has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Closing {
+    /// Dogs are being measured.
+    Open,
+    /// The list before closing is on the screen.
+    Reviewing,
+    /// Closed: nothing more can be measured.
+    Closed,
+}
+
+/// One session.
+pub struct Session {
+    /// Its random id.
+    pub id: [u8; 16],
+    /// What it works by.
+    pub loaded: Arc<Loaded>,
+    /// Its own time: minutes east of UTC.
+    pub offset_min: i32,
+    /// Its day, in its own time.
+    pub day: NaiveDate,
+    /// Where.
+    pub venue: Option<String>,
+    /// Tilt readings of the surface, thousandths of a degree.
+    pub level: Vec<(i32, i32)>,
+    /// The surface was accepted.
+    pub surface_accepted: bool,
+    /// Hoops looked at.
+    pub hoops: BTreeMap<String, bool>,
+    /// The hoops were accepted.
+    pub hoops_accepted: bool,
+    /// Who measures, in the order seated.
+    pub seated: Vec<String>,
+    /// Dogs can be called.
+    pub queue_open: bool,
+    /// Dogs called, in order.
+    pub visits: Vec<Visit>,
+    /// Index of the dog at the table.
+    pub at_table: Option<usize>,
+    /// How far its end has come.
+    pub closing: Closing,
+    /// Expected and not seen, once closed.
+    pub not_seen: Vec<String>,
+    /// The run that holds its closing.
+    pub closing_run: Option<usize>,
+    /// When the dog in hand was called, the last one was told, and so on.
+    pub last_ms: i64,
+}
+
+impl Session {
+    pub(super) fn begin(id: [u8; 16], loaded: Arc<Loaded>, offset_min: i32, day: i32) -> Self {
+        Session {
+            id,
+            loaded,
+            offset_min,
+            day: crate::days::date(day),
+            venue: None,
+            level: Vec::new(),
+            surface_accepted: false,
+            hoops: BTreeMap::new(),
+            hoops_accepted: false,
+            seated: Vec::new(),
+            queue_open: false,
+            visits: Vec::new(),
+            at_table: None,
+            closing: Closing::Open,
+            not_seen: Vec::new(),
+            closing_run: None,
+            last_ms: 0,
+        }
+    }
+
+    pub(super) fn absorb(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
+        self.last_ms = at_ms;
+        match fact {
+            Fact::VenueSet { name } => self.venue = Some(name.clone()),
+            Fact::LevelRead { x_mdeg, y_mdeg } => self.level.push((*x_mdeg, *y_mdeg)),
+            Fact::LevelDropped {} => self.level.clear(),
+            Fact::SurfaceAccepted {} => self.surface_accepted = true,
+            Fact::HoopLooked { hoop, good } => {
+                self.hoops.insert(hoop.clone(), *good);
+            }
+            Fact::HoopsAccepted {} => self.hoops_accepted = true,
+            Fact::Seated { person, .. } => {
+                if !self.seated.contains(person) {
+                    self.seated.push(person.clone());
+                }
+            }
+            Fact::Unseated { person } => self.seated.retain(|p| p != person),
+            Fact::QueueOpened {} => self.queue_open = true,
+            Fact::DogCalled { visit, dog, subject, .. } => {
+                self.at_table = Some(self.visits.len());
+                self.visits.push(Visit::called(*visit, dog.clone(), **subject, at_ms));
+            }
+            Fact::CloseReviewed { open } => {
+                self.closing = if *open { Closing::Reviewing } else { Closing::Open };
+            }
+            Fact::SessionClosed { not_seen } => {
+                self.closing = Closing::Closed;
+                self.not_seen = not_seen.clone();
+            }
+            fact => self.absorb_in_visit(at_ms, hash, fact),
+        }
+    }
+
+    fn absorb_in_visit(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
+        if let Some(visit) = self.at_table.and_then(|n| self.visits.get_mut(n)) {
+            visit.absorb(at_ms, hash, fact);
+            if visit.step() == Step::Done {
+                self.at_table = None;
+            }
+        }
+    }
+
+    /// A run was sealed: whatever was finished in it and has none yet is in it.
+    pub(super) fn sealed_in(&mut self, run: usize) {
+        for visit in &mut self.visits {
+            if visit.run.is_none() && visit.fully_signed {
+                visit.run = Some(run);
+            }
+        }
+        if self.closing == Closing::Closed && self.closing_run.is_none() {
+            self.closing_run = Some(run);
+        }
+    }
+
+    /// The dog at the table.
+    pub fn in_hand(&self) -> Option<&Visit> {
+        self.at_table.and_then(|n| self.visits.get(n))
+    }
+
+    /// The last visit of this dog today.
+    pub fn visit_of(&self, dog: &str) -> Option<&Visit> {
+        self.visits.iter().rev().find(|v| v.dog == dog)
+    }
+}

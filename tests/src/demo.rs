@@ -1,0 +1,140 @@
+//! The demo session of the Larkmere Agility League (all invented), as a person
+//! would tap it. The same session is recorded in `tests/recorded` and replayed on
+//! every platform.
+
+use crate::Table;
+use standsquare_session::Act;
+
+/// The two measurers' PINs.
+pub const PINS: [(&str, &str); 2] = [("ottoline", "4711"), ("bram", "2580")];
+
+/// From nothing to an open queue.
+pub fn set_up(t: &mut Table) {
+    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.tap("start_session");
+    t.tap("set_venue");
+    t.act(Act::LevelReading { x_mdeg: 420, y_mdeg: -130 });
+    t.act(Act::LevelReading { x_mdeg: 180, y_mdeg: -310 });
+    t.tap("surface_done");
+    for hoop in ["h35", "h43"] {
+        t.act(Act::HoopLooked { hoop: hoop.into(), good: true });
+    }
+    t.tap("hoops_done");
+    for (person, pin) in PINS {
+        t.act(Act::SeatMeasurer { person: person.into() });
+        t.act(Act::SetPin { person: person.into(), pin: pin.into() });
+    }
+    t.tap("open_queue");
+    t.reader_connects();
+}
+
+/// A routine dog up to the chip.
+pub fn to_the_chip(t: &mut Table, dog: &str) {
+    t.act(Act::CallDog { dog: dog.into() });
+    t.tap("book_agrees");
+    t.tap("handler_all_clear");
+}
+
+/// From a matching chip to the first placing.
+pub fn to_the_hoop(t: &mut Table) {
+    t.tap("settled");
+    t.tap("stands_square");
+}
+
+/// From the sign-off to the next dog.
+pub fn sign_and_tell(t: &mut Table) {
+    t.both_sign();
+    t.tap("book_written");
+    t.tap("handler_told");
+}
+
+/// Pip: flat on the 35 hoop at the first placing.
+pub fn pip(t: &mut Table) {
+    to_the_chip(t, "pip");
+    t.scan("999000000112233");
+    to_the_hoop(t);
+    t.tap("base_flat");
+    sign_and_tell(t);
+}
+
+/// Moss: over 35 in three valid placings, repositioned between, then flat on 43.
+/// One placing counts for nothing, because the dog moved.
+pub fn moss(t: &mut Table, chip: &str) {
+    to_the_chip(t, "moss");
+    t.scan(chip);
+    to_the_hoop(t);
+    t.tap("base_not_flat");
+    t.tap("stands_square");
+    t.tap("dog_moved");
+    for _ in 0..2 {
+        t.tap("stands_square");
+        t.tap("base_not_flat");
+    }
+    t.tap("stands_square");
+    t.tap("base_flat");
+    sign_and_tell(t);
+}
+
+/// Juno: nervous, stopped for today before the hoop.
+pub fn juno(t: &mut Table, chip: &str) {
+    to_the_chip(t, "juno");
+    t.scan(chip);
+    t.tap("not_today");
+    t.act(Act::NotToday { reason: "nervous".into() });
+    sign_and_tell(t);
+}
+
+/// The end: closed, sent, acknowledged.
+pub fn close_and_send(t: &mut Table) {
+    t.tap("review_close");
+    t.tap("close_session");
+    t.tap("send_return");
+    t.office_answers();
+}
+
+/// The chip of a dog in the demo roster.
+pub fn chip_of(dog: &str) -> String {
+    let roster = standsquare_office::demo::roster();
+    roster
+        .dogs
+        .into_iter()
+        .find(|d| d.id == dog)
+        .map(|d| d.chip)
+        .unwrap_or_else(|| panic!("no dog '{dog}' in the demo roster"))
+}
+
+/// The whole session.
+pub fn whole(t: &mut Table) {
+    set_up(t);
+    pip(t);
+    moss(t, &chip_of("moss"));
+    juno(t, &chip_of("juno"));
+    close_and_send(t);
+}
+
+/// A bad day: everything that is refused, and the session goes on.
+pub fn refusals(t: &mut Table) {
+    set_up(t);
+    // Another dog's chip: the dog stops until somebody chooses.
+    to_the_chip(t, "pip");
+    t.scan(&chip_of("tansy"));
+    t.tap("scan_again");
+    // The reader vanishes half way through a number, and comes back.
+    t.scan_half("999000000112233");
+    t.reader_connects();
+    t.scan("999000000112233");
+    to_the_hoop(t);
+    t.tap("base_not_flat");
+    t.tap("undo_placing");
+    t.tap("base_flat");
+    // A wrong PIN, then the first measurer's PIN in the second one's place.
+    t.act(Act::Sign { person: "ottoline".into(), pin: "1111".into() });
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign { person: "bram".into(), pin: "4711".into() });
+    t.act(Act::Sign { person: "bram".into(), pin: "2580".into() });
+    t.tap("book_written");
+    t.tap("handler_told");
+    // A measurer's own dog cannot be called at this table.
+    t.act(Act::CallDog { dog: "biscuit".into() });
+    close_and_send(t);
+}

@@ -1,0 +1,225 @@
+//! A phone at the table with the world around it: an office in the same process,
+//! a reader's bytes, a clock that only moves when something happens.
+
+use std::path::Path;
+
+use standsquare_office::OfficeState;
+use standsquare_reader::encode::frame30;
+use standsquare_session::view::{Effect, Offer, Screen};
+use standsquare_session::{Act, Answer, Phone, RecordedStep, Recording, Stamp, View};
+use tempfile::TempDir;
+
+/// 2026-11-25T09:00:00Z, a Wednesday: when every scripted session begins.
+const BEGIN_MS: i64 = 1_795_597_200_000;
+
+/// A phone, driven as a screen drives it, recording what is done.
+pub struct Table {
+    dir: TempDir,
+    phone: Option<Phone>,
+    /// The office it sends to.
+    pub office: OfficeState,
+    view: View,
+    effects: Vec<Effect>,
+    at_ms: i64,
+    count: u64,
+    secret: [u8; 32],
+    recording: Recording,
+}
+
+impl Table {
+    /// A new phone in a folder of its own.
+    pub fn new(about: &str) -> Self {
+        let dir = TempDir::new().expect("a temporary folder");
+        let secret = [7; 32];
+        let office = standsquare_office::demo::in_memory();
+        let mut table = Table {
+            dir,
+            phone: None,
+            office,
+            view: empty_view(),
+            effects: Vec::new(),
+            at_ms: BEGIN_MS,
+            count: 0,
+            secret,
+            recording: Recording {
+                about: about.into(),
+                device_secret: secret.to_vec(),
+                opened: Stamp { at_ms: BEGIN_MS, offset_min: 60, entropy: Vec::new() },
+                steps: Vec::new(),
+            },
+        };
+        let stamp = table.stamp();
+        table.recording.opened = stamp.clone();
+        table.open(&stamp);
+        table
+    }
+
+    fn stamp(&mut self) -> Stamp {
+        self.count += 1;
+        self.at_ms += 1_500;
+        let mut entropy = vec![0; 32];
+        entropy[..8].copy_from_slice(&self.count.to_be_bytes());
+        Stamp { at_ms: self.at_ms, offset_min: 60, entropy }
+    }
+
+    fn open(&mut self, stamp: &Stamp) {
+        let phone = Phone::open(self.dir.path(), self.secret, stamp).expect("the phone opens");
+        self.view = phone.view();
+        self.phone = Some(phone);
+    }
+
+    /// The folder of the phone.
+    pub fn dir(&self) -> &Path {
+        self.dir.path()
+    }
+
+    /// Drops the phone without any goodbye and opens it again: what is on the disk
+    /// is all there is.
+    pub fn kill_and_reopen(&mut self) {
+        self.phone = None;
+        let stamp = Stamp { at_ms: self.at_ms, offset_min: 60, entropy: vec![9; 32] };
+        self.open(&stamp);
+    }
+
+    /// The phone.
+    pub fn phone(&self) -> &Phone {
+        self.phone.as_ref().expect("the phone is open")
+    }
+
+    /// What is on the glass.
+    pub fn view(&self) -> &View {
+        &self.view
+    }
+
+    /// What the last act asked the platform to do.
+    pub fn effects(&self) -> &[Effect] {
+        &self.effects
+    }
+
+    /// Lets time pass, milliseconds.
+    pub fn wait(&mut self, ms: i64) {
+        self.at_ms += ms;
+    }
+
+    /// Does an act on the view that is on the glass.
+    pub fn act(&mut self, act: Act) -> &View {
+        let seen = self.view.revision;
+        self.act_seen(act, seen)
+    }
+
+    /// Does an act on an older view, as a second tap does.
+    pub fn act_seen(&mut self, act: Act, seen: i64) -> &View {
+        let stamp = self.stamp();
+        self.recording.steps.push(RecordedStep { act: act.clone(), stamp: stamp.clone() });
+        let phone = self.phone.as_mut().expect("the phone is open");
+        let Answer { view, effects } = phone.apply(&act, seen, &stamp).expect("the record holds");
+        self.view = view;
+        self.effects = effects;
+        &self.view
+    }
+
+    /// The offer of this id.
+    ///
+    /// # Panics
+    /// If the screen does not offer it.
+    pub fn offer(&self, id: &str) -> Offer {
+        self.view.offers.iter().find(|o| o.id == id).cloned().unwrap_or_else(|| {
+            let there: Vec<_> = self.view.offers.iter().map(|o| o.id.as_str()).collect();
+            panic!("'{id}' is not offered on {:?}; there are {there:?}", self.view.title.key)
+        })
+    }
+
+    /// Taps the button of this id.
+    pub fn tap(&mut self, id: &str) -> &View {
+        let act = self.offer(id).act;
+        self.act(act)
+    }
+
+    /// The key of the last notice; empty without one.
+    pub fn notice(&self) -> &str {
+        self.view.notice.as_ref().map_or("", |n| n.text.key.as_str())
+    }
+
+    /// The key of the title.
+    pub fn title(&self) -> &str {
+        &self.view.title.key
+    }
+
+    /// The reader is there.
+    pub fn reader_connects(&mut self) {
+        self.act(Act::ReaderLink {
+            link: standsquare_session::act::ReaderLink::Connected,
+            name: "Table reader".into(),
+        });
+    }
+
+    /// The reader sends this number, cut into pieces with noise before it.
+    pub fn scan(&mut self, chip: &str) -> &View {
+        self.wait(3_000);
+        let frame = frame30(chip).expect("a chip number");
+        self.act(Act::ReaderBytes { bytes: b"\r\n#\x00".to_vec() });
+        for piece in frame.chunks(7) {
+            self.act(Act::ReaderBytes { bytes: piece.to_vec() });
+        }
+        &self.view
+    }
+
+    /// The reader breaks off in the middle of a number.
+    pub fn scan_half(&mut self, chip: &str) -> &View {
+        let frame = frame30(chip).expect("a chip number");
+        self.act(Act::ReaderBytes { bytes: frame[..17].to_vec() });
+        self.act(Act::ReaderLink {
+            link: standsquare_session::act::ReaderLink::Lost,
+            name: String::new(),
+        })
+    }
+
+    /// Carries the last request to the office and its answer back.
+    pub fn office_answers(&mut self) -> &View {
+        let Some(Effect::AskOffice { request, body, .. }) = self
+            .effects
+            .iter()
+            .find(|e| matches!(e, Effect::AskOffice { .. }))
+            .cloned()
+        else {
+            panic!("nothing was asked of the office: {:?}", self.effects)
+        };
+        let receipt = self.office.ingest(&body, self.at_ms).expect("the office takes it in");
+        self.act(Act::OfficeAnswer { request, status: 200, body: receipt })
+    }
+
+    /// Both measurers sign what is on the glass.
+    pub fn both_sign(&mut self) {
+        for (person, pin) in crate::demo::PINS {
+            self.act(Act::Sign { person: person.into(), pin: pin.into() });
+        }
+    }
+
+    /// Which screen is on the glass, by its JSON name.
+    pub fn screen(&self) -> String {
+        screen_name(&self.view.screen)
+    }
+
+    /// Everything done so far.
+    pub fn recording(&self) -> &Recording {
+        &self.recording
+    }
+}
+
+/// A screen's JSON name.
+pub fn screen_name(screen: &Screen) -> String {
+    serde_json::to_value(screen)
+        .ok()
+        .and_then(|v| v["screen"].as_str().map(str::to_owned))
+        .unwrap_or_default()
+}
+
+fn empty_view() -> View {
+    serde_json::from_str(
+        r#"{"revision":0,"demo":false,"league":"","title":{"key":"","args":[]},"dog":null,
+        "screen":{"screen":"home","home":{"roster":false,"sessions":[]}},"offers":[],"notice":null,
+        "cautions":[],"reader":{"link":"none","name":""},
+        "outbox":{"waiting":0,"text":{"key":"","args":[]}}}"#,
+    )
+    .expect("an empty view")
+}

@@ -1,0 +1,71 @@
+//! Recorded sessions give the same `session.json`, byte for byte, on Rust, Kotlin
+//! and Swift. This is the Rust side, and it holds the recordings against the script
+//! they were made from. `STANDSQUARE_RECORD=1` writes them anew.
+
+use std::fs;
+use std::path::PathBuf;
+
+use standsquare_session::{Phone, Recording};
+use standsquare_tests::{Table, demo};
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
+}
+
+type Script = fn(&mut Table);
+
+/// Every recorded session: file name, what it shows, the script.
+const SESSIONS: &[(&str, &str, Script)] = &[
+    ("three-dogs", "Small at the first placing; over 35 and within 43; one stopped as not today.", demo::whole),
+    ("refusals", "A wrong chip, a reader that vanishes, wrong PINs, an early second measure.", demo::refusals),
+];
+
+fn replay(recording: &Recording) -> (String, String) {
+    let dir = tempfile::TempDir::new().expect("a temporary folder");
+    let secret: [u8; 32] =
+        recording.device_secret.clone().try_into().expect("a secret of 32 bytes");
+    let mut phone = Phone::open(dir.path(), secret, &recording.opened).expect("opens");
+    for step in &recording.steps {
+        let seen = phone.view().revision;
+        phone.apply(&step.act, seen, &step.stamp).expect("the record holds");
+    }
+    (phone.session_json(), phone.return_csv())
+}
+
+#[test]
+fn recordings_replay_to_the_same_files() {
+    for (name, about, script) in SESSIONS {
+        let mut table = Table::new(about);
+        script(&mut table);
+        let recording = table.recording();
+        let json = table.phone().session_json();
+        assert_eq!(replay(recording).0, json, "{name}: replaying gives another session.json");
+
+        let text = serde_json::to_string_pretty(recording).expect("JSON") + "\n";
+        let at = folder().join(format!("{name}.json"));
+        let result = folder().join(format!("{name}.session.json"));
+        if std::env::var_os("STANDSQUARE_RECORD").is_some() {
+            fs::create_dir_all(folder()).expect("the folder");
+            fs::write(&at, &text).expect("writes");
+            fs::write(&result, &json).expect("writes");
+        }
+        let kept = fs::read_to_string(&result).unwrap_or_default();
+        assert_eq!(kept, json, "{name}: session.json is no longer what was recorded");
+        let kept = fs::read_to_string(&at).expect("the recording");
+        let kept = Recording::read(&kept).expect("a recording");
+        assert_eq!(replay(&kept).0, json, "{name}: the recording on file gives another session.json");
+    }
+}
+
+#[test]
+fn every_recording_on_file_is_known_here() {
+    let mut on_file: Vec<String> = fs::read_dir(folder())
+        .expect("the folder")
+        .filter_map(|e| e.ok()?.file_name().into_string().ok())
+        .filter(|n| n.ends_with(".json") && !n.ends_with(".session.json"))
+        .collect();
+    on_file.sort();
+    let mut known: Vec<String> = SESSIONS.iter().map(|(n, ..)| format!("{n}.json")).collect();
+    known.sort();
+    assert_eq!(on_file, known);
+}
