@@ -201,12 +201,10 @@ impl ReadLog {
         self.refused.push(refused);
     }
 
-    /// The entry of a number, made if there is room; a number read again is no
-    /// longer set aside.
+    /// The entry of a number, made if there is room.
     fn entry(&mut self, number: &ChipNumber, at_ms: i64) -> Option<&mut Heard> {
         if let Some(i) = self.heard.iter().position(|h| h.number == *number) {
-            let heard = &mut self.heard[i];
-            return Some(heard);
+            return self.heard.get_mut(i);
         }
         if self.heard.len() == NUMBERS_KEPT {
             self.dropped = self.dropped.saturating_add(1);
@@ -250,12 +248,13 @@ impl ReadLog {
         Ok(number)
     }
 
-    /// A person says that this number was another dog's. It stays on record
-    /// and no longer counts. `false` if it has not been heard.
-    pub fn set_aside(&mut self, number: &ChipNumber) -> bool {
+    /// A person says that this number was another dog's (or, with `aside`
+    /// false, that it is this dog's after all). It stays on record, heard again
+    /// or not, and no longer counts. `false` if it has not been heard.
+    pub fn set_aside(&mut self, number: &ChipNumber, aside: bool) -> bool {
         match self.heard.iter_mut().find(|h| h.number == *number) {
             Some(heard) => {
-                heard.set_aside = true;
+                heard.set_aside = aside;
                 true
             }
             None => false,

@@ -6,6 +6,7 @@ use crate::identity::{Identity, ReadLog};
 use crate::number::ChipNumber;
 use crate::profile::Profile;
 use crate::read::{Checksum, Frame};
+use crate::refusal::Refusal;
 use serde::{Deserialize, Serialize};
 
 /// What the bytes so far say about the reader.
@@ -60,6 +61,14 @@ struct Try {
 impl Try {
     fn take(&mut self, frames: Vec<Frame>) {
         for frame in frames {
+            // Nobody has declared the form yet.
+            if let Frame::Read(read) = &frame
+                && let content = read.raw.trim_ascii()
+                && read.form.parse_undeclared(content) == Err(Refusal::HexOrIndustrial)
+            {
+                self.refused = self.refused.saturating_add(1);
+                continue;
+            }
             if matches!(frame, Frame::Refused(_)) {
                 self.refused = self.refused.saturating_add(1);
             }
@@ -136,20 +145,11 @@ impl Pairing {
                 heard.map(move |h| (name.clone(), h.number.clone()))
             })
             .collect();
-        let wanted = match known {
-            Some(number) => number.clone(),
-            None => match choices.first() {
-                Some((_, number)) => number.clone(),
-                None => {
-                    let refused = self.tries.iter().map(|t| t.refused).max().unwrap_or(0);
-                    return Proposal::Nothing { refused };
-                }
-            },
-        };
-        if choices.is_empty() {
+        let Some((_, first)) = choices.first() else {
             let refused = self.tries.iter().map(|t| t.refused).max().unwrap_or(0);
             return Proposal::Nothing { refused };
-        }
+        };
+        let wanted = known.unwrap_or(first).clone();
         // Without a known chip every number heard has to be the same one.
         if known.is_none() && choices.iter().any(|(_, n)| *n != wanted) {
             return Proposal::Unclear { choices };

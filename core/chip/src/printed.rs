@@ -16,11 +16,10 @@ pub struct Printed {
 
 /// The forms tried on written text. Those whose sixteen digits need a declared
 /// bit order, and those with bytes that cannot be written, are not among them.
-const WRITTEN: [Form; 8] = [
+const WRITTEN: [Form; 7] = [
     Form::Decimal15,
     Form::HexDotted,
     Form::Hex16,
-    Form::Hex4x10,
     Form::A7x15,
     Form::One6x15,
     Form::Legacy9,
@@ -76,7 +75,7 @@ pub fn parse_printed(text: &str) -> Result<Printed, Refusal> {
 
 fn written(form: Form, text: &str) -> Result<Printed, Refusal> {
     Ok(Printed {
-        number: form.parse(text.as_bytes())?.number,
+        number: form.parse_undeclared(text.as_bytes())?.number,
         form,
     })
 }

@@ -75,6 +75,11 @@ pub enum Refusal {
         "these bytes are a different number in different forms: say which form the reader sends"
     )]
     FormUnclear,
+    /// Nine or ten characters: an older number, or what is left of a longer one.
+    #[error(
+        "this may be an older chip's number or what is left of a longer one: choose the reader's form, or scan again"
+    )]
+    OlderOrCut,
     /// No known form fits.
     #[error("these bytes fit no known form: check that the whole frame was copied")]
     NoForm,
@@ -111,6 +116,7 @@ impl Refusal {
             | Self::OtherBitOrder
             | Self::HexOrIndustrial
             | Self::FormUnclear
+            | Self::OlderOrCut
             | Self::NoForm => Advice::PairAgain,
             Self::KeyboardLayout => Advice::ChangeSetting,
             Self::Industrial | Self::TwoNumbers => Advice::ScanTheDog,

@@ -11,6 +11,7 @@
 pub mod encode;
 pub mod link;
 pub mod noise;
+pub mod oracle;
 pub mod remote;
 pub mod script;
 pub mod server;

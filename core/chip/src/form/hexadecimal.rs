@@ -56,9 +56,6 @@ fn word(content: &[u8]) -> Result<IsoCode, Refusal> {
 /// The order is not declared: taken only where exactly one is a plain number.
 pub(super) fn either_order(content: &[u8]) -> Result<Parsed, Refusal> {
     let left = word(content)?;
-    if content.iter().all(u8::is_ascii_digit) {
-        return Err(Refusal::HexOrIndustrial);
-    }
     let right = left.reversed();
     match (left.is_plain(), right.is_plain()) {
         // A palindrome is the same number from both ends.

@@ -161,6 +161,28 @@ impl Form {
         !matches!(self, Self::Frame30 | Self::FdxB | Self::Hdx | Self::IdCrc)
     }
 
+    /// As [`Self::parse`], where nobody has declared the form: decimal digits
+    /// alone are never taken for hexadecimal, for they may be damaged or an
+    /// industrial tag's.
+    ///
+    /// # Errors
+    /// [`Refusal::HexOrIndustrial`], [`Refusal::WrongLength`], or as
+    /// [`Self::parse`].
+    pub fn parse_undeclared(self, content: &[u8]) -> Result<Parsed, Refusal> {
+        let digits = content.iter().filter(|b| b.is_ascii_digit()).count();
+        let decimal = |separators| digits == content.len() - separators;
+        match (self, content.len()) {
+            (Self::Hex16 | Self::Hex16Left | Self::Hex16Right, 16) if decimal(0) => {
+                Err(Refusal::HexOrIndustrial)
+            }
+            (Self::Hex4x10, 14) if decimal(0) => Err(Refusal::WrongLength { digits: 14 }),
+            (Self::HexDotted, 14) if decimal(1) && content[3] == b'.' => {
+                Err(Refusal::WrongLength { digits: 13 })
+            }
+            _ => self.parse(content),
+        }
+    }
+
     /// Reads the whole content of one frame.
     ///
     /// # Errors

@@ -1,6 +1,6 @@
 //! Frames of fixed length: any byte may be content, so only position tells.
 
-use super::{Framer, WORTH_TELLING};
+use super::{Framer, worth_telling};
 use crate::form::{FRAME30_LENGTH, frame30_fits_at};
 use crate::read::Frame;
 use crate::refusal::Refusal;
@@ -37,7 +37,7 @@ impl Framer {
     /// What `held` begins with is no frame: tells of it where enough of it
     /// looked like one, and drops its first byte.
     fn skip_start(&mut self, fitted: usize, reason: Refusal, at_ms: i64, out: &mut Vec<Frame>) {
-        if fitted >= WORTH_TELLING {
+        if worth_telling(&self.held[..fitted], &reason) {
             let raw = self.held.clone();
             out.push(self.refused(raw, reason, at_ms));
         }

@@ -1,6 +1,6 @@
 //! Frames that end by silence.
 
-use super::{Framer, WORTH_TELLING};
+use super::Framer;
 use crate::read::Frame;
 use crate::refusal::Refusal;
 
@@ -41,10 +41,6 @@ impl Framer {
                 result
             }
         };
-        if result.is_err() && raw.len() < WORTH_TELLING {
-            self.noise += raw.len() as u64;
-            return None;
-        }
-        Some(self.framed(raw, result, at_ms))
+        self.finish(raw, result, at_ms)
     }
 }

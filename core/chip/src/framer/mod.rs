@@ -10,9 +10,15 @@ use crate::profile::{Framing, LONGEST, Profile};
 use crate::read::{Frame, Read, Refused};
 use crate::refusal::Refusal;
 
-/// From this many bytes on, a frame that breaks off is reported as refused;
-/// fewer are taken for noise and only counted. Half of a 15-digit number.
+/// From this many letters and digits on, a frame that is not accepted is
+/// reported as refused; what holds fewer is taken for noise or a reader's
+/// chatter and only counted. Half of a 15-digit number; our own choice.
 const WORTH_TELLING: usize = 8;
+
+fn worth_telling(raw: &[u8], reason: &Refusal) -> bool {
+    let characters = raw.iter().filter(|b| b.is_ascii_alphanumeric()).count();
+    characters >= WORTH_TELLING || *reason == Refusal::KeyboardLayout
+}
 
 /// Cuts one reader's bytes into frames. Keeps at most one unfinished frame, so
 /// its memory is bounded whatever comes in.
@@ -131,8 +137,23 @@ impl Framer {
     /// Drops the unfinished frame; tells of it if it was more than noise.
     fn broken(&mut self, reason: Refusal, at_ms: i64) -> Option<Frame> {
         let raw = self.take();
-        self.noise += raw.len() as u64;
-        (raw.len() >= WORTH_TELLING).then(|| self.refused(raw, reason, at_ms))
+        self.finish(raw, Err(reason), at_ms)
+    }
+
+    /// A frame has ended: a read, a refusal worth telling of, or noise.
+    fn finish(
+        &mut self,
+        raw: Vec<u8>,
+        parsed: Result<Parsed, Refusal>,
+        at_ms: i64,
+    ) -> Option<Frame> {
+        match parsed {
+            Err(reason) if !worth_telling(&raw, &reason) => {
+                self.noise += raw.len() as u64;
+                None
+            }
+            parsed => Some(self.framed(raw, parsed, at_ms)),
+        }
     }
 
     fn refused(&self, raw: Vec<u8>, reason: Refusal, at_ms: i64) -> Frame {

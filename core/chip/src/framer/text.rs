@@ -30,7 +30,7 @@ impl Framer {
                 let mut raw = self.take();
                 let parsed = self.profile.form.parse(&raw);
                 raw.push(byte);
-                out.push(self.framed(raw, parsed, at_ms));
+                out.extend(self.finish(raw, parsed, at_ms));
             }
         } else if self.is_content(byte) {
             self.hold(byte);
@@ -65,12 +65,8 @@ impl Framer {
                     .and_then(|text| self.profile.form.parse(text)),
                 _ => Err(Refusal::Damaged),
             };
-            if parsed.is_err() && content.len() < super::WORTH_TELLING {
-                self.noise += content.len() as u64;
-                return;
-            }
             let raw = [&[start], content.as_slice(), &[end]].concat();
-            out.push(self.framed(raw, parsed, at_ms));
+            out.extend(self.finish(raw, parsed, at_ms));
         } else if self.is_content(byte) || matches!(byte, b'\r' | b'\n') {
             self.hold(byte);
         } else {
