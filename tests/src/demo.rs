@@ -48,10 +48,21 @@ pub fn sign_and_tell(t: &mut Table) {
     t.tap("handler_told");
 }
 
+/// How a number is presented to the reader.
+pub type Scan = fn(&mut Table, &str);
+
+fn in_pieces(t: &mut Table, chip: &str) {
+    t.scan(chip);
+}
+
 /// Pip: flat on the 35 hoop at the first placing.
 pub fn pip(t: &mut Table) {
+    pip_with(t, in_pieces);
+}
+
+fn pip_with(t: &mut Table, scan: Scan) {
     to_the_chip(t, "pip");
-    t.scan("999000000112233");
+    scan(t, "999000000112233");
     to_the_hoop(t);
     t.tap("base_flat");
     sign_and_tell(t);
@@ -59,9 +70,9 @@ pub fn pip(t: &mut Table) {
 
 /// Moss: over 35 in three valid placings, repositioned between, then flat on 43.
 /// One placing counts for nothing, because the dog moved.
-pub fn moss(t: &mut Table, chip: &str) {
+pub fn moss(t: &mut Table, scan: Scan) {
     to_the_chip(t, "moss");
-    t.scan(chip);
+    scan(t, &chip_of("moss"));
     to_the_hoop(t);
     t.tap("base_not_flat");
     t.tap("stands_square");
@@ -76,9 +87,9 @@ pub fn moss(t: &mut Table, chip: &str) {
 }
 
 /// Juno: nervous, stopped for today before the hoop.
-pub fn juno(t: &mut Table, chip: &str) {
+pub fn juno(t: &mut Table, scan: Scan) {
     to_the_chip(t, "juno");
-    t.scan(chip);
+    scan(t, &chip_of("juno"));
     t.tap("not_today");
     t.act(Act::NotToday { reason: "nervous".into() });
     sign_and_tell(t);
@@ -105,10 +116,15 @@ pub fn chip_of(dog: &str) -> String {
 
 /// The whole session.
 pub fn whole(t: &mut Table) {
+    whole_with(t, in_pieces);
+}
+
+/// The whole session, numbers presented in this way.
+pub fn whole_with(t: &mut Table, scan: Scan) {
     set_up(t);
-    pip(t);
-    moss(t, &chip_of("moss"));
-    juno(t, &chip_of("juno"));
+    pip_with(t, scan);
+    moss(t, scan);
+    juno(t, scan);
     close_and_send(t);
 }
 

@@ -24,6 +24,7 @@ pub struct Table {
     count: u64,
     secret: [u8; 32],
     recording: Recording,
+    kill_each: bool,
 }
 
 impl Table {
@@ -47,6 +48,7 @@ impl Table {
                 opened: Stamp { at_ms: BEGIN_MS, offset_min: 60, entropy: Vec::new() },
                 steps: Vec::new(),
             },
+            kill_each: false,
         };
         let stamp = table.stamp();
         table.recording.opened = stamp.clone();
@@ -71,6 +73,25 @@ impl Table {
     /// The folder of the phone.
     pub fn dir(&self) -> &Path {
         self.dir.path()
+    }
+
+    /// From now on the phone is dropped and opened again after every act, and the
+    /// view must come back the same but for what only the moment knew.
+    pub fn kill_after_every_act(&mut self) {
+        self.kill_each = true;
+    }
+
+    fn kill_and_compare(&mut self) {
+        let before = lasting(&self.view);
+        let reader = self.view.reader.clone();
+        self.kill_and_reopen();
+        assert_eq!(lasting(&self.view), before, "the view is another one after a kill");
+        // The radio comes back by itself, as it does on a phone.
+        let stamp = Stamp { at_ms: self.at_ms, offset_min: 60, entropy: vec![8; 32] };
+        let act = Act::ReaderLink { link: reader.link, name: reader.name };
+        let seen = self.view.revision;
+        let phone = self.phone.as_mut().expect("the phone is open");
+        self.view = phone.apply(&act, seen, &stamp).expect("the record holds").view;
     }
 
     /// Drops the phone without any goodbye and opens it again: what is on the disk
@@ -115,6 +136,9 @@ impl Table {
         let Answer { view, effects } = phone.apply(&act, seen, &stamp).expect("the record holds");
         self.view = view;
         self.effects = effects;
+        if self.kill_each {
+            self.kill_and_compare();
+        }
         &self.view
     }
 
@@ -162,6 +186,13 @@ impl Table {
             self.act(Act::ReaderBytes { bytes: piece.to_vec() });
         }
         &self.view
+    }
+
+    /// The reader sends this number in one piece.
+    pub fn scan_at_once(&mut self, chip: &str) -> &View {
+        self.wait(3_000);
+        let bytes = frame30(chip).expect("a chip number");
+        self.act(Act::ReaderBytes { bytes })
     }
 
     /// The reader breaks off in the middle of a number.
@@ -212,6 +243,18 @@ pub fn screen_name(screen: &Screen) -> String {
         .ok()
         .and_then(|v| v["screen"].as_str().map(str::to_owned))
         .unwrap_or_default()
+}
+
+/// A view without what is not kept over a restart: the passing notice, how the
+/// radio stands, and what the chip screen says of the radio.
+fn lasting(view: &View) -> serde_json::Value {
+    let mut json = serde_json::to_value(view).expect("a view is JSON");
+    json["notice"] = serde_json::Value::Null;
+    json["reader"] = serde_json::Value::Null;
+    if let Some(chip) = json.pointer_mut("/screen/chip/state") {
+        *chip = serde_json::Value::Null;
+    }
+    json
 }
 
 fn empty_view() -> View {

@@ -1,0 +1,410 @@
+//! The main job and what goes wrong at it, over the real session, journal and
+//! office, with the emulated reader's bytes.
+
+use standsquare_session::Act;
+use standsquare_session::view::{Effect, Screen, Whereabouts};
+use standsquare_tests::{Table, demo};
+
+fn at_queue() -> Table {
+    let mut t = Table::new("");
+    demo::set_up(&mut t);
+    assert_eq!(t.screen(), "queue");
+    t
+}
+
+fn at_sign() -> Table {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.scan("999000000112233");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    assert_eq!(t.screen(), "sign");
+    t
+}
+
+#[test]
+fn three_dogs_are_measured_signed_sent_and_acknowledged() {
+    let mut t = Table::new("");
+    demo::whole(&mut t);
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["mark"], "demo, not official");
+    let dogs = json["dogs"].as_array().expect("dogs");
+    assert_eq!(dogs.len(), 3);
+    assert_eq!(dogs[0]["category"]["id"], "small");
+    assert_eq!(dogs[0]["within_mm"], "350");
+    assert_eq!(dogs[1]["category"]["id"], "medium");
+    assert_eq!((&dogs[1]["over_mm"], &dogs[1]["within_mm"]), (&"350".into(), &"430".into()));
+    assert_eq!(dogs[1]["placings"].as_array().expect("placings").len(), 5);
+    assert_eq!(dogs[2]["not_today"]["reason"], "nervous");
+    for dog in dogs {
+        assert_eq!(dog["signed_by"].as_array().expect("signatures").len(), 2);
+    }
+    // The second measure of a dog found small: 12 to 24 calendar months later (common
+    // practice, no source).
+    assert_eq!(dogs[0]["second_measure"]["from"], "2027-11-25");
+    assert_eq!(dogs[0]["second_measure"]["to"], "2028-11-25");
+    let Screen::Return { sent } = &t.view().screen else { panic!("not the return") };
+    assert!(sent.rows.iter().all(|r| r.whereabouts == Whereabouts::AtOffice));
+    assert_eq!(t.view().outbox.waiting, 0);
+}
+
+#[test]
+fn the_return_and_the_session_file_tell_the_same() {
+    let mut t = Table::new("");
+    demo::whole(&mut t);
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    let csv = t.phone().return_csv();
+    let mut lines = csv.lines();
+    let head: Vec<&str> = lines.next().expect("a heading").split(',').collect();
+    let column = |name: &str| head.iter().position(|h| *h == name).expect(name);
+    for (line, dog) in lines.zip(json["dogs"].as_array().expect("dogs")) {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!(cells[column("mark")], "demo, not official");
+        assert_eq!(cells[column("dog")], dog["name"]);
+        assert_eq!(cells[column("chip")], dog["chip"]);
+        assert_eq!(cells[column("category")], dog["category"]["label"].as_str().unwrap_or(""));
+    }
+    assert_eq!(csv.lines().count(), 4);
+}
+
+#[test]
+fn killed_after_every_act_the_session_goes_on_at_the_same_step() {
+    let mut whole = Table::new("");
+    demo::whole(&mut whole);
+    let mut killed = Table::new("");
+    killed.kill_after_every_act();
+    // Bytes of a number that had not come whole go with the kill, so numbers are
+    // presented again, as a person would.
+    demo::whole_with(&mut killed, |t, chip| {
+        t.scan_at_once(chip);
+    });
+    let dogs = |t: &Table| {
+        let json: serde_json::Value =
+            serde_json::from_str(&t.phone().session_json()).expect("JSON");
+        json["dogs"].clone()
+    };
+    assert_eq!(dogs(&killed), dogs(&whole));
+}
+
+#[test]
+fn a_second_tap_on_a_button_that_did_its_work_does_nothing() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "moss");
+    t.scan(&demo::chip_of("moss"));
+    demo::to_the_hoop(&mut t);
+    let seen = t.view().revision;
+    let act = t.offer("base_not_flat").act;
+    t.act_seen(act.clone(), seen);
+    t.act_seen(act, seen);
+    t.tap("stands_square");
+    let Screen::Placing { placing } = &t.view().screen else { panic!("not at the hoop") };
+    assert_eq!(placing.placings.len(), 1);
+    assert_eq!((placing.valid, placing.needed), (1, 3));
+}
+
+#[test]
+fn a_chip_that_is_not_the_books_stops_the_dog_with_a_choice() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.scan(&demo::chip_of("tansy"));
+    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "notice.chip_differs"));
+    let Screen::Chip { chip } = &t.view().screen else { panic!("not at the chip") };
+    assert_eq!(chip.state.key, "chip.different");
+    assert!(chip.compare.is_some());
+    // No way on but scanning again or stopping: settling is refused.
+    let offers: Vec<_> = t.view().offers.iter().map(|o| o.id.clone()).collect();
+    assert_eq!(offers, ["scan_again", "not_today"]);
+    t.act(Act::Settled);
+    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "refused.not_now"));
+    // Stopped for it, both sign, and the office is told.
+    t.tap("not_today");
+    t.act(Act::NotToday { reason: "chip".into() });
+    demo::sign_and_tell(&mut t);
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["chip_proof"], "different");
+    assert_eq!(json["dogs"][0]["flags"][0], "chip-differs");
+}
+
+#[test]
+fn one_digit_off_is_shown_side_by_side_and_goes_on_flagged() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.scan("999000000112238");
+    let Screen::Chip { chip } = &t.view().screen else { panic!("not at the chip") };
+    assert_eq!(chip.compare.as_ref().expect("both numbers").differs_at, [14]);
+    t.tap("chip_mis_keyed");
+    assert_eq!(t.screen(), "settle");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    t.both_sign();
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["flags"][0], "chip-mis-keyed");
+    assert_eq!(json["dogs"][0]["chip_read"], "999000000112238");
+}
+
+#[test]
+fn a_reader_that_vanishes_half_way_through_a_number_gives_no_number() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.scan_half("999000000112233");
+    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "read.truncated"));
+    t.reader_connects();
+    t.scan("999000000112233");
+    assert_eq!(t.screen(), "settle");
+}
+
+#[test]
+fn a_number_off_the_readers_display_counts_and_is_flagged() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.act(Act::ChipTyped { number: "99900000011223".into() });
+    assert_eq!(t.notice(), "refused.chip_typed");
+    t.act(Act::ChipTyped { number: "999 000 000 112 233".into() });
+    assert_eq!(t.screen(), "settle");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    t.both_sign();
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["flags"][0], "chip-typed");
+}
+
+#[test]
+fn no_chip_takes_more_than_one_pass_and_then_this_pack_stops_the_dog() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.tap("pass_done");
+    assert_eq!(t.screen(), "chip");
+    t.tap("pass_done");
+    let offer = t.offer("no_chip");
+    assert!(!offer.allowed);
+    assert_eq!(offer.why_not.expect("a reason").key, "refused.no_chip");
+    // The chip is found after all.
+    t.scan("999000000112233");
+    assert_eq!(t.screen(), "settle");
+}
+
+#[test]
+fn a_wrong_pin_is_refused_counted_and_after_five_there_is_a_pause() {
+    let mut t = at_sign();
+    for left in (0..5).rev() {
+        t.act(Act::Sign { person: "ottoline".into(), pin: "1111".into() });
+        assert_eq!(t.notice(), "refused.pin_wrong");
+        let Screen::Sign { sign } = &t.view().screen else { panic!("not at the sign-off") };
+        assert_eq!(sign.seats[0].tries_left, left);
+    }
+    // Not even the right one now, and a kill does not help.
+    t.kill_and_reopen();
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    assert_eq!(t.notice(), "refused.pin_pause");
+    // The other measurer signs meanwhile.
+    t.act(Act::Sign { person: "bram".into(), pin: "2580".into() });
+    t.wait(5 * 60 * 1000);
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    assert_eq!(t.screen(), "book_line");
+}
+
+#[test]
+fn the_first_measurers_pin_does_not_sign_for_the_second() {
+    let mut t = at_sign();
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign { person: "bram".into(), pin: "4711".into() });
+    assert_eq!((t.screen().as_str(), t.notice()), ("sign", "refused.pin_wrong"));
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    assert_eq!(t.notice(), "refused.signed_already");
+    // A trainee who is not seated cannot sign at all.
+    t.act(Act::Sign { person: "wren".into(), pin: "4711".into() });
+    assert_eq!(t.notice(), "refused.not_now");
+}
+
+#[test]
+fn disagreement_is_recorded_and_referred() {
+    let mut t = at_sign();
+    t.tap("disagree_bram");
+    let Screen::Sign { sign } = &t.view().screen else { panic!("not at the sign-off") };
+    assert_eq!(sign.outcome.key, "outcome.referred");
+    demo::sign_and_tell(&mut t);
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["referred"]["reason"], "measurers_disagree");
+}
+
+#[test]
+fn once_somebody_has_signed_the_verdict_stands() {
+    let mut t = at_sign();
+    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    for act in [
+        Act::UndoPlacing,
+        Act::AskNotToday,
+        Act::Disagree { person: "bram".into() },
+    ] {
+        t.act(act);
+        assert_eq!((t.screen().as_str(), t.notice()), ("sign", "refused.not_now"));
+    }
+}
+
+#[test]
+fn a_mis_tapped_placing_is_taken_back_and_the_return_says_so() {
+    let mut t = at_sign();
+    t.tap("undo_placing");
+    assert_eq!(t.screen(), "placing");
+    t.tap("base_flat");
+    t.both_sign();
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["flags"][0], "placing-taken-back");
+}
+
+#[test]
+fn pain_sedation_or_no_consent_leave_only_not_today() {
+    for (question, yes) in [("pain", true), ("sedated", true), ("consents", false)] {
+        let mut t = at_queue();
+        t.act(Act::CallDog { dog: "pip".into() });
+        t.tap("book_agrees");
+        t.act(Act::HandlerAnswer { question: question.into(), yes });
+        t.act(Act::HandlerAllClear);
+        assert_eq!(t.screen(), "handler", "{question}");
+        assert!(!t.offer("handler_done").allowed);
+        t.tap("not_today");
+        assert_eq!(t.screen(), "stop");
+    }
+}
+
+#[test]
+fn a_dog_that_may_bite_goes_on_with_the_caution_in_sight() {
+    let mut t = at_queue();
+    t.act(Act::CallDog { dog: "pip".into() });
+    t.tap("book_agrees");
+    t.act(Act::HandlerAnswer { question: "bites".into(), yes: true });
+    t.tap("handler_rest_clear");
+    t.scan("999000000112233");
+    assert!(t.view().cautions.iter().any(|c| c.key == "caution.may_bite"));
+}
+
+#[test]
+fn a_missing_must_have_line_of_the_book_stops_the_dog() {
+    let mut t = at_queue();
+    t.act(Act::CallDog { dog: "pip".into() });
+    t.act(Act::BookLine {
+        item: "chip".into(),
+        state: standsquare_session::act::BookState::Missing,
+    });
+    t.act(Act::BookAgrees);
+    assert_eq!(t.screen(), "papers");
+    assert!(t.notice().starts_with("reason.do-"), "{}", t.notice());
+}
+
+#[test]
+fn a_measurers_own_dog_is_not_called_at_their_table() {
+    let mut t = at_queue();
+    let Screen::Queue { queue } = &t.view().screen else { panic!("not the queue") };
+    let biscuit = queue.waiting.iter().find(|d| d.id == "biscuit").expect("in the list");
+    assert!(biscuit.call.is_none() && biscuit.note.is_some());
+    t.act(Act::CallDog { dog: "biscuit".into() });
+    assert_eq!(t.screen(), "queue");
+    assert!(t.notice().starts_with("reason."), "{}", t.notice());
+}
+
+#[test]
+fn a_second_measure_is_known_from_the_office_and_settles_the_category() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "rook");
+    assert_eq!(
+        t.view().dog.as_ref().and_then(|d| d.measure.as_ref()).map(|m| m.key.as_str()),
+        Some("measure.second")
+    );
+    t.scan(&demo::chip_of("rook"));
+    demo::to_the_hoop(&mut t);
+    for _ in 0..3 {
+        t.tap("base_not_flat");
+        t.tap("stands_square");
+    }
+    t.tap("base_flat");
+    t.both_sign();
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["measure"], 2);
+    assert_eq!(json["dogs"][0]["status"], "definitive");
+}
+
+#[test]
+fn a_tilted_table_is_not_accepted_and_the_phone_must_be_turned() {
+    let mut t = Table::new("");
+    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.tap("start_session");
+    t.tap("set_venue");
+    t.act(Act::LevelReading { x_mdeg: 2_600, y_mdeg: 0 });
+    t.act(Act::LevelReading { x_mdeg: 2_600, y_mdeg: 0 });
+    assert_eq!(t.notice(), "refused.level_not_turned");
+    t.act(Act::LevelReading { x_mdeg: -2_500, y_mdeg: 0 });
+    t.act(Act::SurfaceDone);
+    assert_eq!((t.screen().as_str(), t.notice()), ("surface", "refused.surface_tilted"));
+}
+
+#[test]
+fn a_bent_hoop_is_not_used() {
+    let mut t = Table::new("");
+    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.tap("start_session");
+    t.tap("set_venue");
+    t.act(Act::LevelReading { x_mdeg: 100, y_mdeg: 0 });
+    t.act(Act::LevelReading { x_mdeg: -100, y_mdeg: 10 });
+    t.tap("surface_done");
+    t.act(Act::HoopLooked { hoop: "h35".into(), good: false });
+    t.act(Act::HoopLooked { hoop: "h43".into(), good: true });
+    let offer = t.offer("hoops_done");
+    assert_eq!(offer.why_not.expect("refused").key, "refused.hoop_lacking");
+}
+
+#[test]
+fn a_roster_that_cannot_be_used_says_why_and_changes_nothing() {
+    let mut t = Table::new("");
+    for text in ["", "{}", "[1,2", "{\"format\":99}"] {
+        t.act(Act::LoadRoster { text: text.into() });
+        assert!(t.notice().starts_with("refused.roster"), "{text}: {}", t.notice());
+    }
+    assert!(!t.offer("start_session").allowed);
+}
+
+#[test]
+fn an_answer_that_the_office_did_not_sign_counts_for_nothing() {
+    let mut t = Table::new("");
+    demo::set_up(&mut t);
+    demo::pip(&mut t);
+    t.tap("review_close");
+    t.tap("close_session");
+    t.tap("send_return");
+    let Some(Effect::AskOffice { request, body, .. }) = t.effects().first().cloned() else {
+        panic!("nothing asked")
+    };
+    let mut receipt = t.office.ingest(&body, 0).expect("taken in");
+    let last = receipt.len() - 1;
+    receipt[last] ^= 1;
+    t.act(Act::OfficeAnswer { request: request.clone(), status: 200, body: receipt });
+    assert_eq!(t.notice(), "refused.receipt");
+    assert_eq!(t.view().outbox.waiting, 1);
+    // Sent again, the office knows it already and says so.
+    t.act(Act::OfficeUnreachable { request, reason: "no route".into() });
+    assert_eq!(t.notice(), "notice.office_out_of_reach");
+    t.tap("send_return");
+    t.office_answers();
+    assert_eq!(t.view().outbox.waiting, 0);
+}
+
+#[test]
+fn a_routine_dog_takes_at_most_nine_taps_and_the_pins() {
+    let mut t = at_queue();
+    let mut taps = 0;
+    let mut tap = |t: &mut Table, id: &str| {
+        taps += 1;
+        t.tap(id);
+    };
+    tap(&mut t, "next_dog");
+    tap(&mut t, "book_agrees");
+    tap(&mut t, "handler_all_clear");
+    t.scan("999000000112233");
+    tap(&mut t, "settled");
+    tap(&mut t, "stands_square");
+    tap(&mut t, "base_flat");
+    // Each measurer taps their own name and then their digits.
+    taps += 2;
+    t.both_sign();
+    assert_eq!(t.screen(), "book_line");
+    assert!(taps <= 9, "{taps} taps");
+}
