@@ -1,4 +1,18 @@
 //! What to send to the office next and what its answer means, without doing any
 //! I/O: the wire format that phone and office share.
+//!
+//! A phone's journal is cut into [`Frame`]s, one from each seal to the next. Frames
+//! go to the office many to one [`post_body`]; the office answers with a signed
+//! [`Receipt`] over the ids it holds. Nothing is negotiated before sending, and
+//! sending a frame twice is the same as sending it once.
 
+mod frame;
+mod outbox;
+mod post;
+mod receipt;
 pub mod roster;
+
+pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
+pub use outbox::{Attempt, Command, Outbox, Timers, next_post};
+pub use post::{BodyFault, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
+pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};

@@ -1,0 +1,248 @@
+//! What is still to be sent, and when to try: timers and connections as data. The
+//! caller owns the clock, the network and the randomness.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::post::{Limits, post_body};
+use crate::receipt::Receipt;
+
+/// The next body to post: the oldest frames that are not acknowledged, as many as
+/// one post takes. `None` when nothing is left to send.
+///
+/// A frame that is longer than the office takes is passed over, so that it never
+/// holds up the ones behind it.
+pub fn next_post(
+    frames: &[([u8; 32], Vec<u8>)],
+    acknowledged: &BTreeSet<[u8; 32]>,
+) -> Option<Vec<u8>> {
+    let limits = Limits::default();
+    let chosen = choose(
+        frames.iter().filter(|(id, _)| !acknowledged.contains(id)),
+        limits,
+    );
+    (!chosen.is_empty()).then(|| {
+        let bytes: Vec<_> = chosen.into_iter().map(|(_, bytes)| bytes.clone()).collect();
+        post_body(&bytes)
+    })
+}
+
+fn choose<'a>(
+    frames: impl Iterator<Item = &'a ([u8; 32], Vec<u8>)>,
+    limits: Limits,
+) -> Vec<&'a ([u8; 32], Vec<u8>)> {
+    // Room for the body's own head and lengths.
+    let mut room = limits.body_bytes - 64 - 4 * limits.frames;
+    let mut chosen = Vec::new();
+    for frame in frames.filter(|(_, bytes)| bytes.len() <= limits.frame_bytes) {
+        if chosen.len() == limits.frames || frame.1.len() > room {
+            break;
+        }
+        room -= frame.1.len();
+        chosen.push(frame);
+    }
+    chosen
+}
+
+/// The waits, milliseconds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Timers {
+    /// Shortest wait for an answer before a rival connection is opened.
+    pub rival_from_ms: i64,
+    /// Longest.
+    pub rival_to_ms: i64,
+    /// Most connections live at a time.
+    pub live: usize,
+    /// First pause after nothing could be reached; it doubles each time.
+    pub pause_from_ms: i64,
+    /// Longest pause.
+    pub pause_to_ms: i64,
+}
+
+impl Default for Timers {
+    /// The rival's figures are the project's own experiment (2.5 to 3.5 s, 5 live);
+    /// the pauses are an own choice, no source.
+    fn default() -> Self {
+        Timers {
+            rival_from_ms: 2_500,
+            rival_to_ms: 3_500,
+            live: 5,
+            pause_from_ms: 1_000,
+            pause_to_ms: 60_000,
+        }
+    }
+}
+
+/// A number for one connection's one post.
+pub type Attempt = u64;
+
+/// What the caller is to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Command {
+    /// Open a connection of its own and post this.
+    Post {
+        /// Names it in what is told back.
+        attempt: Attempt,
+        /// The body.
+        body: Vec<u8>,
+    },
+    /// Give this connection up; what it brings later is welcome but not needed.
+    Drop {
+        /// Which.
+        attempt: Attempt,
+    },
+    /// Call [`Outbox::wake`] again at this time, Unix milliseconds, if nothing
+    /// happens before.
+    WakeAt {
+        /// When.
+        at_ms: i64,
+    },
+}
+
+struct Live {
+    attempt: Attempt,
+    frames: Vec<[u8; 32]>,
+}
+
+/// The sender of one phone: frames in, commands out.
+pub struct Outbox {
+    timers: Timers,
+    waiting: Vec<([u8; 32], Vec<u8>)>,
+    known: BTreeSet<[u8; 32]>,
+    refused: BTreeMap<[u8; 32], String>,
+    live: Vec<Live>,
+    next_attempt: Attempt,
+    due_ms: i64,
+    failures: u32,
+}
+
+impl Outbox {
+    /// An empty outbox.
+    pub fn new(timers: Timers) -> Self {
+        Outbox {
+            timers,
+            waiting: Vec::new(),
+            known: BTreeSet::new(),
+            refused: BTreeMap::new(),
+            live: Vec::new(),
+            next_attempt: 1,
+            due_ms: i64::MIN,
+            failures: 0,
+        }
+    }
+
+    /// A frame to be sent, oldest first. One that was added before changes nothing.
+    /// Call [`Outbox::wake`] afterwards.
+    pub fn add(&mut self, id: [u8; 32], bytes: Vec<u8>) {
+        if self.known.insert(id) {
+            self.waiting.push((id, bytes));
+            if self.live.is_empty() && self.failures == 0 {
+                self.due_ms = i64::MIN;
+            }
+        }
+    }
+
+    /// How many frames the office has not acknowledged; refused ones are not waiting.
+    pub fn waiting(&self) -> usize {
+        self.waiting.len()
+    }
+
+    /// Frames that the office refuses, with its reasons: a person has to look.
+    pub fn refused(&self) -> &BTreeMap<[u8; 32], String> {
+        &self.refused
+    }
+
+    /// Time has come, or something changed. `entropy` spreads the waits of many
+    /// phones apart.
+    pub fn wake(&mut self, now_ms: i64, entropy: u64) -> Vec<Command> {
+        let mut out = Vec::new();
+        if self.waiting.is_empty() {
+            out.extend(
+                self.live
+                    .drain(..)
+                    .map(|l| Command::Drop { attempt: l.attempt }),
+            );
+            return out;
+        }
+        if now_ms >= self.due_ms {
+            let chosen = choose(self.waiting.iter(), Limits::default());
+            if chosen.is_empty() {
+                return out;
+            }
+            let frames = chosen.iter().map(|(id, _)| *id).collect();
+            let bytes: Vec<_> = chosen.iter().map(|(_, bytes)| bytes.clone()).collect();
+            if self.live.len() >= self.timers.live.max(1) {
+                out.push(Command::Drop {
+                    attempt: self.live.remove(0).attempt,
+                });
+            }
+            let attempt = self.next_attempt;
+            self.next_attempt += 1;
+            self.live.push(Live { attempt, frames });
+            out.push(Command::Post {
+                attempt,
+                body: post_body(&bytes),
+            });
+            let (from, to) = (self.timers.rival_from_ms, self.timers.rival_to_ms);
+            self.due_ms = now_ms.saturating_add(between(from, to, entropy));
+        }
+        out.push(Command::WakeAt { at_ms: self.due_ms });
+        out
+    }
+
+    /// The network came back or changed, or the app came to the foreground: no pause
+    /// counts any more. Call [`Outbox::wake`] afterwards.
+    pub fn network_changed(&mut self) {
+        self.failures = 0;
+        self.due_ms = i64::MIN;
+    }
+
+    /// A connection ended without a receipt that counts.
+    pub fn failed(&mut self, attempt: Attempt, now_ms: i64, entropy: u64) {
+        let before = self.live.len();
+        self.live.retain(|l| l.attempt != attempt);
+        if self.live.is_empty() && before > 0 {
+            let doubled = self.timers.pause_from_ms << self.failures.min(20);
+            let pause = doubled.min(self.timers.pause_to_ms);
+            self.failures = self.failures.saturating_add(1);
+            self.due_ms = now_ms.saturating_add(between(pause / 2, pause, entropy));
+        }
+    }
+
+    /// A receipt that was verified came in, by whichever connection. What else is
+    /// waiting is due at once; connections with nothing left to bring are dropped.
+    /// Call [`Outbox::wake`] afterwards.
+    pub fn answered(&mut self, attempt: Attempt, receipt: &Receipt) -> Vec<Command> {
+        self.live.retain(|l| l.attempt != attempt);
+        self.failures = 0;
+        let before = self.waiting.len();
+        let held: BTreeSet<_> = receipt.held.iter().copied().collect();
+        self.refused.retain(|id, _| !held.contains(id));
+        for (id, reason) in &receipt.refused {
+            if self.waiting.iter().any(|(waiting, _)| waiting == id) {
+                self.refused.insert(*id, reason.clone());
+            }
+        }
+        self.waiting
+            .retain(|(id, _)| !held.contains(id) && !self.refused.contains_key(id));
+        let waiting: BTreeSet<_> = self.waiting.iter().map(|(id, _)| *id).collect();
+        let mut out = Vec::new();
+        self.live.retain(|l| {
+            let useful = l.frames.iter().any(|id| waiting.contains(id));
+            if !useful {
+                out.push(Command::Drop { attempt: l.attempt });
+            }
+            useful
+        });
+        // An answer that settles nothing must not lead to posting without a wait.
+        if self.live.is_empty() && self.waiting.len() < before {
+            self.due_ms = i64::MIN;
+        }
+        out
+    }
+}
+
+/// Some value from `from` to `to`.
+fn between(from: i64, to: i64, entropy: u64) -> i64 {
+    let span = to.saturating_sub(from).max(0) as u64 + 1;
+    from + (entropy % span) as i64
+}

@@ -1,0 +1,179 @@
+//! The sender: what it does when nothing answers, and that it always comes to rest.
+
+use proptest::prelude::*;
+use standsquare_sync::{Command, Limits, Outbox, Receipt, Timers, frame_id, frames_of};
+
+fn receipt(held: &[[u8; 32]], refused: &[([u8; 32], String)]) -> Receipt {
+    Receipt {
+        office_key: [0; 32],
+        at_ms: 0,
+        held: held.to_vec(),
+        refused: refused.to_vec(),
+    }
+}
+
+fn outbox(frames: u8) -> Outbox {
+    let mut outbox = Outbox::new(Timers::default());
+    for n in 0..frames {
+        let bytes = vec![n; 5];
+        outbox.add(frame_id(&bytes), bytes);
+    }
+    outbox
+}
+
+fn posts(commands: &[Command]) -> Vec<u64> {
+    let posted = |c: &Command| match c {
+        Command::Post { attempt, .. } => Some(*attempt),
+        _ => None,
+    };
+    commands.iter().filter_map(posted).collect()
+}
+
+fn next_wake(commands: &[Command]) -> i64 {
+    let at = |c: &Command| match c {
+        Command::WakeAt { at_ms } => Some(*at_ms),
+        _ => None,
+    };
+    commands.iter().find_map(at).expect("a time to wake")
+}
+
+#[test]
+fn a_rival_follows_when_nothing_is_acknowledged_and_only_a_few_live() {
+    let mut outbox = outbox(2);
+    let mut now = 1_000;
+    let mut live: Vec<u64> = Vec::new();
+    for n in 0..8 {
+        let commands = outbox.wake(now, n * 911);
+        let posted = posts(&commands);
+        assert_eq!(posted.len(), 1, "one connection at a time");
+        for command in &commands {
+            if let Command::Drop { attempt } = command {
+                assert_eq!(live.remove(0), *attempt, "the oldest goes");
+            }
+        }
+        live.extend(posted);
+        assert!(live.len() <= 5);
+        let wake = next_wake(&commands);
+        assert!((2_500..=3_500).contains(&(wake - now)), "{}", wake - now);
+        assert!(
+            posts(&outbox.wake(wake - 1, 3)).is_empty(),
+            "not before its time"
+        );
+        now = wake;
+    }
+}
+
+#[test]
+fn an_answer_by_any_connection_ends_the_others() {
+    let mut outbox = outbox(1);
+    let id = frame_id(&[0; 5]);
+    outbox.wake(0, 0);
+    outbox.wake(3_500, 0);
+    let commands = outbox.answered(2, &receipt(&[id], &[]));
+    assert_eq!(commands, [Command::Drop { attempt: 1 }]);
+    assert_eq!(outbox.waiting(), 0);
+    assert_eq!(outbox.wake(9_999, 0), []);
+}
+
+#[test]
+fn what_is_refused_waits_for_a_person_and_holds_nothing_up() {
+    let mut outbox = outbox(2);
+    let (first, second) = (frame_id(&[0; 5]), frame_id(&[1; 5]));
+    outbox.wake(0, 0);
+    outbox.answered(1, &receipt(&[], &[(first, "fork".into())]));
+    assert_eq!(
+        outbox.refused().get(&first).map(String::as_str),
+        Some("fork")
+    );
+    let commands = outbox.wake(1, 0);
+    let Some(Command::Post { body, .. }) = commands.first() else {
+        panic!("{commands:?}")
+    };
+    assert_eq!(
+        frames_of(body, Limits::default()).expect("a body"),
+        [vec![1; 5]]
+    );
+    outbox.answered(2, &receipt(&[second], &[]));
+    assert_eq!(outbox.waiting(), 0);
+}
+
+#[test]
+fn pauses_grow_and_the_network_coming_back_ends_them() {
+    let mut outbox = outbox(1);
+    let mut now = 0;
+    let mut pauses = Vec::new();
+    for n in 1..=9 {
+        outbox.wake(now, 7);
+        outbox.failed(n, now, u64::MAX);
+        let wake = next_wake(&outbox.wake(now, 7));
+        pauses.push(wake - now);
+        now = wake;
+    }
+    assert!(
+        pauses.iter().all(|p| (500..=60_000).contains(p)),
+        "{pauses:?}"
+    );
+    assert!(pauses.windows(2).take(5).all(|p| p[1] > p[0]), "{pauses:?}");
+    outbox.wake(now, 7);
+    outbox.failed(10, now, 0);
+    assert!(posts(&outbox.wake(now, 0)).is_empty());
+    outbox.network_changed();
+    assert_eq!(posts(&outbox.wake(now, 0)), [11]);
+}
+
+#[test]
+fn an_answer_that_settles_nothing_does_not_lead_to_a_rush() {
+    let mut outbox = outbox(1);
+    outbox.wake(0, 0);
+    for answer in [receipt(&[], &[]), receipt(&[[77; 32]], &[])] {
+        outbox.answered(1, &answer);
+        assert!(posts(&outbox.wake(1, 0)).is_empty());
+    }
+}
+
+proptest! {
+    /// Whatever fails, arrives late or twice: in the end everything is there, and
+    /// nothing that was acknowledged is posted again.
+    #[test]
+    fn everything_arrives_in_the_end(
+        frames in 1u8..100,
+        fates in prop::collection::vec((0u8..4, any::<u64>()), 0..60),
+    ) {
+        let mut outbox = outbox(frames);
+        let mut held = std::collections::BTreeSet::new();
+        let mut now = 0;
+        let quiet = std::iter::repeat((3u8, 0u64));
+        for (fate, entropy) in fates.into_iter().chain(quiet).take(200) {
+            for command in outbox.wake(now, entropy) {
+                match command {
+                    Command::Post { attempt, body } => {
+                        let ids: Vec<_> = frames_of(&body, Limits::default())
+                            .expect("a body that the office takes")
+                            .iter()
+                            .map(|f| frame_id(f))
+                            .collect();
+                        prop_assert!(ids.iter().all(|id| !held.contains(id)));
+                        match fate {
+                            0 => {}
+                            1 => outbox.failed(attempt, now, entropy),
+                            2 => {
+                                let half = receipt(&ids[..ids.len() / 2], &[]);
+                                held.extend(half.held.iter().copied());
+                                outbox.answered(attempt, &half);
+                            }
+                            _ => {
+                                held.extend(ids.iter().copied());
+                                outbox.answered(attempt, &receipt(&ids, &[]));
+                            }
+                        }
+                    }
+                    Command::WakeAt { at_ms } => now = now.max(at_ms),
+                    Command::Drop { .. } => {}
+                }
+            }
+        }
+        prop_assert_eq!(outbox.waiting(), 0);
+        prop_assert_eq!(held.len(), usize::from(frames));
+        prop_assert_eq!(outbox.wake(now, 0), vec![]);
+    }
+}
