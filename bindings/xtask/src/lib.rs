@@ -1,1 +1,0 @@
-//! The project's own commands: cargo xtask phone, test, bench, rules, chip, journal.

@@ -1,0 +1,1 @@
+//! No layer imports upwards.
