@@ -7,6 +7,7 @@
 
 mod book;
 mod case;
+pub mod cli;
 mod dates;
 mod ids;
 mod interval;

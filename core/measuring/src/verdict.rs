@@ -23,7 +23,7 @@ pub enum Outcome {
 }
 
 /// What the category for today is worth.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// For this event only.

@@ -65,6 +65,9 @@ pub(super) fn look(
         }
         let recorded = interval(pack.touching(), height_recorded(pack, case, hoop), within);
         sight.known = sight.known.merge(&recorded).unwrap_or(sight.known);
+        if !hoop.mixed_before {
+            sight.sure = sight.sure.merge(&recorded).unwrap_or(sight.sure);
+        }
     }
     for hoop in hoops.iter().filter(|h| h.mixed) {
         sight.near_limit = true;

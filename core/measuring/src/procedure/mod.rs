@@ -19,6 +19,8 @@ pub(crate) struct Sight {
     pub found: Found,
     /// What to record of the height.
     pub known: HeightInterval,
+    /// The same without hoops on which valid placings were mixed.
+    pub sure: HeightInterval,
     pub contradiction: Option<Contradiction>,
     /// Mixed valid placings on one hoop, those after it was settled included.
     pub near_limit: bool,
@@ -64,46 +66,76 @@ pub(crate) enum Step {
 
 /// Follows a procedure, and those it goes on to in doubt, over what one observer saw.
 pub(crate) fn look(pack: &RulePack, case: &Case, start: &ProcedureId, seen: &[&Seen]) -> Sight {
-    let Some(mut procedure) = pack.procedure(start) else {
+    let mut chain: Vec<(&Procedure, Sight)> = Vec::new();
+    let mut next = pack.procedure(start);
+    // A checked chain holds each kind of procedure once, so it ends after two.
+    while let Some(procedure) = next.filter(|_| chain.len() < 2) {
+        chain.push((procedure, look_once(pack, case, procedure, seen)));
+        next = procedure
+            .in_doubt
+            .as_ref()
+            .and_then(|id| pack.procedure(id));
+    }
+    let last = chain.len().saturating_sub(1);
+    let decides = chain
+        .iter()
+        .position(|(_, sight)| !sight.in_doubt())
+        .unwrap_or(last);
+    let Some((_, deciding)) = chain.get(decides) else {
         // A checked pack names only procedures it has.
         return nothing(start);
     };
-    let mut sight = look_once(pack, case, procedure, seen);
-    // A checked chain holds each kind of procedure once, so two rounds suffice.
-    while let Some(next) = procedure
-        .in_doubt
-        .as_ref()
-        .and_then(|id| pack.procedure(id))
-    {
-        let doubt = match sight.found {
+
+    let mut sight = deciding.clone();
+    (sight.reasons, sight.flags) = (Vec::new(), Vec::new());
+    for (procedure, before) in &chain[..decides] {
+        sight.near_limit |= before.near_limit;
+        sight.reasons.extend(before.reasons.iter().cloned());
+        sight.flags.extend(before.flags.iter().cloned());
+        if let Found::Stuck { why, .. } = &before.found {
+            sight.reasons.push(why.clone());
+        }
+        if let Some(to) = &procedure.in_doubt {
+            let clause = format!("procedure[{}].in_doubt", procedure.id);
+            let reason = Reason::new("doubt-goes-on", clause);
+            sight.reasons.push(reason.with("text", to.to_string()));
+        }
+    }
+    sight.reasons.extend(deciding.reasons.iter().cloned());
+    sight.flags.extend(deciding.flags.iter().cloned());
+    (sight.known, sight.contradiction) = known(&chain);
+    sight
+}
+
+/// What a chain of procedures knows together. What one of them can't be sure of, the next one
+/// decides, so that it is left out; the last one's word stands.
+fn known(chain: &[(&Procedure, Sight)]) -> (HeightInterval, Option<Contradiction>) {
+    let mut known = HeightInterval::UNKNOWN;
+    let mut contradiction = None;
+    for (i, (_, sight)) in chain.iter().enumerate() {
+        contradiction = contradiction.or(sight.contradiction);
+        let says = if i + 1 < chain.len() {
+            &sight.sure
+        } else {
+            &sight.known
+        };
+        match known.merge(says) {
+            Ok(both) => known = both,
+            Err(c) => contradiction = contradiction.or(Some(c)),
+        }
+    }
+    (known, contradiction)
+}
+
+impl Sight {
+    /// Whether a procedure that goes on in doubt goes on.
+    fn in_doubt(&self) -> bool {
+        match self.found {
             Found::Open(_) => false,
             Found::Stuck { .. } => true,
-            Found::Decided(_) => sight.doubtful,
-        };
-        if !doubt {
-            break;
+            Found::Decided(_) => self.doubtful,
         }
-        let mut reasons = std::mem::take(&mut sight.reasons);
-        if let Found::Stuck { why, .. } = &sight.found {
-            reasons.push(why.clone());
-        }
-        reasons.push(
-            Reason::new(
-                "doubt-goes-on",
-                format!("procedure[{}].in_doubt", procedure.id),
-            )
-            .with("text", next.id.to_string()),
-        );
-        let mut flags = std::mem::take(&mut sight.flags);
-        let near_limit = sight.near_limit;
-        sight = look_once(pack, case, next, seen);
-        reasons.append(&mut sight.reasons);
-        flags.append(&mut sight.flags);
-        (sight.reasons, sight.flags) = (reasons, flags);
-        sight.near_limit |= near_limit;
-        procedure = next;
     }
-    sight
 }
 
 fn look_once(pack: &RulePack, case: &Case, procedure: &Procedure, seen: &[&Seen]) -> Sight {
@@ -122,6 +154,7 @@ fn nothing(procedure: &ProcedureId) -> Sight {
                 .with("count", 0),
         },
         known: HeightInterval::UNKNOWN,
+        sure: HeightInterval::UNKNOWN,
         contradiction: None,
         near_limit: false,
         doubtful: false,

@@ -57,6 +57,7 @@ pub(super) fn look(
         Ok(Some((height, reason))) => {
             sight.reasons.push(reason);
             sight.known = recorded(height, rules);
+            sight.sure = sight.known;
             sight.found = match pack.candidates(&height)[..] {
                 [only] => Found::Decided(only),
                 // A height is one point, or lies between two neighbouring nanometres.

@@ -72,13 +72,17 @@ pub(crate) fn at_table(
         let flag = Reason::new("unknown-measurer", "measurers.needed");
         flags.push(flag.with("measurer", by.clone()));
     }
-    let sights: Vec<(Option<MeasurerId>, Sight)> = observers(case, needed)
+    let mut sights: Vec<(Option<MeasurerId>, Sight)> = observers(case, needed)
         .into_iter()
         .map(|id| {
             let own: Vec<&Seen> = case.seen.iter().filter(|s| s.by() == id).collect();
             (Some(id.clone()), look(pack, case, procedure, &own))
         })
         .collect();
+    if sights.is_empty() {
+        // Nobody is at the table yet; the first step is known all the same.
+        sights.push((None, look(pack, case, procedure, &[])));
+    }
     let (known, contradiction) = merged(&sights);
     let one_more = pack.doc().disagreement.then == AfterDisagreement::OneMoreMeasurer
         && pack.working() == Working::Independently;
@@ -158,12 +162,6 @@ fn result(sights: &[(Option<MeasurerId>, Sight)], needed: usize, one_more: bool)
     let mut different = found.clone();
     different.dedup();
     match different[..] {
-        [] => TableResult::Stuck {
-            left: Vec::new(),
-            why: Reason::new("more-measurers-needed", "measurers.needed")
-                .with("count", 0)
-                .with("needed", super::count(needed)),
-        },
         [only] => TableResult::Agreed(only),
         _ if one_more && found.len() <= needed => TableResult::OneMore { among: found },
         _ if one_more => {
