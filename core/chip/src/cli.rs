@@ -36,6 +36,8 @@ pub struct Answer {
 struct Hit {
     name: String,
     parsed: Parsed,
+    /// Whether every byte belongs to a frame with this number.
+    nothing_else: bool,
 }
 
 /// Reads one capture. Returns the JSON text and whether a number was accepted.
@@ -114,9 +116,13 @@ fn by_profile(profile: Profile, bytes: &[u8]) -> Result<Hit, Refusal> {
     frames.extend(framer.link_lost().map(Frame::Refused));
     let mut found: Option<Parsed> = None;
     let mut fault = Refusal::NoForm;
+    let mut nothing_else = framer.noise() == 0;
     for frame in frames {
         match frame {
-            Frame::Refused(refused) => fault = refused.reason,
+            Frame::Refused(refused) => {
+                nothing_else = false;
+                fault = refused.reason;
+            }
             Frame::Read(r) => {
                 let parsed = Parsed {
                     number: r.number,
@@ -133,7 +139,11 @@ fn by_profile(profile: Profile, bytes: &[u8]) -> Result<Hit, Refusal> {
         }
     }
     match found {
-        Some(parsed) => Ok(Hit { name, parsed }),
+        Some(parsed) => Ok(Hit {
+            name,
+            parsed,
+            nothing_else,
+        }),
         None => Err(fault),
     }
 }
@@ -147,7 +157,11 @@ fn by_form(form: Form, bytes: &[u8]) -> Result<Hit, Refusal> {
         (Form::Hdx, Some(bits)) => crate::telegram::Hdx::from_air_bits(&bits)?.parsed()?,
         _ => form.parse(bytes)?,
     };
-    Ok(Hit { name, parsed })
+    Ok(Hit {
+        name,
+        parsed,
+        nothing_else: true,
+    })
 }
 
 fn air_bits(bytes: &[u8]) -> Option<Vec<bool>> {
@@ -182,13 +196,11 @@ fn auto(bytes: &[u8]) -> Result<Hit, Refusal> {
     if bytes.len() == 15 && bytes.starts_with(b"1000000") {
         return Err(Refusal::FormUnclear);
     }
-    // What silence or a person's key ends vouches for less than the rest.
-    let ended_by_itself =
-        |p: &Profile| !matches!(p.framing, Framing::IdleGap { .. } | Framing::Wedge { .. });
-    let (sure, unsure): (Vec<Profile>, Vec<Profile>) = Profile::all()
+    // A capture has no silence in it, and bare digits are a form of their own.
+    let profiles = Profile::all()
         .into_iter()
-        .filter(|p| undeclared(p.form))
-        .partition(ended_by_itself);
+        .filter(|p| undeclared(p.form) && !matches!(p.framing, Framing::IdleGap { .. }))
+        .map(|p| by_profile(p, bytes));
     let forms = Form::ALL
         .into_iter()
         .filter(|f| undeclared(*f) && *f != Form::Hex4x10)
@@ -196,12 +208,15 @@ fn auto(bytes: &[u8]) -> Result<Hit, Refusal> {
             Err(reason) if f.is_text() => Err(reason),
             _ => by_form(f, bytes),
         });
-    let sure = sure.into_iter().map(|p| by_profile(p, bytes));
-    let unsure = unsure.into_iter().map(|p| by_profile(p, bytes));
     let mut hits: Vec<Hit> = Vec::new();
     let mut faults: Vec<Refusal> = Vec::new();
-    for tried in sure.chain(forms).chain(unsure) {
+    for tried in profiles.chain(forms) {
         match tried {
+            // Beside a number without a check there must be nothing else: it
+            // could be part of a longer frame in another form.
+            Ok(hit) if hit.parsed.checksum == Checksum::Absent && !hit.nothing_else => {
+                faults.push(Refusal::NotAlone);
+            }
             Ok(hit) => hits.push(hit),
             Err(reason) => faults.push(reason),
         }
@@ -218,7 +233,7 @@ fn auto(bytes: &[u8]) -> Result<Hit, Refusal> {
     }
     // One that a check vouches for is preferred, then the order of the lists.
     hits.into_iter()
-        .min_by_key(|h| h.parsed.checksum != Checksum::Verified)
+        .min_by_key(|h| h.parsed.checksum == Checksum::Absent)
         .ok_or(Refusal::NoForm)
 }
 
@@ -226,7 +241,7 @@ fn auto(bytes: &[u8]) -> Result<Hit, Refusal> {
 fn telling(faults: Vec<Refusal>) -> Refusal {
     let weight = |r: &Refusal| match r {
         Refusal::Industrial | Refusal::KeyboardLayout => 0,
-        Refusal::BitOrderUnclear | Refusal::FormUnclear => 1,
+        Refusal::NotAlone | Refusal::BitOrderUnclear | Refusal::FormUnclear => 1,
         Refusal::CountryZero | Refusal::CountryTooLarge { .. } | Refusal::NationalTooLarge => 2,
         Refusal::WrongLength { .. } => 3,
         Refusal::CheckFailed => 4,

@@ -11,11 +11,11 @@ pub(crate) const LONGEST: usize = 128;
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Framing {
-    /// Text ended by any of these bytes. With CR and LF both named, CR LF ends
-    /// one line: what is between them is empty and is no frame.
+    /// Text ended by exactly these bytes: a line whose end is not whole is cut
+    /// short like any other.
     Line {
-        /// The bytes that end a line.
-        ends: Vec<u8>,
+        /// What ends a line, such as CR LF.
+        end: Vec<u8>,
     },
     /// Text ended by silence. Only for readers that send no terminator.
     IdleGap {
@@ -33,10 +33,10 @@ pub enum Framing {
     },
     /// A frame of fixed length with its own check: bytes of any value.
     FixedChecked,
-    /// A keyboard wedge: the characters of key strokes, ended by Enter or Tab.
+    /// A keyboard wedge: the characters of key strokes, ended by one key.
     Wedge {
-        /// The bytes that end a number.
-        ends: Vec<u8>,
+        /// The keys that end a number, each as the one byte it gives.
+        keys: Vec<u8>,
     },
 }
 
@@ -62,6 +62,20 @@ const STALL_MS: u32 = 2_000;
 /// Our own choice, no source.
 const GAP_MS: u32 = 300;
 
+/// The forms that come as lines. Each has a profile of this name for lines that
+/// end with CR LF, and two more, `-cr` and `-lf`, for one of them alone.
+const LINES: [(&str, Form); 9] = [
+    ("line-15", Form::Decimal15),
+    ("line-hex-dotted", Form::HexDotted),
+    ("line-hex16", Form::Hex16),
+    ("line-a-7-15", Form::A7x15),
+    ("line-1-6-15", Form::One6x15),
+    ("line-hex16-left", Form::Hex16Left),
+    ("line-hex16-right", Form::Hex16Right),
+    ("line-legacy-9", Form::Legacy9),
+    ("line-legacy-10", Form::Legacy10),
+];
+
 impl Profile {
     fn new(name: &str, framing: Framing, form: Form) -> Self {
         Self {
@@ -75,37 +89,30 @@ impl Profile {
     /// Every built-in profile, in the order in which they are preferred where
     /// several yield the same number.
     pub fn all() -> Vec<Self> {
-        let line = |name, form| {
-            let ends = vec![b'\r', b'\n'];
-            Self::new(name, Framing::Line { ends }, form)
-        };
-        let wedge = Framing::Wedge {
-            ends: vec![b'\r', b'\n', b'\t'],
-        };
-        let stx_hex = Framing::Delimited {
+        let keys = b"\r\n\t".to_vec();
+        let hex14 = Framing::Delimited {
             start: 0x02,
             end: 0x03,
             suffix: b"\r\n".to_vec(),
         };
-        vec![
+        let idle = Framing::IdleGap { gap_ms: GAP_MS };
+        let mut all = vec![
             Self::new("stx-etx-wl30", Framing::FixedChecked, Form::Frame30),
-            line("line-15", Form::Decimal15),
-            line("line-hex-dotted", Form::HexDotted),
-            line("line-hex16", Form::Hex16),
-            line("line-a-7-15", Form::A7x15),
-            line("line-1-6-15", Form::One6x15),
-            Self::new("stx-etx-hex14", stx_hex, Form::Hex4x10),
-            Self::new("wedge-15", wedge, Form::Decimal15),
-            Self::new(
-                "idle-15",
-                Framing::IdleGap { gap_ms: GAP_MS },
-                Form::Decimal15,
-            ),
-            line("line-hex16-left", Form::Hex16Left),
-            line("line-hex16-right", Form::Hex16Right),
-            line("line-legacy-9", Form::Legacy9),
-            line("line-legacy-10", Form::Legacy10),
-        ]
+            Self::new("stx-etx-hex14", hex14, Form::Hex4x10),
+        ];
+        for (suffix, end) in [("", "\r\n"), ("-cr", "\r"), ("-lf", "\n")] {
+            all.extend(LINES.map(|(name, form)| {
+                let end = end.as_bytes().to_vec();
+                Self::new(&format!("{name}{suffix}"), Framing::Line { end }, form)
+            }));
+        }
+        all.push(Self::new(
+            "wedge-15",
+            Framing::Wedge { keys },
+            Form::Decimal15,
+        ));
+        all.push(Self::new("idle-15", idle, Form::Decimal15));
+        all
     }
 
     /// The built-in profile of that name.
@@ -118,17 +125,16 @@ impl Profile {
     /// # Errors
     /// [`Refusal::NoForm`] where the framing cannot carry the form.
     pub fn check(&self) -> Result<(), Refusal> {
+        // What marks a frame must not be able to stand in one.
+        let marks = |bytes: &[u8]| !bytes.iter().any(|b| matches!(b, 0x20..=0x7E));
         let good = match &self.framing {
             Framing::FixedChecked => self.form == Form::Frame30,
-            Framing::Line { ends } | Framing::Wedge { ends } => {
-                self.form.is_text() && !ends.is_empty() && !ends.iter().any(u8::is_ascii_graphic)
+            Framing::Line { end: marked } | Framing::Wedge { keys: marked } => {
+                self.form.is_text() && !marked.is_empty() && marks(marked)
             }
             Framing::IdleGap { gap_ms } => self.form.is_text() && *gap_ms > 0,
             Framing::Delimited { start, end, .. } => {
-                self.form.is_text()
-                    && start != end
-                    && !start.is_ascii_graphic()
-                    && !end.is_ascii_graphic()
+                self.form.is_text() && start != end && marks(&[*start, *end])
             }
         };
         if good { Ok(()) } else { Err(Refusal::NoForm) }

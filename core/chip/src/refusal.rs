@@ -75,6 +75,11 @@ pub enum Refusal {
         "these bytes are a different number in different forms: say which form the reader sends"
     )]
     FormUnclear,
+    /// A number without a check, and other bytes beside it.
+    #[error(
+        "there is more than a number in these bytes and no check vouches for it: give one whole frame, or name its form"
+    )]
+    NotAlone,
     /// Nine or ten characters: an older number, or what is left of a longer one.
     #[error(
         "this may be an older chip's number or what is left of a longer one: choose the reader's form, or scan again"
@@ -117,6 +122,7 @@ impl Refusal {
             | Self::HexOrIndustrial
             | Self::FormUnclear
             | Self::OlderOrCut
+            | Self::NotAlone
             | Self::NoForm => Advice::PairAgain,
             Self::KeyboardLayout => Advice::ChangeSetting,
             Self::Industrial | Self::TwoNumbers => Advice::ScanTheDog,

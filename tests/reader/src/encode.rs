@@ -1,21 +1,39 @@
 //! A number as one whole frame, in every form that a reader sends.
 
-/// The names of the forms, the same as the product's built-in profiles.
-pub const FORMS: [&str; 13] = [
-    "stx-etx-wl30",
+/// The forms that do not come as lines, by the product's names.
+const OTHERS: [&str; 4] = ["stx-etx-wl30", "stx-etx-hex14", "wedge-15", "idle-15"];
+/// The forms that come as lines; each also with `-cr` or `-lf` behind its name.
+const LINES: [&str; 9] = [
     "line-15",
     "line-hex-dotted",
     "line-hex16",
     "line-a-7-15",
     "line-1-6-15",
-    "stx-etx-hex14",
-    "wedge-15",
-    "idle-15",
     "line-hex16-left",
     "line-hex16-right",
     "line-legacy-9",
     "line-legacy-10",
 ];
+
+/// The names of all forms, the same as the product's built-in profiles. Lines
+/// end with CR LF, or with CR or LF alone where the name ends with `-cr`, `-lf`.
+pub fn forms() -> Vec<String> {
+    let lines = ["", "-cr", "-lf"]
+        .iter()
+        .flat_map(|end| LINES.iter().map(move |line| format!("{line}{end}")));
+    OTHERS.map(str::to_owned).into_iter().chain(lines).collect()
+}
+
+/// A line form's name without its end, and the bytes of that end.
+fn line_end(form: &str) -> (&str, &'static str) {
+    if let Some(line) = form.strip_suffix("-cr") {
+        (line, "\r")
+    } else if let Some(line) = form.strip_suffix("-lf") {
+        (line, "\n")
+    } else {
+        (form, "\r\n")
+    }
+}
 
 /// The form of an emulated reader that was not told otherwise: its frames hold
 /// bytes that a reader of lines would trip over.
@@ -76,8 +94,9 @@ pub fn frame30(number: &str) -> Result<Vec<u8>, String> {
 /// # Errors
 /// A sentence for an unknown form or a number that does not fit it.
 pub fn encode(form: &str, number: &str) -> Result<Vec<u8>, String> {
-    let line = |text: String| Ok(format!("{text}\r\n").into_bytes());
-    match form {
+    let (kind, end) = line_end(form);
+    let line = |text: String| Ok(format!("{text}{end}").into_bytes());
+    match kind {
         "stx-etx-wl30" => frame30(number),
         "line-15" => line(split(number).map(|_| number.to_owned())?),
         "wedge-15" => Ok(format!("{}\r", split(number).map(|_| number)?).into_bytes()),
@@ -96,7 +115,10 @@ pub fn encode(form: &str, number: &str) -> Result<Vec<u8>, String> {
         }
         "line-legacy-9" => older(number, 9).and_then(line),
         "line-legacy-10" => older(number, 10).and_then(line),
-        _ => Err(format!("no form {form:?}; there are {}", FORMS.join(", "))),
+        _ => Err(format!(
+            "no form {form:?}; there are {}",
+            forms().join(", ")
+        )),
     }
 }
 

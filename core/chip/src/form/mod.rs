@@ -166,14 +166,20 @@ impl Form {
     /// industrial tag's.
     ///
     /// # Errors
-    /// [`Refusal::HexOrIndustrial`], [`Refusal::WrongLength`], or as
-    /// [`Self::parse`].
+    /// [`Refusal::HexOrIndustrial`], [`Refusal::FormUnclear`],
+    /// [`Refusal::WrongLength`], or as [`Self::parse`].
     pub fn parse_undeclared(self, content: &[u8]) -> Result<Parsed, Refusal> {
         let digits = content.iter().filter(|b| b.is_ascii_digit()).count();
         let decimal = |separators| digits == content.len() - separators;
         match (self, content.len()) {
             (Self::Hex16 | Self::Hex16Left | Self::Hex16Right, 16) if decimal(0) => {
                 Err(Refusal::HexOrIndustrial)
+            }
+            // The beginning of the form with A and seven digits.
+            (Self::Hex16 | Self::Hex16Left | Self::Hex16Right, 16)
+                if content[0] == b'A' && digits == 15 =>
+            {
+                Err(Refusal::FormUnclear)
             }
             (Self::Hex4x10, 14) if decimal(0) => Err(Refusal::WrongLength { digits: 14 }),
             (Self::HexDotted, 14) if decimal(1) && content[3] == b'.' => {

@@ -30,6 +30,8 @@ pub struct Framer {
     held: Vec<u8>,
     /// Inside a delimited frame.
     open: bool,
+    /// How many bytes of a line's end have come.
+    end_seen: usize,
     /// The unfinished frame is longer than any frame can be.
     over: bool,
     last_ms: Option<i64>,
@@ -43,6 +45,7 @@ impl Framer {
             profile,
             held: Vec::new(),
             open: false,
+            end_seen: 0,
             over: false,
             last_ms: None,
             noise: 0,
@@ -73,8 +76,9 @@ impl Framer {
         }
         for byte in bytes {
             match &self.profile.framing {
-                Framing::Line { ends } | Framing::Wedge { ends } => {
-                    let ends_here = ends.contains(byte);
+                Framing::Line { .. } => self.line_byte(*byte, at_ms, &mut out),
+                Framing::Wedge { keys } => {
+                    let ends_here = keys.contains(byte);
                     self.text_byte(*byte, ends_here, at_ms, &mut out);
                 }
                 Framing::Delimited { start, end, .. } => {
@@ -123,6 +127,7 @@ impl Framer {
     fn take(&mut self) -> Vec<u8> {
         self.over = false;
         self.open = false;
+        self.end_seen = 0;
         std::mem::take(&mut self.held)
     }
 

@@ -14,6 +14,30 @@ impl Framer {
         matches!(byte, 0x20..=0x7E) || (wedge && byte >= 0x80)
     }
 
+    /// One byte of a line whose end is a sequence.
+    pub(super) fn line_byte(&mut self, byte: u8, at_ms: i64, out: &mut Vec<Frame>) {
+        let expected = match &self.profile.framing {
+            Framing::Line { end } => (end.get(self.end_seen).copied(), end.len()),
+            _ => return,
+        };
+        match expected {
+            (Some(next), length) if byte == next => {
+                if self.end_seen + 1 < length {
+                    self.end_seen += 1;
+                } else {
+                    self.text_byte(byte, true, at_ms, out);
+                    self.end_seen = 0;
+                }
+            }
+            // The end broke off: what it was to end is damaged.
+            _ if self.end_seen > 0 => {
+                out.extend(self.broken(Refusal::Damaged, at_ms));
+                self.line_byte(byte, at_ms, out);
+            }
+            _ => self.text_byte(byte, false, at_ms, out),
+        }
+    }
+
     /// One byte of a line: noise starts the line anew, so that noise before a
     /// whole number costs nothing; printable text before it does cost it.
     pub(super) fn text_byte(
