@@ -40,7 +40,10 @@ pub fn make(project: &Project) -> Result<Made> {
     let copy = kept.join(library.file_name().context("the library has no name")?);
     fs::copy(&library, &copy).with_context(|| format!("{} cannot be copied", library.display()))?;
     generate(project, &copy, &out)?;
-    Ok(Made { kotlin: out.join("kotlin"), library: kept })
+    Ok(Made {
+        kotlin: out.join("kotlin"),
+        library: kept,
+    })
 }
 
 /// Fails if what lies in `target/bindings` is not what the interface of today gives.
@@ -54,7 +57,10 @@ pub fn check(project: &Project) -> Result<()> {
     for language in LANGUAGES {
         let kept = project.bindings().join(language);
         if let Some(what) = difference(&files(&kept)?, &files(&fresh.path().join(language))?) {
-            bail!("stale bindings in {}: {what}. Make them anew: cargo xtask bindings", kept.display());
+            bail!(
+                "stale bindings in {}: {what}. Make them anew: cargo xtask bindings",
+                kept.display()
+            );
         }
     }
     Ok(())
@@ -65,15 +71,28 @@ fn build(project: &Project) -> Result<PathBuf> {
         .args(["build", "--package", "standsquare-bindings", "--lib"])
         .dir(&project.root)
         .run()?;
-    let library = project.target.join("debug").join(format!("{DLL_PREFIX}standsquare_bindings{DLL_SUFFIX}"));
+    let library = project
+        .target
+        .join("debug")
+        .join(format!("{DLL_PREFIX}standsquare_bindings{DLL_SUFFIX}"));
     if !library.is_file() {
-        bail!("cargo built the bindings but {} is not there", library.display());
+        bail!(
+            "cargo built the bindings but {} is not there",
+            library.display()
+        );
     }
     Ok(library)
 }
 
 fn generate(project: &Project, library: &Path, out: &Path) -> Result<()> {
-    tools::program(project)?.arg("bindgen").arg("--library").arg(library).arg("--out").arg(out).dir(&project.root).run()
+    tools::program(project)?
+        .arg("bindgen")
+        .arg("--library")
+        .arg(library)
+        .arg("--out")
+        .arg(out)
+        .dir(&project.root)
+        .run()
 }
 
 fn remove(dir: &Path) -> Result<()> {
@@ -90,7 +109,9 @@ fn files(dir: &Path) -> Result<BTreeMap<PathBuf, Vec<u8>>> {
     let mut found = BTreeMap::new();
     let mut todo = vec![dir.to_owned()];
     while let Some(next) = todo.pop() {
-        let Ok(entries) = fs::read_dir(&next) else { continue };
+        let Ok(entries) = fs::read_dir(&next) else {
+            continue;
+        };
         for entry in entries {
             let path = entry?.path();
             if path.is_dir() {
@@ -113,7 +134,10 @@ fn difference(
         match kept.get(name) {
             None => return Some(format!("{} is missing", name.display())),
             Some(old) if old != text => {
-                return Some(format!("{} was generated from another interface", name.display()));
+                return Some(format!(
+                    "{} was generated from another interface",
+                    name.display()
+                ));
             }
             Some(_) => {}
         }
@@ -127,7 +151,10 @@ mod tests {
     use super::*;
 
     fn set(files: &[(&str, &str)]) -> BTreeMap<PathBuf, Vec<u8>> {
-        files.iter().map(|(n, t)| (PathBuf::from(n), t.as_bytes().to_vec())).collect()
+        files
+            .iter()
+            .map(|(n, t)| (PathBuf::from(n), t.as_bytes().to_vec()))
+            .collect()
     }
 
     #[test]
@@ -136,8 +163,18 @@ mod tests {
         assert_eq!(difference(&fresh, &fresh), None);
         for (kept, word) in [
             (set(&[("a/View.kt", "val revision")]), "missing"),
-            (set(&[("a/View.kt", "val revisions"), ("b/Core.kt", "fun apply")]), "another interface"),
-            (set(&[("a/View.kt", "val revision"), ("b/Core.kt", "fun apply"), ("c/Old.kt", "")]), "nothing any more"),
+            (
+                set(&[("a/View.kt", "val revisions"), ("b/Core.kt", "fun apply")]),
+                "another interface",
+            ),
+            (
+                set(&[
+                    ("a/View.kt", "val revision"),
+                    ("b/Core.kt", "fun apply"),
+                    ("c/Old.kt", ""),
+                ]),
+                "nothing any more",
+            ),
         ] {
             let what = difference(&kept, &fresh).expect("stale");
             assert!(what.contains(word), "{what}");
@@ -150,7 +187,10 @@ mod tests {
         fs::create_dir_all(dir.path().join("x/y")).expect("folders");
         fs::write(dir.path().join("x/y/z"), "1").expect("a file");
         fs::write(dir.path().join("w"), "2").expect("a file");
-        assert_eq!(files(dir.path()).expect("read"), set(&[("x/y/z", "1"), ("w", "2")]));
+        assert_eq!(
+            files(dir.path()).expect("read"),
+            set(&[("x/y/z", "1"), ("w", "2")])
+        );
         assert_eq!(files(&dir.path().join("none")).expect("read"), set(&[]));
     }
 }

@@ -1,2 +1,171 @@
 //! The project's own commands: `cargo xtask …`.
-fn main() {}
+
+mod bench;
+mod bindings;
+mod maven;
+mod phone;
+mod project;
+mod run;
+mod setup;
+mod stages;
+mod tools;
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+
+use project::Project;
+
+/// The project's own commands.
+#[derive(Parser)]
+#[command(name = "cargo xtask", bin_name = "cargo xtask")]
+struct Commands {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Open the phone's screens over the real core, with an emulated reader and an office.
+    ///
+    /// Sets the machine up and builds everything first. Without a display, or with
+    /// --pictures, walks the demo session into pictures instead.
+    Phone {
+        /// Walk the demo into this folder and check what it leaves there.
+        #[arg(long, value_name = "DIR")]
+        pictures: Option<PathBuf>,
+        /// Keep the session in this folder, and go on with the one that is there.
+        #[arg(long, value_name = "DIR")]
+        data: Option<PathBuf>,
+    },
+    /// Build the library and generate Kotlin and Swift from it into target/bindings.
+    Bindings {
+        /// Change nothing; fail if what is there is stale.
+        #[arg(long)]
+        check: bool,
+    },
+    /// Run every test there is, or only the stages named.
+    Test {
+        /// Stages, with commas or spaces between.
+        #[arg(long, value_delimiter = ',', num_args = 1.., value_name = "STAGE")]
+        only: Vec<String>,
+        /// Say which stages there are.
+        #[arg(long)]
+        list: bool,
+    },
+    /// Measure figures: NAME VALUE GOAL ok|short, a line each.
+    Bench {
+        /// The figures wanted; all, if none is named.
+        names: Vec<String>,
+    },
+    /// Check a rule pack, or try cases against one.
+    #[command(subcommand)]
+    Rules(Rules),
+    /// Read a chip reader's bytes.
+    #[command(subcommand)]
+    Chip(Chip),
+    /// Look at a journal.
+    #[command(subcommand)]
+    Journal(Journal),
+}
+
+#[derive(Subcommand)]
+enum Rules {
+    /// Say what is wrong with a rule pack, if anything is.
+    Check {
+        /// The pack, a TOML file.
+        pack: PathBuf,
+    },
+    /// Judge cases by a pack.
+    Try {
+        /// The pack, a TOML file.
+        pack: PathBuf,
+        /// The cases, a JSON file.
+        cases: PathBuf,
+    },
+}
+
+#[derive(Subcommand)]
+enum Chip {
+    /// Read one capture of bytes and print the answer as JSON.
+    Read {
+        /// A form's or a profile's name, or auto.
+        #[arg(long)]
+        form: String,
+        /// The bytes, two hex digits each; white space between them is allowed.
+        #[arg(long)]
+        hex: String,
+    },
+}
+
+#[derive(Subcommand)]
+enum Journal {
+    /// Check a journal's chain and signatures.
+    Verify {
+        /// The journal's file.
+        file: PathBuf,
+    },
+}
+
+fn main() -> ExitCode {
+    match act(Commands::parse().command) {
+        Ok(code) => code,
+        Err(error) => {
+            eprintln!("\n{error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn act(command: Command) -> Result<ExitCode> {
+    run::end_children_on_interrupt()?;
+    let project = Project::find()?;
+    let word = |text: &str| OsString::from(text);
+    match command {
+        Command::Phone { pictures, data } => {
+            phone::run(&project, phone::Wanted { pictures, data })?;
+        }
+        Command::Bindings { check: true } => {
+            bindings::check(&project)?;
+            println!(
+                "{} is what today's interface gives.",
+                project.bindings().display()
+            );
+        }
+        Command::Bindings { check: false } => {
+            bindings::make(&project)?;
+            println!(
+                "The library, its Kotlin and its Swift are in {}.",
+                project.bindings().display()
+            );
+        }
+        Command::Test { list: true, .. } => {
+            for stage in stages::STAGES {
+                println!("{:<10} {}", stage.name, stage.about);
+            }
+        }
+        Command::Test { only, list: false } => {
+            if !stages::run(&project, &only)? {
+                return Ok(ExitCode::FAILURE);
+            }
+        }
+        Command::Bench { names } => bench::run(&project, &names)?,
+        Command::Rules(Rules::Check { pack }) => {
+            return tools::hand_over(&project, [word("rules-check"), pack.into()]);
+        }
+        Command::Rules(Rules::Try { pack, cases }) => {
+            return tools::hand_over(&project, [word("rules-try"), pack.into(), cases.into()]);
+        }
+        Command::Chip(Chip::Read { form, hex }) => {
+            let args = ["chip-read", "--form", &form, "--hex", &hex].map(OsString::from);
+            return tools::hand_over(&project, args);
+        }
+        Command::Journal(Journal::Verify { file }) => {
+            return tools::hand_over(&project, [word("journal-verify"), file.into()]);
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,6 +1,6 @@
 //! The Kotlin side, which Maven builds.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use anyhow::{Result, bail};
 
@@ -21,4 +21,14 @@ pub fn android(project: &Project, made: &Made) -> Program {
 
 fn property(name: &str, value: &Path) -> String {
     format!("-D{name}={}", value.display())
+}
+
+/// What the desktop preview is run with: its own classes and all that they need.
+pub fn preview_classpath(project: &Project) -> Result<String> {
+    let target = project.root.join("android/preview/target");
+    let file = target.join("classpath.txt");
+    let Ok(text) = std::fs::read_to_string(&file) else {
+        bail!("Maven built android/ but left no {}", file.display());
+    };
+    Ok(text.trim().to_owned())
 }

@@ -25,8 +25,15 @@ impl Project {
             Some(dir) => PathBuf::from(dir),
             None => env::current_dir().context("the current folder cannot be read")?,
         };
-        let Some(root) = from.ancestors().find(|dir| is_root(dir)).map(Path::to_owned) else {
-            bail!("{} is not inside a checkout of this project: call cargo xtask from one", from.display());
+        let Some(root) = from
+            .ancestors()
+            .find(|dir| is_root(dir))
+            .map(Path::to_owned)
+        else {
+            bail!(
+                "{} is not inside a checkout of this project: call cargo xtask from one",
+                from.display()
+            );
         };
         let text = Program::new("cargo")
             .args(["metadata", "--no-deps", "--format-version", "1"])
@@ -38,7 +45,11 @@ impl Project {
             .as_str()
             .context("cargo metadata names no target_directory")?
             .into();
-        Ok(Self { root, target, cache: cache()? })
+        Ok(Self {
+            root,
+            target,
+            cache: cache()?,
+        })
     }
 
     /// The folder that the generated Kotlin, the generated Swift and the library they
@@ -49,7 +60,9 @@ impl Project {
 
     /// A program built by `cargo build` in the development profile.
     pub fn built(&self, name: &str) -> PathBuf {
-        self.target.join("debug").join(format!("{name}{}", env::consts::EXE_SUFFIX))
+        self.target
+            .join("debug")
+            .join(format!("{name}{}", env::consts::EXE_SUFFIX))
     }
 }
 
@@ -60,7 +73,11 @@ fn is_root(dir: &Path) -> bool {
 /// `STANDSQUARE_CACHE`, or `standsquare` in the user's cache folder (XDG Base Directory
 /// Specification 0.8: `XDG_CACHE_HOME`, else `.cache` in the home folder).
 fn cache() -> Result<PathBuf> {
-    let named = |name: &str| env::var_os(name).filter(|v| !v.is_empty()).map(PathBuf::from);
+    let named = |name: &str| {
+        env::var_os(name)
+            .filter(|v| !v.is_empty())
+            .map(PathBuf::from)
+    };
     if let Some(dir) = named("STANDSQUARE_CACHE") {
         return Ok(dir);
     }

@@ -39,7 +39,11 @@ pub fn end_children_on_interrupt() -> Result<()> {
             let _ = killpg(Pid::from_raw(*group), Signal::SIGTERM);
         }
         let until = Instant::now() + GRACE;
-        while Instant::now() < until && groups.iter().any(|g| killpg(Pid::from_raw(*g), None).is_ok()) {
+        while Instant::now() < until
+            && groups
+                .iter()
+                .any(|g| killpg(Pid::from_raw(*g), None).is_ok())
+        {
             thread::sleep(Duration::from_millis(50));
         }
         for group in &groups {
@@ -63,7 +67,12 @@ pub struct Program {
 impl Program {
     /// The program `name`, looked for where the shell would look.
     pub fn new(name: impl AsRef<OsStr>) -> Self {
-        Self { name: name.as_ref().into(), args: Vec::new(), env: Vec::new(), dir: None }
+        Self {
+            name: name.as_ref().into(),
+            args: Vec::new(),
+            env: Vec::new(),
+            dir: None,
+        }
     }
 
     /// One more argument.
@@ -74,7 +83,8 @@ impl Program {
 
     /// More arguments.
     pub fn args<S: AsRef<OsStr>>(mut self, args: impl IntoIterator<Item = S>) -> Self {
-        self.args.extend(args.into_iter().map(|a| a.as_ref().into()));
+        self.args
+            .extend(args.into_iter().map(|a| a.as_ref().into()));
         self
     }
 
@@ -111,7 +121,9 @@ impl Program {
         // `cargo run` puts its own folders into the library path; no program should find
         // a library there by accident.
         command.args(&self.args).env_remove("LD_LIBRARY_PATH");
-        command.envs(self.env.iter().map(|(k, v)| (k, v))).process_group(0);
+        command
+            .envs(self.env.iter().map(|(k, v)| (k, v)))
+            .process_group(0);
         if let Some(dir) = &self.dir {
             command.current_dir(dir);
         }
@@ -119,13 +131,19 @@ impl Program {
     }
 
     fn start(&self, mut command: Command) -> Result<Running> {
-        let child = command
-            .spawn()
-            .with_context(|| format!("{} cannot be started: is it installed?", self.name.to_string_lossy()))?;
+        let child = command.spawn().with_context(|| {
+            format!(
+                "{} cannot be started: is it installed?",
+                self.name.to_string_lossy()
+            )
+        })?;
         if let Ok(group) = i32::try_from(child.id()) {
             running().push(group);
         }
-        Ok(Running { child, typed: self.typed() })
+        Ok(Running {
+            child,
+            typed: self.typed(),
+        })
     }
 
     /// Runs it with its output shown, and waits. An end with another status than 0 is an error.
@@ -135,11 +153,22 @@ impl Program {
         self.start(command)?.success()
     }
 
+    /// Runs it with its output shown, and gives how it ended.
+    pub fn status(&self) -> Result<ExitStatus> {
+        let mut command = self.command(false);
+        command.stdin(Stdio::null());
+        self.start(command)?.wait()
+    }
+
     /// Runs it and waits; says only whether it ended with status 0.
     pub fn succeeds(&self) -> bool {
         let mut command = self.command(false);
-        command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
-        self.start(command).is_ok_and(|running| running.success().is_ok())
+        command
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null());
+        self.start(command)
+            .is_ok_and(|running| running.success().is_ok())
     }
 
     /// Runs it and gives what it printed; what it said on stderr is shown.
@@ -158,9 +187,13 @@ impl Program {
 
     /// Runs it with all its output going into the file `log`, and gives how it ended.
     pub fn logged(&self, log: &Path) -> Result<ExitStatus> {
-        let file = File::create(log).with_context(|| format!("{} cannot be written", log.display()))?;
+        let file =
+            File::create(log).with_context(|| format!("{} cannot be written", log.display()))?;
         let mut command = self.command(false);
-        command.stdin(Stdio::null()).stdout(file.try_clone()?).stderr(file);
+        command
+            .stdin(Stdio::null())
+            .stdout(file.try_clone()?)
+            .stderr(file);
         self.start(command)?.wait()
     }
 
@@ -170,7 +203,11 @@ impl Program {
         let mut command = self.command(true);
         command.stdin(Stdio::piped()).stdout(Stdio::piped());
         let mut running = self.start(command)?;
-        let out = running.child.stdout.take().context("no pipe from the program")?;
+        let out = running
+            .child
+            .stdout
+            .take()
+            .context("no pipe from the program")?;
         let (send, receive) = mpsc::channel();
         // The thread also drains what comes later, so that the program never blocks on a full pipe.
         thread::spawn(move || {
@@ -193,8 +230,12 @@ impl Program {
                 bail!("`{typed}` ended before it was ready ({status})");
             }
         };
-        let value = serde_json::from_str(&line)
-            .with_context(|| format!("`{}` should print one line of JSON first, not: {line}", running.typed))?;
+        let value = serde_json::from_str(&line).with_context(|| {
+            format!(
+                "`{}` should print one line of JSON first, not: {line}",
+                running.typed
+            )
+        })?;
         Ok((running, value))
     }
 }
@@ -209,7 +250,9 @@ pub struct Running {
 impl Running {
     /// Waits for its end and gives the status.
     pub fn wait(mut self) -> Result<ExitStatus> {
-        self.child.wait().with_context(|| format!("`{}` cannot be waited for", self.typed))
+        self.child
+            .wait()
+            .with_context(|| format!("`{}` cannot be waited for", self.typed))
     }
 
     /// Whether it is still running.
@@ -218,8 +261,10 @@ impl Running {
     }
 
     fn success(mut self) -> Result<()> {
-        let status =
-            self.child.wait().with_context(|| format!("`{}` cannot be waited for", self.typed))?;
+        let status = self
+            .child
+            .wait()
+            .with_context(|| format!("`{}` cannot be waited for", self.typed))?;
         if status.success() {
             return Ok(());
         }
@@ -229,7 +274,9 @@ impl Running {
 
 impl Drop for Running {
     fn drop(&mut self) {
-        let Ok(id) = i32::try_from(self.child.id()) else { return };
+        let Ok(id) = i32::try_from(self.child.id()) else {
+            return;
+        };
         let group = Pid::from_raw(id);
         // Closing its input is the politest way to end a program that waits on it.
         drop(self.child.stdin.take());
@@ -259,19 +306,27 @@ mod tests {
 
     /// Whether the process runs; one that has ended and waits to be noticed does not.
     fn lives(id: &str) -> bool {
-        let stat = Program::new("ps").args(["-o", "stat=", "-p", id]).output().unwrap_or_default();
+        let stat = Program::new("ps")
+            .args(["-o", "stat=", "-p", id])
+            .output()
+            .unwrap_or_default();
         !stat.trim().is_empty() && !stat.trim_start().starts_with('Z')
     }
 
     #[test]
     fn a_failed_program_is_named_in_the_error() {
-        let error = Program::new("sh").args(["-c", "exit 3"]).run().expect_err("status 3");
+        let error = Program::new("sh")
+            .args(["-c", "exit 3"])
+            .run()
+            .expect_err("status 3");
         assert!(error.to_string().contains("sh -c exit 3"), "{error}");
     }
 
     #[test]
     fn a_program_that_is_not_there_is_named() {
-        let error = Program::new("no-such-program-here").run().expect_err("not there");
+        let error = Program::new("no-such-program-here")
+            .run()
+            .expect_err("not there");
         assert!(error.to_string().contains("is it installed?"), "{error}");
     }
 
@@ -285,21 +340,42 @@ mod tests {
         let ids = ["own", "helper"].map(|name| line[name].as_str().expect("an id").to_owned());
         assert!(ids.iter().all(|id| lives(id)));
         drop(server);
-        assert!(!ids.iter().any(|id| lives(id)), "the server or its helper is still running");
+        assert!(
+            !ids.iter().any(|id| lives(id)),
+            "the server or its helper is still running"
+        );
     }
 
     #[test]
     fn a_server_that_ends_at_once_or_prints_no_json_is_an_error() {
-        let ended = Program::new("sh").args(["-c", "exit 4"]).serve(Duration::from_secs(30));
-        assert!(ended.expect_err("ended").to_string().contains("before it was ready"));
-        let talks = Program::new("sh").args(["-c", "echo ready; cat"]).serve(Duration::from_secs(30));
-        assert!(talks.expect_err("no JSON").to_string().contains("one line of JSON"));
+        let ended = Program::new("sh")
+            .args(["-c", "exit 4"])
+            .serve(Duration::from_secs(30));
+        assert!(
+            ended
+                .expect_err("ended")
+                .to_string()
+                .contains("before it was ready")
+        );
+        let talks = Program::new("sh")
+            .args(["-c", "echo ready; cat"])
+            .serve(Duration::from_secs(30));
+        assert!(
+            talks
+                .expect_err("no JSON")
+                .to_string()
+                .contains("one line of JSON")
+        );
     }
 
     #[test]
     fn arguments_with_spaces_and_quotes_arrive_as_they_are() {
         let args = ["a b", "c'd", "\"", "$HOME", ""];
-        let out = Program::new("printf").arg("%s\\n").args(args).output().expect("printf");
+        let out = Program::new("printf")
+            .arg("%s\\n")
+            .args(args)
+            .output()
+            .expect("printf");
         assert_eq!(out, args.map(|a| format!("{a}\n")).concat());
     }
 }

@@ -42,7 +42,11 @@ const JAVA_WINDOWS: Need = Need {
     packages: &["openjdk-17-jre"],
 };
 
-const MAVEN: Need = Need { what: "Maven", there: || on_path("mvn"), packages: &["maven"] };
+const MAVEN: Need = Need {
+    what: "Maven",
+    there: || on_path("mvn"),
+    packages: &["maven"],
+};
 
 const GL: Need = Need {
     what: "OpenGL's library (the screens are drawn with Skia)",
@@ -91,7 +95,10 @@ pub fn ready(wanted: &For) -> Result<()> {
     let whats: Vec<&str> = missing.iter().map(|n| n.what).collect();
     let packages: Vec<&str> = missing.iter().flat_map(|n| n.packages).copied().collect();
     if !is_debian(&os_release()) {
-        bail!("missing on this machine: {}. Install that and call this again.", whats.join("; "));
+        bail!(
+            "missing on this machine: {}. Install that and call this again.",
+            whats.join("; ")
+        );
     }
     if !nix::unistd::geteuid().is_root() {
         bail!(
@@ -131,7 +138,9 @@ fn rustup(kind: &str, name: &str, there: impl Fn() -> bool) -> Result<()> {
         return Ok(());
     }
     if !on_path("rustup") {
-        bail!("the Rust {kind} {name} is missing and there is no rustup to add it: install it and call this again");
+        bail!(
+            "the Rust {kind} {name} is missing and there is no rustup to add it: install it and call this again"
+        );
     }
     println!("Adding the Rust {kind} {name}.");
     Program::new("rustup").args([kind, "add", name]).run()
@@ -139,7 +148,11 @@ fn rustup(kind: &str, name: &str, there: impl Fn() -> bool) -> Result<()> {
 
 /// rustfmt or clippy, by the name of its cargo command and of its component.
 pub fn rust_component(command: &str, component: &str) -> Result<()> {
-    rustup("component", component, || Program::new("cargo").args([command, "--version"]).succeeds())
+    rustup("component", component, || {
+        Program::new("cargo")
+            .args([command, "--version"])
+            .succeeds()
+    })
 }
 
 /// A target of the Rust compiler, with its standard library.
@@ -159,12 +172,22 @@ pub fn cargo_deny() -> Result<()> {
     }
     println!("Installing cargo-deny (a few minutes, once for this machine).");
     // Checks of this size need no optimised build, which takes twice as long to make.
-    Program::new("cargo").args(["install", "--locked", "--debug", "--quiet", "cargo-deny@0.20.2"]).run()
+    Program::new("cargo")
+        .args([
+            "install",
+            "--locked",
+            "--debug",
+            "--quiet",
+            "cargo-deny@0.20.2",
+        ])
+        .run()
 }
 
 /// Chromium's command, under any of its names.
 pub fn chromium() -> Option<&'static str> {
-    ["chromium", "chromium-browser", "google-chrome"].into_iter().find(|name| on_path(name))
+    ["chromium", "chromium-browser", "google-chrome"]
+        .into_iter()
+        .find(|name| on_path(name))
 }
 
 /// Whether a window can be shown.
@@ -211,14 +234,21 @@ fn shared_library(name: &str) -> bool {
     }
     let loader = ["ldconfig", "/sbin/ldconfig", "/usr/sbin/ldconfig"];
     loader.into_iter().any(|l| {
-        let known = Program::new("sh").args(["-c", &format!("{l} -p 2>/dev/null || true")]).output();
-        known.is_ok_and(|text| text.lines().any(|line| line.split_whitespace().next() == Some(name)))
+        let known = Program::new("sh")
+            .args(["-c", &format!("{l} -p 2>/dev/null || true")])
+            .output();
+        known.is_ok_and(|text| {
+            text.lines()
+                .any(|line| line.split_whitespace().next() == Some(name))
+        })
     })
 }
 
 fn a_font() -> bool {
     !cfg!(target_os = "linux")
-        || Program::new("fc-list").output().is_ok_and(|text| !text.trim().is_empty())
+        || Program::new("fc-list")
+            .output()
+            .is_ok_and(|text| !text.trim().is_empty())
 }
 
 fn os_release() -> String {
@@ -231,7 +261,12 @@ fn is_debian(os_release: &str) -> bool {
         .lines()
         .filter_map(|line| line.split_once('='))
         .filter(|(key, _)| matches!(*key, "ID" | "ID_LIKE"))
-        .any(|(_, value)| value.trim_matches(['"', '\'']).split_whitespace().any(|id| id == "debian"))
+        .any(|(_, value)| {
+            value
+                .trim_matches(['"', '\''])
+                .split_whitespace()
+                .any(|id| id == "debian")
+        })
 }
 
 #[cfg(test)]
@@ -240,7 +275,9 @@ mod tests {
 
     #[test]
     fn debian_and_what_derives_from_it_is_told_from_others() {
-        assert!(is_debian("PRETTY_NAME=\"Debian GNU/Linux 12\"\nID=debian\n"));
+        assert!(is_debian(
+            "PRETTY_NAME=\"Debian GNU/Linux 12\"\nID=debian\n"
+        ));
         assert!(is_debian("ID=ubuntu\nID_LIKE=debian\n"));
         assert!(is_debian("ID=mint\nID_LIKE=\"ubuntu debian\"\n"));
         assert!(!is_debian("ID=fedora\nHOME_URL=\"of no debian\"\n"));
@@ -249,7 +286,8 @@ mod tests {
 
     #[test]
     fn the_java_in_use_is_read_from_its_settings() {
-        let text = "Property settings:\n    java.home = /opt/java\n    java.specification.version = 17\n";
+        let text =
+            "Property settings:\n    java.home = /opt/java\n    java.specification.version = 17\n";
         assert_eq!(java_settings(text), Some((17, PathBuf::from("/opt/java"))));
         let old = "    java.home = /opt/java8\n    java.specification.version = 1.8\n";
         assert_eq!(java_settings(old), Some((1, PathBuf::from("/opt/java8"))));

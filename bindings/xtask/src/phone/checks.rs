@@ -8,7 +8,12 @@ use anyhow::{Context, Result, bail, ensure};
 use serde_json::Value;
 
 /// What a walk leaves beside its pictures.
-pub const FILES: [&str; 4] = ["return.csv", "session.json", "journal.sqlite", "office.html"];
+pub const FILES: [&str; 4] = [
+    "return.csv",
+    "session.json",
+    "journal.sqlite",
+    "office.html",
+];
 
 /// What every file of the invented league must say.
 pub const MARK: &str = "demo, not official";
@@ -54,7 +59,10 @@ pub fn files(dir: &Path) -> Result<Session> {
         fs::read_to_string(&path).with_context(|| format!("the walk left no {}", path.display()))
     };
     let session = agree(&read("session.json")?, &read("return.csv")?)?;
-    ensure!(dir.join("journal.sqlite").is_file(), "the walk left no journal.sqlite");
+    ensure!(
+        dir.join("journal.sqlite").is_file(),
+        "the walk left no journal.sqlite"
+    );
     ensure!(
         session.dogs.len() == DOGS,
         "the session holds {} dogs, not the demo's {DOGS}",
@@ -80,7 +88,10 @@ fn agree(json: &str, csv: &str) -> Result<Session> {
         of_csv.dogs.len()
     );
     for (a, b) in of_json.dogs.iter().zip(&of_csv.dogs) {
-        ensure!(a == b, "the files differ on a dog: session.json has {a:?}, return.csv has {b:?}");
+        ensure!(
+            a == b,
+            "the files differ on a dog: session.json has {a:?}, return.csv has {b:?}"
+        );
     }
     Ok(of_json)
 }
@@ -88,9 +99,14 @@ fn agree(json: &str, csv: &str) -> Result<Session> {
 fn from_json(text: &str) -> Result<Session> {
     let file: Value = serde_json::from_str(text).context("session.json is not JSON")?;
     ensure!(file["mark"] == MARK, "session.json does not say '{MARK}'");
-    let dogs = file["dogs"].as_array().context("session.json has no dogs")?;
+    let dogs = file["dogs"]
+        .as_array()
+        .context("session.json has no dogs")?;
     let dogs = dogs.iter().map(dog_from_json).collect::<Result<Vec<_>>>()?;
-    Ok(Session { id: text_of(&file["session"], "session")?, dogs })
+    Ok(Session {
+        id: text_of(&file["session"], "session")?,
+        dogs,
+    })
 }
 
 fn dog_from_json(dog: &Value) -> Result<Dog> {
@@ -104,12 +120,16 @@ fn dog_from_json(dog: &Value) -> Result<Dog> {
 }
 
 fn text_of(value: &Value, name: &str) -> Result<String> {
-    let text = value.as_str().with_context(|| format!("session.json: {name} is not a text"))?;
+    let text = value
+        .as_str()
+        .with_context(|| format!("session.json: {name} is not a text"))?;
     Ok(text.to_owned())
 }
 
 fn texts_of(value: &Value, name: &str) -> Result<Vec<String>> {
-    let list = value.as_array().with_context(|| format!("session.json: {name} is not a list"))?;
+    let list = value
+        .as_array()
+        .with_context(|| format!("session.json: {name} is not a list"))?;
     list.iter().map(|v| text_of(v, name)).collect()
 }
 
@@ -125,14 +145,20 @@ fn from_csv(text: &str) -> Result<Session> {
             let value = at.and_then(|i| row.get(i));
             value.with_context(|| format!("return.csv has no column {name}"))
         };
-        ensure!(cell("mark")? == MARK, "a row of return.csv does not say '{MARK}'");
+        ensure!(
+            cell("mark")? == MARK,
+            "a row of return.csv does not say '{MARK}'"
+        );
         ids.insert(cell("session")?.to_owned());
         let category = cell("category")?;
         dogs.push(Dog {
             name: cell("dog")?.to_owned(),
             chip: cell("chip")?.to_owned(),
             category: (!category.is_empty()).then(|| category.to_owned()),
-            flags: cell("flags")?.split_whitespace().map(str::to_owned).collect(),
+            flags: cell("flags")?
+                .split_whitespace()
+                .map(str::to_owned)
+                .collect(),
             signed_by: split(cell("signed_by")?, "; "),
         });
     }
@@ -145,14 +171,22 @@ fn from_csv(text: &str) -> Result<Session> {
 }
 
 fn split(cell: &str, between: &str) -> Vec<String> {
-    cell.split(between).filter(|p| !p.is_empty()).map(str::to_owned).collect()
+    cell.split(between)
+        .filter(|p| !p.is_empty())
+        .map(str::to_owned)
+        .collect()
 }
 
 /// Whether a walk gives its pictures such a name: digits, a hyphen, words, `.png`; or it is
 /// the picture of the office's page.
 pub fn is_picture(name: &str) -> bool {
-    let Some(stem) = name.strip_suffix(".png") else { return false };
-    stem == "office" || stem.split_once('-').is_some_and(|(n, _)| n.parse::<u32>().is_ok())
+    let Some(stem) = name.strip_suffix(".png") else {
+        return false;
+    };
+    stem == "office"
+        || stem
+            .split_once('-')
+            .is_some_and(|(n, _)| n.parse::<u32>().is_ok())
 }
 
 /// Counts the pictures of screens in `dir`; fails if they are too few, not of a phone's
@@ -163,7 +197,11 @@ pub fn pictures(dir: &Path) -> Result<usize> {
         .filter(|name| is_picture(name) && name != "office.png")
         .collect();
     names.sort();
-    ensure!(names.len() >= PICTURES, "the walk left {} pictures, fewer than {PICTURES}", names.len());
+    ensure!(
+        names.len() >= PICTURES,
+        "the walk left {} pictures, fewer than {PICTURES}",
+        names.len()
+    );
     let mut last = Vec::new();
     for name in &names {
         let bytes = fs::read(dir.join(name))?;
@@ -172,7 +210,10 @@ pub fn pictures(dir: &Path) -> Result<usize> {
             Some((w, h)) => bail!("{name} is {w}×{h}, not {}×{}", SCREEN.0, SCREEN.1),
             None => bail!("{name} is not a PNG"),
         }
-        ensure!(bytes != last, "{name} shows the same as the picture before it: a click changed nothing");
+        ensure!(
+            bytes != last,
+            "{name} shows the same as the picture before it: a click changed nothing"
+        );
         last = bytes;
     }
     Ok(names.len())
@@ -217,7 +258,11 @@ mod tests {
             ("999000000445566", "999000000445567", "differ on a dog"),
             ("Marsh; Bram Tolley", "Marsh", "differ on a dog"),
             ("mark,session", "mark,sitting", "no column session"),
-            ("\"demo, not official\",s1,J", "official,s1,J", "does not say"),
+            (
+                "\"demo, not official\",s1,J",
+                "official,s1,J",
+                "does not say",
+            ),
         ] {
             let other = CSV.replacen(from, to, 1);
             assert_ne!(other, CSV, "{from} is not in the text");
@@ -252,9 +297,18 @@ mod tests {
         let good = folder_of(PICTURES, |n| png(1080, 2400, &[n as u8]));
         assert_eq!(pictures(good.path()).expect("good"), PICTURES);
         for (dir, said) in [
-            (folder_of(PICTURES - 1, |n| png(1080, 2400, &[n as u8])), "fewer than"),
-            (folder_of(PICTURES, |n| png(1080, 2340, &[n as u8])), "1080×2340"),
-            (folder_of(PICTURES, |n| png(1080, 2400, &[n as u8 / 2])), "changed nothing"),
+            (
+                folder_of(PICTURES - 1, |n| png(1080, 2400, &[n as u8])),
+                "fewer than",
+            ),
+            (
+                folder_of(PICTURES, |n| png(1080, 2340, &[n as u8])),
+                "1080×2340",
+            ),
+            (
+                folder_of(PICTURES, |n| png(1080, 2400, &[n as u8 / 2])),
+                "changed nothing",
+            ),
             (folder_of(PICTURES, |_| b"no picture".to_vec()), "not a PNG"),
         ] {
             let error = pictures(dir.path()).expect_err(said).to_string();
@@ -265,6 +319,8 @@ mod tests {
     #[test]
     fn only_a_walks_own_names_are_pictures() {
         assert!(is_picture("01-roster.png") && is_picture("office.png"));
-        assert!(!is_picture("holiday.png") && !is_picture("01-roster.jpg") && !is_picture("a-b.png"));
+        assert!(
+            !is_picture("holiday.png") && !is_picture("01-roster.jpg") && !is_picture("a-b.png")
+        );
     }
 }

@@ -58,13 +58,22 @@ pub fn build(project: &Project) -> Result<Preview> {
     setup::ready(&For::Screens)?;
     println!("Building the core, the office and the emulated reader.");
     Program::new("cargo")
-        .args(["build", "--bins", "--package", "standsquare-office", "--package", "standsquare-reader"])
+        .args([
+            "build",
+            "--bins",
+            "--package",
+            "standsquare-office",
+            "--package",
+            "standsquare-reader",
+        ])
         .dir(&project.root)
         .run()?;
     println!("Building the bindings.");
     let made = bindings::make(project)?;
     println!("Building the screens (Maven; the first time it fetches what they are made of).");
-    maven::android(project, &made).args(["--quiet", "-DskipTests", "package"]).run()?;
+    maven::android(project, &made)
+        .args(["--quiet", "-DskipTests", "package"])
+        .run()?;
     Ok(Preview {
         classpath: maven::preview_classpath(project)?,
         library: made.library,
@@ -78,7 +87,12 @@ impl Preview {
     fn program(&self, data: &Path, world: &World) -> Program {
         Program::new("java")
             .arg(format!("-Djna.library.path={}", self.library.display()))
-            .args(["-cp", &self.classpath, "standsquare.preview.MainKt", "--data"])
+            .args([
+                "-cp",
+                &self.classpath,
+                "standsquare.preview.MainKt",
+                "--data",
+            ])
             .arg(data)
             .args(["--office", &world.office])
             .args(["--reader-data", &world.reader_data])
@@ -96,12 +110,17 @@ fn open(preview: &Preview, data: Option<&Path>) -> Result<()> {
 
 /// The walk of the demo into the folder `pictures`, with its checks.
 fn walk(preview: &Preview, pictures: &Path, data: Option<&Path>) -> Result<()> {
-    fs::create_dir_all(pictures).with_context(|| format!("{} cannot be made", pictures.display()))?;
+    fs::create_dir_all(pictures)
+        .with_context(|| format!("{} cannot be made", pictures.display()))?;
     forget_earlier_walk(pictures)?;
     let data = Data::choose(data)?;
     let world = World::start(preview, data.path())?;
     println!("Walking the demo session into {}.", pictures.display());
-    let walked = preview.program(data.path(), &world).arg("--pictures").arg(pictures).run();
+    let walked = preview
+        .program(data.path(), &world)
+        .arg("--pictures")
+        .arg(pictures)
+        .run();
     let checked = walked.and_then(|()| {
         let session = checks::files(pictures)?;
         page::save(&world, &session, pictures)?;
@@ -112,12 +131,20 @@ fn walk(preview: &Preview, pictures: &Path, data: Option<&Path>) -> Result<()> {
             println!(
                 "{count} pictures, return.csv, session.json and the office's page agree on {}: {}",
                 session.dogs.len(),
-                session.dogs.iter().map(|d| d.name.as_str()).collect::<Vec<_>>().join(", ")
+                session
+                    .dogs
+                    .iter()
+                    .map(|d| d.name.as_str())
+                    .collect::<Vec<_>>()
+                    .join(", ")
             );
             println!("All of it is in {}.", pictures.display());
             Ok(())
         }
-        Err(error) => Err(error.context(format!("the walk failed; the phone's folder is kept: {}", data.keep().display()))),
+        Err(error) => Err(error.context(format!(
+            "the walk failed; the phone's folder is kept: {}",
+            data.keep().display()
+        ))),
     }
 }
 
@@ -133,10 +160,13 @@ impl Data {
         match named {
             Some(dir) => {
                 let dir = absolute(dir)?;
-                fs::create_dir_all(&dir).with_context(|| format!("{} cannot be made", dir.display()))?;
+                fs::create_dir_all(&dir)
+                    .with_context(|| format!("{} cannot be made", dir.display()))?;
                 Ok(Self::Named(dir))
             }
-            None => Ok(Self::Fresh(tempfile::Builder::new().prefix("standsquare-").tempdir()?)),
+            None => Ok(Self::Fresh(
+                tempfile::Builder::new().prefix("standsquare-").tempdir()?,
+            )),
         }
     }
 
@@ -168,11 +198,18 @@ fn forget_earlier_walk(pictures: &Path) -> Result<()> {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         let ours = checks::FILES.contains(&name.as_ref()) || checks::is_picture(&name);
         if ours {
-            fs::remove_file(&path).with_context(|| format!("{} cannot be removed", path.display()))?;
+            fs::remove_file(&path)
+                .with_context(|| format!("{} cannot be removed", path.display()))?;
         }
     }
-    if let Some(Ok(_)) = fs::read_dir(pictures)?.find(|e| e.as_ref().is_ok_and(|e| e.file_name() == "journal.sqlite-wal")) {
-        bail!("{} holds a journal in use: name another folder for the pictures", pictures.display());
+    if let Some(Ok(_)) = fs::read_dir(pictures)?.find(|e| {
+        e.as_ref()
+            .is_ok_and(|e| e.file_name() == "journal.sqlite-wal")
+    }) {
+        bail!(
+            "{} holds a journal in use: name another folder for the pictures",
+            pictures.display()
+        );
     }
     Ok(())
 }

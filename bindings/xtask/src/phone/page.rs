@@ -15,7 +15,10 @@ use crate::setup::{self, For};
 pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
     let front = get(&world.office, "/")?;
     let Some(path) = link_to(&front, &session.id) else {
-        bail!("the office's front page has no link to session {}: did the return arrive?", session.id);
+        bail!(
+            "the office's front page has no link to session {}: did the return arrive?",
+            session.id
+        );
     };
     let page = get(&world.office, &path)?;
     let file = dir.join("office.html");
@@ -32,8 +35,15 @@ fn get(office: &str, path: &str) -> Result<String> {
     let url = format!("{office}{path}");
     let answer = minreq::get(&url).with_timeout(30).send();
     let answer = answer.with_context(|| format!("the office does not answer at {url}"))?;
-    ensure!(answer.status_code == 200, "the office answers {} at {url}", answer.status_code);
-    Ok(answer.as_str().context("the office's page is not text")?.to_owned())
+    ensure!(
+        answer.status_code == 200,
+        "the office answers {} at {url}",
+        answer.status_code
+    );
+    Ok(answer
+        .as_str()
+        .context("the office's page is not text")?
+        .to_owned())
 }
 
 /// The first link of the page with the session's id in it.
@@ -48,17 +58,33 @@ fn link_to(page: &str, id: &str) -> Option<String> {
 /// Fails unless the page has a table row for each dog of the session, and no more, with the
 /// dog's name, chip, category and flags in it.
 fn shows(page: &str, session: &Session) -> Result<()> {
-    ensure!(plain(page).contains(MARK), "the office's page does not say '{MARK}'");
-    let rows: Vec<String> = page.split("<tr").skip(1).map(|row| {
-        plain(row.split("</tr").next().unwrap_or_default())
-    }).collect();
+    ensure!(
+        plain(page).contains(MARK),
+        "the office's page does not say '{MARK}'"
+    );
+    let rows: Vec<String> = page
+        .split("<tr")
+        .skip(1)
+        .map(|row| plain(row.split("</tr").next().unwrap_or_default()))
+        .collect();
     for dog in &session.dogs {
         let Some(row) = rows.iter().find(|row| row.contains(&dog.chip)) else {
-            bail!("the office's page has no row with {}'s chip {}", dog.name, dog.chip);
+            bail!(
+                "the office's page has no row with {}'s chip {}",
+                dog.name,
+                dog.chip
+            );
         };
-        let words = [Some(&dog.name), dog.category.as_ref()].into_iter().flatten().chain(&dog.flags);
+        let words = [Some(&dog.name), dog.category.as_ref()]
+            .into_iter()
+            .flatten()
+            .chain(&dog.flags);
         for word in words {
-            ensure!(row.contains(word.as_str()), "the office's row for {} does not show '{word}': {row}", dog.name);
+            ensure!(
+                row.contains(word.as_str()),
+                "the office's row for {} does not show '{word}': {row}",
+                dog.name
+            );
         }
     }
     let dogs = rows.iter().filter(|row| has_chip(row)).count();
@@ -72,7 +98,8 @@ fn shows(page: &str, session: &Session) -> Result<()> {
 
 /// Whether the text has a chip's 15 digits in it.
 fn has_chip(row: &str) -> bool {
-    row.split(|c: char| !c.is_ascii_digit()).any(|run| run.len() == 15)
+    row.split(|c: char| !c.is_ascii_digit())
+        .any(|run| run.len() == 15)
 }
 
 /// The text of a piece of HTML: without tags, the five entities every writer uses resolved.
@@ -80,7 +107,10 @@ fn plain(html: &str) -> String {
     let mut text = String::new();
     let mut inside = false;
     // A piece may begin inside a tag, as a row cut at `<tr` does.
-    let html = html.split_once('>').filter(|(tag, _)| !tag.contains('<')).map_or(html, |(_, rest)| rest);
+    let html = html
+        .split_once('>')
+        .filter(|(tag, _)| !tag.contains('<'))
+        .map_or(html, |(_, rest)| rest);
     for c in html.chars() {
         match c {
             '<' => {
@@ -92,14 +122,22 @@ fn plain(html: &str) -> String {
             _ => {}
         }
     }
-    [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#39;", "'"), ("&amp;", "&")]
-        .into_iter()
-        .fold(text, |text, (entity, sign)| text.replace(entity, sign))
+    [
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&quot;", "\""),
+        ("&#39;", "'"),
+        ("&amp;", "&"),
+    ]
+    .into_iter()
+    .fold(text, |text, (entity, sign)| text.replace(entity, sign))
 }
 
 /// A picture of the page by Chromium, without a window.
 fn picture(url: &str, file: &Path) -> Result<()> {
-    let Some(chromium) = setup::chromium() else { bail!("Chromium is not there") };
+    let Some(chromium) = setup::chromium() else {
+        bail!("Chromium is not there")
+    };
     let profile = tempfile::tempdir()?;
     let log = profile.path().join("log");
     let mut program = Program::new(chromium).args([
@@ -118,12 +156,18 @@ fn picture(url: &str, file: &Path) -> Result<()> {
         program = program.arg("--no-sandbox");
     }
     let status = program
-        .arg(format!("--user-data-dir={}", profile.path().join("profile").display()))
+        .arg(format!(
+            "--user-data-dir={}",
+            profile.path().join("profile").display()
+        ))
         .arg(format!("--screenshot={}", file.display()))
         .arg(url)
         .logged(&log)?;
     let said = fs::read_to_string(&log).unwrap_or_default();
-    ensure!(status.success() && file.is_file(), "Chromium took no picture of {url} ({status}): {said}");
+    ensure!(
+        status.success() && file.is_file(),
+        "Chromium took no picture of {url} ({status}): {said}"
+    );
     Ok(())
 }
 

@@ -17,8 +17,6 @@ const PATIENCE: Duration = Duration::from_secs(60);
 pub struct World {
     /// The office's address.
     pub office: String,
-    /// What opens the office's pages, where they want one.
-    pub key: Option<String>,
     /// Where the phone hears the reader.
     pub reader_data: String,
     /// Where the reader is told what happens to it.
@@ -41,7 +39,6 @@ impl World {
             .serve(PATIENCE)?;
         Ok(Self {
             office: text(&said, "listening")?,
-            key: said["key"].as_str().map(str::to_owned),
             reader_data,
             reader_control,
             _running: [reader, office],
@@ -50,6 +47,8 @@ impl World {
 }
 
 fn text(said: &Value, name: &str) -> Result<String> {
-    let value = said[name].as_str().with_context(|| format!("{name} is not in {said}"))?;
+    let value = said[name]
+        .as_str()
+        .with_context(|| format!("{name} is not in {said}"))?;
     Ok(value.to_owned())
 }

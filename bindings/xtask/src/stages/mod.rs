@@ -36,17 +36,61 @@ pub struct Stage {
 
 /// The stages, cheap and telling ones first.
 pub const STAGES: &[Stage] = &[
-    Stage { name: "format", about: "cargo fmt --check", run: rust::format },
-    Stage { name: "layers", about: "no layer imports upwards", run: rust::layers },
-    Stage { name: "clippy", about: "clippy on everything, warnings are errors", run: rust::clippy },
-    Stage { name: "rust", about: "every Rust test", run: rust::tests },
-    Stage { name: "targets", about: "the core's types for a phone of either kind", run: rust::targets },
-    Stage { name: "deny", about: "licences, duplicate crates, sources (no advisories: they need a download)", run: rust::deny },
-    Stage { name: "bindings", about: "Kotlin and Swift generated; stale ones are noticed", run: bindings::fresh },
-    Stage { name: "kotlin", about: "the core through its bindings, the screens clicked", run: kotlin::verify },
-    Stage { name: "stale", about: "Kotlin of another interface is refused by the library", run: bindings::stale },
-    Stage { name: "swift", about: "the core through its bindings, in a Debian with Swift", run: swift::tests },
-    Stage { name: "walk", about: "phone --pictures from nothing, with its checks", run: walk::walk },
+    Stage {
+        name: "format",
+        about: "cargo fmt --check",
+        run: rust::format,
+    },
+    Stage {
+        name: "layers",
+        about: "no layer imports upwards",
+        run: rust::layers,
+    },
+    Stage {
+        name: "clippy",
+        about: "clippy on everything, warnings are errors",
+        run: rust::clippy,
+    },
+    Stage {
+        name: "rust",
+        about: "every Rust test",
+        run: rust::tests,
+    },
+    Stage {
+        name: "targets",
+        about: "the core's types for a phone of either kind",
+        run: rust::targets,
+    },
+    Stage {
+        name: "deny",
+        about: "licences, duplicate crates, sources (no advisories: they need a download)",
+        run: rust::deny,
+    },
+    Stage {
+        name: "bindings",
+        about: "Kotlin and Swift generated; stale ones are noticed",
+        run: bindings::fresh,
+    },
+    Stage {
+        name: "kotlin",
+        about: "the core through its bindings, the screens clicked",
+        run: kotlin::verify,
+    },
+    Stage {
+        name: "stale",
+        about: "Kotlin of another interface is refused by the library",
+        run: bindings::stale,
+    },
+    Stage {
+        name: "swift",
+        about: "the core through its bindings, in a Debian with Swift",
+        run: swift::tests,
+    },
+    Stage {
+        name: "walk",
+        about: "phone --pictures from nothing, with its checks",
+        run: walk::walk,
+    },
 ];
 
 /// Runs the stages named (all, if none is). Gives whether nothing failed and, in CI,
@@ -56,7 +100,13 @@ pub fn run(project: &Project, only: &[String]) -> Result<bool> {
     let ci = env::var_os("CI").is_some_and(|v| v == "true");
     let mut results = Vec::new();
     for (n, stage) in chosen.iter().enumerate() {
-        println!("\n== {} of {}: {}: {}", n + 1, chosen.len(), stage.name, stage.about);
+        println!(
+            "\n== {} of {}: {}: {}",
+            n + 1,
+            chosen.len(),
+            stage.name,
+            stage.about
+        );
         let began = Instant::now();
         let outcome = (stage.run)(project).unwrap_or_else(|e| Outcome::Failed(format!("{e:#}")));
         let took = began.elapsed();
@@ -72,11 +122,20 @@ pub fn run(project: &Project, only: &[String]) -> Result<bool> {
 
 /// The stages named, in the order of the table.
 fn choose(only: &[String]) -> Result<Vec<&'static Stage>> {
-    if let Some(unknown) = only.iter().find(|n| !STAGES.iter().any(|s| s.name == n.as_str())) {
+    if let Some(unknown) = only
+        .iter()
+        .find(|n| !STAGES.iter().any(|s| s.name == n.as_str()))
+    {
         let names: Vec<&str> = STAGES.iter().map(|s| s.name).collect();
-        bail!("there is no stage {unknown}; there are {}", names.join(", "));
+        bail!(
+            "there is no stage {unknown}; there are {}",
+            names.join(", ")
+        );
     }
-    Ok(STAGES.iter().filter(|s| only.is_empty() || only.iter().any(|n| n == s.name)).collect())
+    Ok(STAGES
+        .iter()
+        .filter(|s| only.is_empty() || only.iter().any(|n| n == s.name))
+        .collect())
 }
 
 /// Whether the run as a whole is good. In CI a stage left out is a failure: nobody would
@@ -104,7 +163,11 @@ fn seconds(took: Duration) -> String {
 fn table(results: &[(&str, Outcome, Duration)]) -> String {
     let mut lines = vec!["stage      result     time".to_owned()];
     for (name, outcome, took) in results {
-        lines.push(format!("{name:<10} {:<10} {:>6}", word(outcome), seconds(*took)));
+        lines.push(format!(
+            "{name:<10} {:<10} {:>6}",
+            word(outcome),
+            seconds(*took)
+        ));
     }
     let count = |wanted: &str| results.iter().filter(|(_, o, _)| word(o) == wanted).count();
     let total = results.iter().map(|(_, _, took)| *took).sum();
@@ -136,22 +199,43 @@ mod tests {
     fn stages_are_chosen_by_name_in_the_tables_order() {
         let names = |only: &[&str]| -> Vec<&str> {
             let only: Vec<String> = only.iter().map(|n| (*n).to_owned()).collect();
-            choose(&only).expect("known").iter().map(|s| s.name).collect()
+            choose(&only)
+                .expect("known")
+                .iter()
+                .map(|s| s.name)
+                .collect()
         };
         assert_eq!(names(&["kotlin", "rust"]), ["rust", "kotlin"]);
         assert_eq!(names(&[]).len(), STAGES.len());
-        let error = choose(&["rusty".to_owned()]).err().expect("unknown").to_string();
-        assert!(error.contains("no stage rusty") && error.contains("kotlin"), "{error}");
+        let error = choose(&["rusty".to_owned()])
+            .err()
+            .expect("unknown")
+            .to_string();
+        assert!(
+            error.contains("no stage rusty") && error.contains("kotlin"),
+            "{error}"
+        );
     }
 
     #[test]
     fn the_table_counts_each_kind() {
         let results = [
             ("rust", Outcome::Passed, Duration::from_secs(90)),
-            ("swift", Outcome::LeftOut("why".into()), Duration::from_secs(1)),
-            ("walk", Outcome::Failed("why".into()), Duration::from_secs(2)),
+            (
+                "swift",
+                Outcome::LeftOut("why".into()),
+                Duration::from_secs(1),
+            ),
+            (
+                "walk",
+                Outcome::Failed("why".into()),
+                Duration::from_secs(2),
+            ),
         ];
         let text = table(&results);
-        assert!(text.contains("stages: 1 passed, 1 failed, 1 left out, in 93 s"), "{text}");
+        assert!(
+            text.contains("stages: 1 passed, 1 failed, 1 left out, in 93 s"),
+            "{text}"
+        );
     }
 }

@@ -38,7 +38,9 @@ pub fn clippy(project: &Project) -> Result<Outcome> {
 
 /// The test of the layers: cheap, and first, since it explains what else may break.
 pub fn layers(project: &Project) -> Result<Outcome> {
-    cargo(project).args(["test", "--package", "standsquare-layers", "--locked"]).run()?;
+    cargo(project)
+        .args(["test", "--package", "standsquare-layers", "--locked"])
+        .run()?;
     Ok(Outcome::Passed)
 }
 
@@ -46,7 +48,14 @@ pub fn layers(project: &Project) -> Result<Outcome> {
 pub fn tests(project: &Project) -> Result<Outcome> {
     setup::ready(&For::Rust)?;
     cargo(project)
-        .args(["test", "--workspace", "--exclude", "standsquare-layers", "--locked", "--no-fail-fast"])
+        .args([
+            "test",
+            "--workspace",
+            "--exclude",
+            "standsquare-layers",
+            "--locked",
+            "--no-fail-fast",
+        ])
         .args(FEATURES)
         .run()?;
     Ok(Outcome::Passed)
@@ -58,7 +67,13 @@ pub fn targets(project: &Project) -> Result<Outcome> {
     for target in PHONES {
         setup::rust_target(target)?;
         cargo(project)
-            .args(["check", "--package", "standsquare-bindings", "--no-default-features", "--locked"])
+            .args([
+                "check",
+                "--package",
+                "standsquare-bindings",
+                "--no-default-features",
+                "--locked",
+            ])
             .args(["--target", target])
             .run()?;
     }

@@ -9,6 +9,12 @@ use crate::project::Project;
 /// `phone --pictures` into a fresh folder.
 pub fn walk(project: &Project) -> Result<Outcome> {
     let pictures = project.target.join("walk");
-    phone::run(project, Wanted { pictures: Some(pictures), data: None })?;
+    phone::run(
+        project,
+        Wanted {
+            pictures: Some(pictures),
+            data: None,
+        },
+    )?;
     Ok(Outcome::Passed)
 }

@@ -1,8 +1,6 @@
 //! `standsquare-tools`: what `cargo xtask` hands over because it needs the core, or the
 //! generator of bindings. Call it through `cargo xtask`.
 
-use std::fs;
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::{Context, Result};
@@ -63,7 +61,10 @@ fn run(tool: Tool) -> Result<bool> {
 
 fn bindgen(library: Utf8PathBuf, out: Utf8PathBuf) -> Result<()> {
     use uniffi_bindgen::bindings::{GenerateOptions, TargetLanguage, generate};
-    for (folder, language) in [("kotlin", TargetLanguage::Kotlin), ("swift", TargetLanguage::Swift)] {
+    for (folder, language) in [
+        ("kotlin", TargetLanguage::Kotlin),
+        ("swift", TargetLanguage::Swift),
+    ] {
         generate(GenerateOptions {
             languages: vec![language],
             source: library.clone(),
