@@ -11,9 +11,7 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use standsquare_session as session;
-use standsquare_session::{
-    Act, Answer, PhoneFault, Recording, RecordingFault, Stamp, View,
-};
+use standsquare_session::{Act, Answer, PhoneFault, Recording, RecordingFault, Stamp, View};
 
 /// The phone: opened once, then one act after another.
 #[derive(uniffi::Object)]
@@ -33,12 +31,18 @@ impl Phone {
 impl Phone {
     /// Opens the folder `dir`, or makes it. `device_secret`: 32 bytes.
     #[uniffi::constructor]
-    pub fn open(dir: String, device_secret: Vec<u8>, stamp: Stamp) -> Result<Arc<Self>, PhoneFault> {
+    pub fn open(
+        dir: String,
+        device_secret: Vec<u8>,
+        stamp: Stamp,
+    ) -> Result<Arc<Self>, PhoneFault> {
         let secret: [u8; 32] = device_secret.try_into().map_err(|_| PhoneFault::Internal {
             reason: "the device secret must be 32 bytes".into(),
         })?;
         let phone = session::Phone::open(Path::new(&dir), secret, &stamp)?;
-        Ok(Arc::new(Phone { inner: Mutex::new(phone) }))
+        Ok(Arc::new(Phone {
+            inner: Mutex::new(phone),
+        }))
     }
 
     /// Does one act; `seen` is the revision of the view it was made on.

@@ -10,19 +10,35 @@ pub const PINS: [(&str, &str); 2] = [("ottoline", "4711"), ("bram", "2580")];
 
 /// From nothing to an open queue.
 pub fn set_up(t: &mut Table) {
-    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.act(Act::LoadRoster {
+        text: standsquare_office::demo::roster_json(),
+    });
     t.tap("start_session");
     t.tap("set_venue");
-    t.act(Act::LevelReading { x_mdeg: 420, y_mdeg: -130 });
-    t.act(Act::LevelReading { x_mdeg: 180, y_mdeg: -310 });
+    t.act(Act::LevelReading {
+        x_mdeg: 420,
+        y_mdeg: -130,
+    });
+    t.act(Act::LevelReading {
+        x_mdeg: 180,
+        y_mdeg: -310,
+    });
     t.tap("surface_done");
     for hoop in ["h35", "h43"] {
-        t.act(Act::HoopLooked { hoop: hoop.into(), good: true });
+        t.act(Act::HoopLooked {
+            hoop: hoop.into(),
+            good: true,
+        });
     }
     t.tap("hoops_done");
     for (person, pin) in PINS {
-        t.act(Act::SeatMeasurer { person: person.into() });
-        t.act(Act::SetPin { person: person.into(), pin: pin.into() });
+        t.act(Act::SeatMeasurer {
+            person: person.into(),
+        });
+        t.act(Act::SetPin {
+            person: person.into(),
+            pin: pin.into(),
+        });
     }
     t.tap("open_queue");
     t.reader_connects();
@@ -91,7 +107,9 @@ pub fn juno(t: &mut Table, scan: Scan) {
     to_the_chip(t, "juno");
     scan(t, &chip_of("juno"));
     t.tap("not_today");
-    t.act(Act::NotToday { reason: "nervous".into() });
+    t.act(Act::NotToday {
+        reason: "nervous".into(),
+    });
     sign_and_tell(t);
 }
 
@@ -144,13 +162,27 @@ pub fn refusals(t: &mut Table) {
     t.tap("undo_placing");
     t.tap("base_flat");
     // A wrong PIN, then the first measurer's PIN in the second one's place.
-    t.act(Act::Sign { person: "ottoline".into(), pin: "1111".into() });
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
-    t.act(Act::Sign { person: "bram".into(), pin: "4711".into() });
-    t.act(Act::Sign { person: "bram".into(), pin: "2580".into() });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "1111".into(),
+    });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
+    t.act(Act::Sign {
+        person: "bram".into(),
+        pin: "4711".into(),
+    });
+    t.act(Act::Sign {
+        person: "bram".into(),
+        pin: "2580".into(),
+    });
     t.tap("book_written");
     t.tap("handler_told");
     // A measurer's own dog cannot be called at this table.
-    t.act(Act::CallDog { dog: "biscuit".into() });
+    t.act(Act::CallDog {
+        dog: "biscuit".into(),
+    });
     close_and_send(t);
 }

@@ -45,7 +45,11 @@ impl Table {
             recording: Recording {
                 about: about.into(),
                 device_secret: secret.to_vec(),
-                opened: Stamp { at_ms: BEGIN_MS, offset_min: 60, entropy: Vec::new() },
+                opened: Stamp {
+                    at_ms: BEGIN_MS,
+                    offset_min: 60,
+                    entropy: Vec::new(),
+                },
                 steps: Vec::new(),
             },
             kill_each: false,
@@ -61,7 +65,11 @@ impl Table {
         self.at_ms += 1_500;
         let mut entropy = vec![0; 32];
         entropy[..8].copy_from_slice(&self.count.to_be_bytes());
-        Stamp { at_ms: self.at_ms, offset_min: 60, entropy }
+        Stamp {
+            at_ms: self.at_ms,
+            offset_min: 60,
+            entropy,
+        }
     }
 
     fn open(&mut self, stamp: &Stamp) {
@@ -85,20 +93,38 @@ impl Table {
         let before = lasting(&self.view);
         let reader = self.view.reader.clone();
         self.kill_and_reopen();
-        assert_eq!(lasting(&self.view), before, "the view is another one after a kill");
+        assert_eq!(
+            lasting(&self.view),
+            before,
+            "the view is another one after a kill"
+        );
         // The radio comes back by itself, as it does on a phone.
-        let stamp = Stamp { at_ms: self.at_ms, offset_min: 60, entropy: vec![8; 32] };
-        let act = Act::ReaderLink { link: reader.link, name: reader.name };
+        let stamp = Stamp {
+            at_ms: self.at_ms,
+            offset_min: 60,
+            entropy: vec![8; 32],
+        };
+        let act = Act::ReaderLink {
+            link: reader.link,
+            name: reader.name,
+        };
         let seen = self.view.revision;
         let phone = self.phone.as_mut().expect("the phone is open");
-        self.view = phone.apply(&act, seen, &stamp).expect("the record holds").view;
+        self.view = phone
+            .apply(&act, seen, &stamp)
+            .expect("the record holds")
+            .view;
     }
 
     /// Drops the phone without any goodbye and opens it again: what is on the disk
     /// is all there is.
     pub fn kill_and_reopen(&mut self) {
         self.phone = None;
-        let stamp = Stamp { at_ms: self.at_ms, offset_min: 60, entropy: vec![9; 32] };
+        let stamp = Stamp {
+            at_ms: self.at_ms,
+            offset_min: 60,
+            entropy: vec![9; 32],
+        };
         self.open(&stamp);
     }
 
@@ -131,7 +157,10 @@ impl Table {
     /// Does an act on an older view, as a second tap does.
     pub fn act_seen(&mut self, act: Act, seen: i64) -> &View {
         let stamp = self.stamp();
-        self.recording.steps.push(RecordedStep { act: act.clone(), stamp: stamp.clone() });
+        self.recording.steps.push(RecordedStep {
+            act: act.clone(),
+            stamp: stamp.clone(),
+        });
         let phone = self.phone.as_mut().expect("the phone is open");
         let Answer { view, effects } = phone.apply(&act, seen, &stamp).expect("the record holds");
         self.view = view;
@@ -147,10 +176,18 @@ impl Table {
     /// # Panics
     /// If the screen does not offer it.
     pub fn offer(&self, id: &str) -> Offer {
-        self.view.offers.iter().find(|o| o.id == id).cloned().unwrap_or_else(|| {
-            let there: Vec<_> = self.view.offers.iter().map(|o| o.id.as_str()).collect();
-            panic!("'{id}' is not offered on {:?}; there are {there:?}", self.view.title.key)
-        })
+        self.view
+            .offers
+            .iter()
+            .find(|o| o.id == id)
+            .cloned()
+            .unwrap_or_else(|| {
+                let there: Vec<_> = self.view.offers.iter().map(|o| o.id.as_str()).collect();
+                panic!(
+                    "'{id}' is not offered on {:?}; there are {there:?}",
+                    self.view.title.key
+                )
+            })
     }
 
     /// Taps the button of this id.
@@ -161,7 +198,10 @@ impl Table {
 
     /// The key of the last notice; empty without one.
     pub fn notice(&self) -> &str {
-        self.view.notice.as_ref().map_or("", |n| n.text.key.as_str())
+        self.view
+            .notice
+            .as_ref()
+            .map_or("", |n| n.text.key.as_str())
     }
 
     /// The key of the title.
@@ -181,9 +221,13 @@ impl Table {
     pub fn scan(&mut self, chip: &str) -> &View {
         self.wait(3_000);
         let frame = frame30(chip).expect("a chip number");
-        self.act(Act::ReaderBytes { bytes: b"\r\n#\x00".to_vec() });
+        self.act(Act::ReaderBytes {
+            bytes: b"\r\n#\x00".to_vec(),
+        });
         for piece in frame.chunks(7) {
-            self.act(Act::ReaderBytes { bytes: piece.to_vec() });
+            self.act(Act::ReaderBytes {
+                bytes: piece.to_vec(),
+            });
         }
         &self.view
     }
@@ -198,7 +242,9 @@ impl Table {
     /// The reader breaks off in the middle of a number.
     pub fn scan_half(&mut self, chip: &str) -> &View {
         let frame = frame30(chip).expect("a chip number");
-        self.act(Act::ReaderBytes { bytes: frame[..17].to_vec() });
+        self.act(Act::ReaderBytes {
+            bytes: frame[..17].to_vec(),
+        });
         self.act(Act::ReaderLink {
             link: standsquare_session::act::ReaderLink::Lost,
             name: String::new(),
@@ -215,14 +261,24 @@ impl Table {
         else {
             panic!("nothing was asked of the office: {:?}", self.effects)
         };
-        let receipt = self.office.ingest(&body, self.at_ms).expect("the office takes it in");
-        self.act(Act::OfficeAnswer { request, status: 200, body: receipt })
+        let receipt = self
+            .office
+            .ingest(&body, self.at_ms)
+            .expect("the office takes it in");
+        self.act(Act::OfficeAnswer {
+            request,
+            status: 200,
+            body: receipt,
+        })
     }
 
     /// Both measurers sign what is on the glass.
     pub fn both_sign(&mut self) {
         for (person, pin) in crate::demo::PINS {
-            self.act(Act::Sign { person: person.into(), pin: pin.into() });
+            self.act(Act::Sign {
+                person: person.into(),
+                pin: pin.into(),
+            });
         }
     }
 

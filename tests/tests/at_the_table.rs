@@ -33,7 +33,10 @@ fn three_dogs_are_measured_signed_sent_and_acknowledged() {
     assert_eq!(dogs[0]["category"]["id"], "small");
     assert_eq!(dogs[0]["within_mm"], "350");
     assert_eq!(dogs[1]["category"]["id"], "medium");
-    assert_eq!((&dogs[1]["over_mm"], &dogs[1]["within_mm"]), (&"350".into(), &"430".into()));
+    assert_eq!(
+        (&dogs[1]["over_mm"], &dogs[1]["within_mm"]),
+        (&"350".into(), &"430".into())
+    );
     assert_eq!(dogs[1]["placings"].as_array().expect("placings").len(), 5);
     assert_eq!(dogs[2]["not_today"]["reason"], "nervous");
     for dog in dogs {
@@ -43,8 +46,14 @@ fn three_dogs_are_measured_signed_sent_and_acknowledged() {
     // practice, no source).
     assert_eq!(dogs[0]["second_measure"]["from"], "2027-11-25");
     assert_eq!(dogs[0]["second_measure"]["to"], "2028-11-25");
-    let Screen::Return { sent } = &t.view().screen else { panic!("not the return") };
-    assert!(sent.rows.iter().all(|r| r.whereabouts == Whereabouts::AtOffice));
+    let Screen::Return { sent } = &t.view().screen else {
+        panic!("not the return")
+    };
+    assert!(
+        sent.rows
+            .iter()
+            .all(|r| r.whereabouts == Whereabouts::AtOffice)
+    );
     assert_eq!(t.view().outbox.waiting, 0);
 }
 
@@ -63,9 +72,16 @@ fn the_return_and_the_session_file_tell_the_same() {
         assert_eq!(&row[column("mark")], "demo, not official");
         assert_eq!(row[column("dog")], dog["name"]);
         assert_eq!(row[column("chip")], dog["chip"]);
-        assert_eq!(&row[column("category")], dog["category"]["label"].as_str().unwrap_or(""));
-        let flags: Vec<&str> =
-            dog["flags"].as_array().expect("flags").iter().filter_map(|f| f.as_str()).collect();
+        assert_eq!(
+            &row[column("category")],
+            dog["category"]["label"].as_str().unwrap_or("")
+        );
+        let flags: Vec<&str> = dog["flags"]
+            .as_array()
+            .expect("flags")
+            .iter()
+            .filter_map(|f| f.as_str())
+            .collect();
         assert_eq!(row[column("flags")], flags.join(" "));
         count += 1;
     }
@@ -102,7 +118,9 @@ fn a_second_tap_on_a_button_that_did_its_work_does_nothing() {
     t.act_seen(act.clone(), seen);
     t.act_seen(act, seen);
     t.tap("stands_square");
-    let Screen::Placing { placing } = &t.view().screen else { panic!("not at the hoop") };
+    let Screen::Placing { placing } = &t.view().screen else {
+        panic!("not at the hoop")
+    };
     assert_eq!(placing.placings.len(), 1);
     assert_eq!((placing.valid, placing.needed), (1, 3));
 }
@@ -112,18 +130,28 @@ fn a_chip_that_is_not_the_books_stops_the_dog_with_a_choice() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "pip");
     t.scan(&demo::chip_of("tansy"));
-    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "notice.chip_differs"));
-    let Screen::Chip { chip } = &t.view().screen else { panic!("not at the chip") };
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("chip", "notice.chip_differs")
+    );
+    let Screen::Chip { chip } = &t.view().screen else {
+        panic!("not at the chip")
+    };
     assert_eq!(chip.state.key, "chip.different");
     assert!(chip.compare.is_some());
     // No way on but scanning again or stopping: settling is refused.
     let offers: Vec<_> = t.view().offers.iter().map(|o| o.id.clone()).collect();
     assert_eq!(offers, ["scan_again", "not_today"]);
     t.act(Act::Settled);
-    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "refused.not_now"));
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("chip", "refused.not_now")
+    );
     // Stopped for it, both sign, and the office is told.
     t.tap("not_today");
-    t.act(Act::NotToday { reason: "chip".into() });
+    t.act(Act::NotToday {
+        reason: "chip".into(),
+    });
     demo::sign_and_tell(&mut t);
     let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
     assert_eq!(json["dogs"][0]["chip_proof"], "different");
@@ -135,8 +163,13 @@ fn one_digit_off_is_shown_side_by_side_and_goes_on_flagged() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "pip");
     t.scan("999000000112238");
-    let Screen::Chip { chip } = &t.view().screen else { panic!("not at the chip") };
-    assert_eq!(chip.compare.as_ref().expect("both numbers").differs_at, [14]);
+    let Screen::Chip { chip } = &t.view().screen else {
+        panic!("not at the chip")
+    };
+    assert_eq!(
+        chip.compare.as_ref().expect("both numbers").differs_at,
+        [14]
+    );
     t.tap("chip_mis_keyed");
     assert_eq!(t.screen(), "settle");
     demo::to_the_hoop(&mut t);
@@ -152,7 +185,10 @@ fn a_reader_that_vanishes_half_way_through_a_number_gives_no_number() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "pip");
     t.scan_half("999000000112233");
-    assert_eq!((t.screen().as_str(), t.notice()), ("chip", "read.truncated"));
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("chip", "read.truncated")
+    );
     t.reader_connects();
     t.scan("999000000112233");
     assert_eq!(t.screen(), "settle");
@@ -162,9 +198,13 @@ fn a_reader_that_vanishes_half_way_through_a_number_gives_no_number() {
 fn a_number_off_the_readers_display_counts_and_is_flagged() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "pip");
-    t.act(Act::ChipTyped { number: "99900000011223".into() });
+    t.act(Act::ChipTyped {
+        number: "99900000011223".into(),
+    });
     assert_eq!(t.notice(), "refused.chip_typed");
-    t.act(Act::ChipTyped { number: "999 000 000 112 233".into() });
+    t.act(Act::ChipTyped {
+        number: "999 000 000 112 233".into(),
+    });
     assert_eq!(t.screen(), "settle");
     demo::to_the_hoop(&mut t);
     t.tap("base_flat");
@@ -192,32 +232,61 @@ fn no_chip_takes_more_than_one_pass_and_then_this_pack_stops_the_dog() {
 fn a_wrong_pin_is_refused_counted_and_after_five_there_is_a_pause() {
     let mut t = at_sign();
     for left in (0..5).rev() {
-        t.act(Act::Sign { person: "ottoline".into(), pin: "1111".into() });
+        t.act(Act::Sign {
+            person: "ottoline".into(),
+            pin: "1111".into(),
+        });
         assert_eq!(t.notice(), "refused.pin_wrong");
-        let Screen::Sign { sign } = &t.view().screen else { panic!("not at the sign-off") };
+        let Screen::Sign { sign } = &t.view().screen else {
+            panic!("not at the sign-off")
+        };
         assert_eq!(sign.seats[0].tries_left, left);
     }
     // Not even the right one now, and a kill does not help.
     t.kill_and_reopen();
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
     assert_eq!(t.notice(), "refused.pin_pause");
     // The other measurer signs meanwhile.
-    t.act(Act::Sign { person: "bram".into(), pin: "2580".into() });
+    t.act(Act::Sign {
+        person: "bram".into(),
+        pin: "2580".into(),
+    });
     t.wait(5 * 60 * 1000);
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
     assert_eq!(t.screen(), "book_line");
 }
 
 #[test]
 fn the_first_measurers_pin_does_not_sign_for_the_second() {
     let mut t = at_sign();
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
-    t.act(Act::Sign { person: "bram".into(), pin: "4711".into() });
-    assert_eq!((t.screen().as_str(), t.notice()), ("sign", "refused.pin_wrong"));
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
+    t.act(Act::Sign {
+        person: "bram".into(),
+        pin: "4711".into(),
+    });
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("sign", "refused.pin_wrong")
+    );
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
     assert_eq!(t.notice(), "refused.signed_already");
     // A trainee who is not seated cannot sign at all.
-    t.act(Act::Sign { person: "wren".into(), pin: "4711".into() });
+    t.act(Act::Sign {
+        person: "wren".into(),
+        pin: "4711".into(),
+    });
     assert_eq!(t.notice(), "refused.not_now");
 }
 
@@ -225,7 +294,9 @@ fn the_first_measurers_pin_does_not_sign_for_the_second() {
 fn disagreement_is_recorded_and_referred() {
     let mut t = at_sign();
     t.tap("disagree_bram");
-    let Screen::Sign { sign } = &t.view().screen else { panic!("not at the sign-off") };
+    let Screen::Sign { sign } = &t.view().screen else {
+        panic!("not at the sign-off")
+    };
     assert_eq!(sign.outcome.key, "outcome.referred");
     demo::sign_and_tell(&mut t);
     let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
@@ -235,14 +306,22 @@ fn disagreement_is_recorded_and_referred() {
 #[test]
 fn once_somebody_has_signed_the_verdict_stands() {
     let mut t = at_sign();
-    t.act(Act::Sign { person: "ottoline".into(), pin: "4711".into() });
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
     for act in [
         Act::UndoPlacing,
         Act::AskNotToday,
-        Act::Disagree { person: "bram".into() },
+        Act::Disagree {
+            person: "bram".into(),
+        },
     ] {
         t.act(act);
-        assert_eq!((t.screen().as_str(), t.notice()), ("sign", "refused.not_now"));
+        assert_eq!(
+            (t.screen().as_str(), t.notice()),
+            ("sign", "refused.not_now")
+        );
     }
 }
 
@@ -263,7 +342,10 @@ fn pain_sedation_or_no_consent_leave_only_not_today() {
         let mut t = at_queue();
         t.act(Act::CallDog { dog: "pip".into() });
         t.tap("book_agrees");
-        t.act(Act::HandlerAnswer { question: question.into(), yes });
+        t.act(Act::HandlerAnswer {
+            question: question.into(),
+            yes,
+        });
         t.act(Act::HandlerAllClear);
         assert_eq!(t.screen(), "handler", "{question}");
         assert!(!t.offer("handler_done").allowed);
@@ -277,10 +359,18 @@ fn a_dog_that_may_bite_goes_on_with_the_caution_in_sight() {
     let mut t = at_queue();
     t.act(Act::CallDog { dog: "pip".into() });
     t.tap("book_agrees");
-    t.act(Act::HandlerAnswer { question: "bites".into(), yes: true });
+    t.act(Act::HandlerAnswer {
+        question: "bites".into(),
+        yes: true,
+    });
     t.tap("handler_rest_clear");
     t.scan("999000000112233");
-    assert!(t.view().cautions.iter().any(|c| c.key == "caution.may_bite"));
+    assert!(
+        t.view()
+            .cautions
+            .iter()
+            .any(|c| c.key == "caution.may_bite")
+    );
 }
 
 #[test]
@@ -299,10 +389,18 @@ fn a_missing_must_have_line_of_the_book_stops_the_dog() {
 #[test]
 fn a_measurers_own_dog_is_not_called_at_their_table() {
     let mut t = at_queue();
-    let Screen::Queue { queue } = &t.view().screen else { panic!("not the queue") };
-    let biscuit = queue.waiting.iter().find(|d| d.id == "biscuit").expect("in the list");
+    let Screen::Queue { queue } = &t.view().screen else {
+        panic!("not the queue")
+    };
+    let biscuit = queue
+        .waiting
+        .iter()
+        .find(|d| d.id == "biscuit")
+        .expect("in the list");
     assert!(biscuit.call.is_none() && biscuit.note.is_some());
-    t.act(Act::CallDog { dog: "biscuit".into() });
+    t.act(Act::CallDog {
+        dog: "biscuit".into(),
+    });
     assert_eq!(t.screen(), "queue");
     assert!(t.notice().starts_with("reason."), "{}", t.notice());
 }
@@ -312,7 +410,11 @@ fn a_second_measure_is_known_from_the_office_and_settles_the_category() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "rook");
     assert_eq!(
-        t.view().dog.as_ref().and_then(|d| d.measure.as_ref()).map(|m| m.key.as_str()),
+        t.view()
+            .dog
+            .as_ref()
+            .and_then(|d| d.measure.as_ref())
+            .map(|m| m.key.as_str()),
         Some("measure.second")
     );
     t.scan(&demo::chip_of("rook"));
@@ -331,28 +433,56 @@ fn a_second_measure_is_known_from_the_office_and_settles_the_category() {
 #[test]
 fn a_tilted_table_is_not_accepted_and_the_phone_must_be_turned() {
     let mut t = Table::new("");
-    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.act(Act::LoadRoster {
+        text: standsquare_office::demo::roster_json(),
+    });
     t.tap("start_session");
     t.tap("set_venue");
-    t.act(Act::LevelReading { x_mdeg: 2_600, y_mdeg: 0 });
-    t.act(Act::LevelReading { x_mdeg: 2_600, y_mdeg: 0 });
+    t.act(Act::LevelReading {
+        x_mdeg: 2_600,
+        y_mdeg: 0,
+    });
+    t.act(Act::LevelReading {
+        x_mdeg: 2_600,
+        y_mdeg: 0,
+    });
     assert_eq!(t.notice(), "refused.level_not_turned");
-    t.act(Act::LevelReading { x_mdeg: -2_500, y_mdeg: 0 });
+    t.act(Act::LevelReading {
+        x_mdeg: -2_500,
+        y_mdeg: 0,
+    });
     t.act(Act::SurfaceDone);
-    assert_eq!((t.screen().as_str(), t.notice()), ("surface", "refused.surface_tilted"));
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("surface", "refused.surface_tilted")
+    );
 }
 
 #[test]
 fn a_bent_hoop_is_not_used() {
     let mut t = Table::new("");
-    t.act(Act::LoadRoster { text: standsquare_office::demo::roster_json() });
+    t.act(Act::LoadRoster {
+        text: standsquare_office::demo::roster_json(),
+    });
     t.tap("start_session");
     t.tap("set_venue");
-    t.act(Act::LevelReading { x_mdeg: 100, y_mdeg: 0 });
-    t.act(Act::LevelReading { x_mdeg: -100, y_mdeg: 10 });
+    t.act(Act::LevelReading {
+        x_mdeg: 100,
+        y_mdeg: 0,
+    });
+    t.act(Act::LevelReading {
+        x_mdeg: -100,
+        y_mdeg: 10,
+    });
     t.tap("surface_done");
-    t.act(Act::HoopLooked { hoop: "h35".into(), good: false });
-    t.act(Act::HoopLooked { hoop: "h43".into(), good: true });
+    t.act(Act::HoopLooked {
+        hoop: "h35".into(),
+        good: false,
+    });
+    t.act(Act::HoopLooked {
+        hoop: "h43".into(),
+        good: true,
+    });
     let offer = t.offer("hoops_done");
     assert_eq!(offer.why_not.expect("refused").key, "refused.hoop_lacking");
 }
@@ -362,7 +492,11 @@ fn a_roster_that_cannot_be_used_says_why_and_changes_nothing() {
     let mut t = Table::new("");
     for text in ["", "{}", "[1,2", "{\"format\":99}"] {
         t.act(Act::LoadRoster { text: text.into() });
-        assert!(t.notice().starts_with("refused.roster"), "{text}: {}", t.notice());
+        assert!(
+            t.notice().starts_with("refused.roster"),
+            "{text}: {}",
+            t.notice()
+        );
     }
     assert!(!t.offer("start_session").allowed);
 }
@@ -381,11 +515,18 @@ fn an_answer_that_the_office_did_not_sign_counts_for_nothing() {
     let mut receipt = t.office.ingest(&body, 0).expect("taken in");
     let last = receipt.len() - 1;
     receipt[last] ^= 1;
-    t.act(Act::OfficeAnswer { request: request.clone(), status: 200, body: receipt });
+    t.act(Act::OfficeAnswer {
+        request: request.clone(),
+        status: 200,
+        body: receipt,
+    });
     assert_eq!(t.notice(), "refused.receipt");
     assert_eq!(t.view().outbox.waiting, 1);
     // Sent again, the office knows it already and says so.
-    t.act(Act::OfficeUnreachable { request, reason: "no route".into() });
+    t.act(Act::OfficeUnreachable {
+        request,
+        reason: "no route".into(),
+    });
     assert_eq!(t.notice(), "notice.office_out_of_reach");
     t.tap("send_return");
     t.office_answers();

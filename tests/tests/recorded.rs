@@ -16,18 +16,31 @@ type Script = fn(&mut Table);
 
 /// Every recorded session: file name, what it shows, the script.
 const SESSIONS: &[(&str, &str, Script)] = &[
-    ("three-dogs", "Small at the first placing; over 35 and within 43; one stopped as not today.", demo::whole),
-    ("refusals", "A wrong chip, a reader that vanishes, wrong PINs, an early second measure.", demo::refusals),
+    (
+        "three-dogs",
+        "Small at the first placing; over 35 and within 43; one stopped as not today.",
+        demo::whole,
+    ),
+    (
+        "refusals",
+        "A wrong chip, a reader that vanishes, wrong PINs, an early second measure.",
+        demo::refusals,
+    ),
 ];
 
 fn replay(recording: &Recording) -> (String, String) {
     let dir = tempfile::TempDir::new().expect("a temporary folder");
-    let secret: [u8; 32] =
-        recording.device_secret.clone().try_into().expect("a secret of 32 bytes");
+    let secret: [u8; 32] = recording
+        .device_secret
+        .clone()
+        .try_into()
+        .expect("a secret of 32 bytes");
     let mut phone = Phone::open(dir.path(), secret, &recording.opened).expect("opens");
     for step in &recording.steps {
         let seen = phone.view().revision;
-        phone.apply(&step.act, seen, &step.stamp).expect("the record holds");
+        phone
+            .apply(&step.act, seen, &step.stamp)
+            .expect("the record holds");
     }
     (phone.session_json(), phone.return_csv())
 }
@@ -39,7 +52,11 @@ fn recordings_replay_to_the_same_files() {
         script(&mut table);
         let recording = table.recording();
         let json = table.phone().session_json();
-        assert_eq!(replay(recording).0, json, "{name}: replaying gives another session.json");
+        assert_eq!(
+            replay(recording).0,
+            json,
+            "{name}: replaying gives another session.json"
+        );
 
         let text = serde_json::to_string_pretty(recording).expect("JSON") + "\n";
         let at = folder().join(format!("{name}.json"));
@@ -50,10 +67,17 @@ fn recordings_replay_to_the_same_files() {
             fs::write(&result, &json).expect("writes");
         }
         let kept = fs::read_to_string(&result).unwrap_or_default();
-        assert_eq!(kept, json, "{name}: session.json is no longer what was recorded");
+        assert_eq!(
+            kept, json,
+            "{name}: session.json is no longer what was recorded"
+        );
         let kept = fs::read_to_string(&at).expect("the recording");
         let kept = Recording::read(&kept).expect("a recording");
-        assert_eq!(replay(&kept).0, json, "{name}: the recording on file gives another session.json");
+        assert_eq!(
+            replay(&kept).0,
+            json,
+            "{name}: the recording on file gives another session.json"
+        );
     }
 }
 

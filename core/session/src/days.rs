@@ -19,7 +19,9 @@ pub fn number(date: NaiveDate) -> i32 {
 /// The day that a moment falls on, `offset_min` minutes east of UTC. A moment or
 /// offset outside what a calendar can hold falls back to UTC, then to 1970.
 pub fn of_moment(at_ms: i64, offset_min: i32) -> NaiveDate {
-    let Some(utc) = DateTime::from_timestamp_millis(at_ms) else { return epoch() };
+    let Some(utc) = DateTime::from_timestamp_millis(at_ms) else {
+        return epoch();
+    };
     match offset_min.checked_mul(60).and_then(FixedOffset::east_opt) {
         Some(offset) => utc.with_timezone(&offset).date_naive(),
         None => utc.date_naive(),

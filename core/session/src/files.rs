@@ -117,7 +117,9 @@ fn millimetres(um: i64) -> String {
     if rest == 0 {
         return whole.to_string();
     }
-    format!("{whole}.{rest:03}").trim_end_matches('0').to_owned()
+    format!("{whole}.{rest:03}")
+        .trim_end_matches('0')
+        .to_owned()
 }
 
 fn day(number: i32) -> String {
@@ -125,11 +127,18 @@ fn day(number: i32) -> String {
 }
 
 fn mark(session: &Session) -> &'static str {
-    if session.loaded.roster.demo { DEMO_MARK } else { "" }
+    if session.loaded.roster.demo {
+        DEMO_MARK
+    } else {
+        ""
+    }
 }
 
 fn name_of<'a>(session: &'a Session, person: &'a str) -> &'a str {
-    session.loaded.person(person).map_or(person, |p| p.name.as_str())
+    session
+        .loaded
+        .person(person)
+        .map_or(person, |p| p.name.as_str())
 }
 
 /// The signed visits with their statements, in order.
@@ -163,18 +172,24 @@ pub fn session_json(session: &Session) -> String {
             reasons: judging::verdict(session, visit)
                 .reasons
                 .into_iter()
-                .map(|r| ReasonLine { key: r.text.key, clause: r.clause })
+                .map(|r| ReasonLine {
+                    key: r.text.key,
+                    clause: r.clause,
+                })
                 .collect(),
             flags: &s.flags,
             placings: s
                 .placings
                 .iter()
-                .map(|p| PlacingLine { hoop: &p.hoop, seen: seen_word(p.seen) })
+                .map(|p| PlacingLine {
+                    hoop: &p.hoop,
+                    seen: seen_word(p.seen),
+                })
                 .collect(),
-            second_measure: s
-                .window_from
-                .zip(s.window_to)
-                .map(|(from, to)| WindowLine { from: day(from), to: day(to) }),
+            second_measure: s.window_from.zip(s.window_to).map(|(from, to)| WindowLine {
+                from: day(from),
+                to: day(to),
+            }),
             signed_by: visit.signed.iter().map(|p| name_of(session, p)).collect(),
         })
         .collect();
@@ -195,7 +210,10 @@ pub fn session_json(session: &Session) -> String {
             .seated
             .iter()
             .filter_map(|p| loaded.person(p))
-            .map(|p| MeasurerLine { name: &p.name, number: &p.number })
+            .map(|p| MeasurerLine {
+                name: &p.name,
+                number: &p.number,
+            })
             .collect(),
         dogs,
         not_seen: session
@@ -212,16 +230,36 @@ pub fn session_json(session: &Session) -> String {
 
 /// The CSV's file name.
 pub fn csv_name(session: &Session) -> String {
-    format!("return-{}-{}.csv", session.loaded.roster.league.id, session.day)
+    format!(
+        "return-{}-{}.csv",
+        session.loaded.roster.league.id, session.day
+    )
 }
 
 /// `return.csv` (RFC 4180): a row a dog.
 pub fn return_csv(session: &Session) -> String {
-    let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(vec![]);
+    let mut out = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(vec![]);
     let head = [
-        "mark", "league", "day", "venue", "session", "number", "dog", "chip", "chip_proof",
-        "chip_read", "outcome", "category", "measure", "status", "flags", "second_from",
-        "second_to", "signed_by",
+        "mark",
+        "league",
+        "day",
+        "venue",
+        "session",
+        "number",
+        "dog",
+        "chip",
+        "chip_proof",
+        "chip_read",
+        "outcome",
+        "category",
+        "measure",
+        "status",
+        "flags",
+        "second_from",
+        "second_to",
+        "signed_by",
     ];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for (visit, s) in signed(session) {
@@ -248,12 +286,20 @@ pub fn return_csv(session: &Session) -> String {
             s.flags.join(" "),
             s.window_from.map(day).unwrap_or_default(),
             s.window_to.map(day).unwrap_or_default(),
-            visit.signed.iter().map(|p| name_of(session, p)).collect::<Vec<_>>().join("; "),
+            visit
+                .signed
+                .iter()
+                .map(|p| name_of(session, p))
+                .collect::<Vec<_>>()
+                .join("; "),
         ]);
     }
     for row in &rows {
         // Writing to memory cannot fail; a row of another length would, and there is none.
         let _ = out.write_record(row);
     }
-    out.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+    out.into_inner()
+        .ok()
+        .and_then(|bytes| String::from_utf8(bytes).ok())
+        .unwrap_or_default()
 }

@@ -97,11 +97,16 @@ fn message(session: &Session, reason: &measuring::Reason) -> Text {
             Arg::Category(id) => text.plain(name, label(&loaded.pack, id)),
             Arg::Gauge(id) => text.plain(
                 name,
-                loaded.pack.gauge(id).map_or_else(|| id.to_string(), |g| g.label.clone()),
+                loaded
+                    .pack
+                    .gauge(id)
+                    .map_or_else(|| id.to_string(), |g| g.label.clone()),
             ),
             Arg::Measurer(id) => text.plain(
                 name,
-                loaded.person(id.as_str()).map_or_else(|| id.to_string(), |p| p.name.clone()),
+                loaded
+                    .person(id.as_str())
+                    .map_or_else(|| id.to_string(), |p| p.name.clone()),
             ),
             other => text.plain(name, other.to_string()),
         };
@@ -110,7 +115,8 @@ fn message(session: &Session, reason: &measuring::Reason) -> Text {
 }
 
 fn label(pack: &RulePack, id: &measuring::CategoryId) -> String {
-    pack.category(id).map_or_else(|| id.to_string(), |c| c.label.clone())
+    pack.category(id)
+        .map_or_else(|| id.to_string(), |c| c.label.clone())
 }
 
 /// What measuring has to know of a dog before anything is seen at the table.
@@ -175,9 +181,10 @@ fn case(session: &Session, visit: &Visit) -> Case {
             let result = match seen {
                 Seen::Flat => PlacingResult::Flat,
                 Seen::NotFlat => PlacingResult::NotFlat,
-                Seen::Moved => {
-                    PlacingResult::Void { seen: Base::NotSeen, reason: VoidReason::Moved }
-                }
+                Seen::Moved => PlacingResult::Void {
+                    seen: Base::NotSeen,
+                    reason: VoidReason::Moved,
+                },
             };
             Some(measuring::Seen::Placing(Placing {
                 gauge,
@@ -207,7 +214,10 @@ pub fn known_before(session: &Session, dog: &str) -> Option<Text> {
     let last = session.loaded.dog(dog)?.earlier.last()?;
     Some(
         Text::of("queue.earlier")
-            .plain("category", label(&session.loaded.pack, &last.category.as_str().into()))
+            .plain(
+                "category",
+                label(&session.loaded.pack, &last.category.as_str().into()),
+            )
             .day("day", day(&last.day)?),
     )
 }
@@ -217,16 +227,20 @@ pub fn hoop_note(session: &Session, hoop: &str) -> Option<Text> {
     let gauge = session.loaded.hoop(hoop)?.gauge.clone();
     let mut case = Case::new(session.day);
     case.gauges = case_of(session, "").gauges;
-    case.measurers = session.seated.iter().map(|p| MeasurerHere::new(p.as_str())).collect();
+    case.measurers = session
+        .seated
+        .iter()
+        .map(|p| MeasurerHere::new(p.as_str()))
+        .collect();
     let verdict = measuring::judge(&session.loaded.pack, &case);
     verdict
         .flags
         .iter()
         .find(|f| {
             f.key.starts_with("gauge-")
-                && f.args.values().any(|a| {
-                    matches!(a, measuring::Arg::Gauge(id) if id.as_str() == gauge)
-                })
+                && f.args
+                    .values()
+                    .any(|a| matches!(a, measuring::Arg::Gauge(id) if id.as_str() == gauge))
         })
         .map(|f| message(session, f))
 }
@@ -255,10 +269,20 @@ fn hoop_for(session: &Session, gauge: &measuring::GaugeId) -> Option<String> {
 pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
     let progress = measuring::progress(&session.loaded.pack, &case(session, visit));
     match progress.next {
-        Next::Place { gauge, valid_so_far, needed, .. } => {
-            let mut others: Vec<String> =
-                progress.other_gauges.iter().filter_map(|g| hoop_for(session, g)).collect();
-            let Some(mut hoop) = hoop_for(session, &gauge) else { return NextPlacing::Impasse };
+        Next::Place {
+            gauge,
+            valid_so_far,
+            needed,
+            ..
+        } => {
+            let mut others: Vec<String> = progress
+                .other_gauges
+                .iter()
+                .filter_map(|g| hoop_for(session, g))
+                .collect();
+            let Some(mut hoop) = hoop_for(session, &gauge) else {
+                return NextPlacing::Impasse;
+            };
             let (mut valid, wanted) = (valid_so_far, needed);
             if let Some(chosen) = &visit.chosen
                 && let Some(at) = others.iter().position(|o| o == chosen)
@@ -270,7 +294,12 @@ pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
                     .filter(|(h, seen, _)| *h == hoop && *seen != Seen::Moved)
                     .count() as u32;
             }
-            NextPlacing::Place { hoop, valid, needed: wanted, others }
+            NextPlacing::Place {
+                hoop,
+                valid,
+                needed: wanted,
+                others,
+            }
         }
         Next::Impasse(_) => NextPlacing::Impasse,
         // Readings are not taken by this version's screens; a pack that wants them is
@@ -284,14 +313,19 @@ pub fn verdict(session: &Session, visit: &Visit) -> Judged {
     let pack = &session.loaded.pack;
     let verdict = measuring::judge(pack, &case(session, visit));
     let outcome = match &verdict.outcome {
-        Outcome::Category(id) => {
-            Ends::Category { id: id.to_string(), label: label(pack, id) }
-        }
+        Outcome::Category(id) => Ends::Category {
+            id: id.to_string(),
+            label: label(pack, id),
+        },
         Outcome::NotToday => Ends::NotToday {
             reason: visit.stopped.clone().unwrap_or_else(|| "impasse".into()),
         },
-        Outcome::Refused => Ends::Referred { reason: "rules".into() },
-        Outcome::NotYet => Ends::Referred { reason: "unfinished".into() },
+        Outcome::Refused => Ends::Referred {
+            reason: "rules".into(),
+        },
+        Outcome::NotYet => Ends::Referred {
+            reason: "unfinished".into(),
+        },
     };
     let (status, status_until) = match verdict.status {
         Some(Status::ThisEventOnly) => ("this-event-only", None),
@@ -311,7 +345,10 @@ pub fn verdict(session: &Session, visit: &Visit) -> Judged {
         reasons: verdict
             .reasons
             .iter()
-            .map(|r| Reason { text: message(session, r), clause: r.clause.clone() })
+            .map(|r| Reason {
+                text: message(session, r),
+                clause: r.clause.clone(),
+            })
             .collect(),
         window: verdict.second_window.map(|w| (w.from, w.to)),
     }
@@ -327,9 +364,14 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
         Some(ChipProof::NotFound) => flags.push("chip-not-found".into()),
         _ => {}
     }
-    if visit.chip.is_none() && visit.reads.heard().iter().any(|h| {
-        session.loaded.dog(&visit.dog).is_none_or(|d| d.chip != h.number.to_string())
-    }) {
+    if visit.chip.is_none()
+        && visit.reads.heard().iter().any(|h| {
+            session
+                .loaded
+                .dog(&visit.dog)
+                .is_none_or(|d| d.chip != h.number.to_string())
+        })
+    {
         flags.push("chip-differs".into());
     }
     if visit.taken_back > 0 {
@@ -373,9 +415,8 @@ fn entries(session: &Session) -> Vec<(BookEntry, &'static str)> {
 /// The lines of the record book to look at.
 pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
     let dog = session.loaded.dog(&visit.dog);
-    let shown = |text: &str| {
-        (!text.is_empty()).then(|| Text::of("plain").plain("text", text.to_owned()))
-    };
+    let shown =
+        |text: &str| (!text.is_empty()).then(|| Text::of("plain").plain("text", text.to_owned()));
     entries(session)
         .into_iter()
         .map(|(entry, id)| {
@@ -412,7 +453,13 @@ pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
                 }
                 _ => None,
             };
-            BookItem { id: id.into(), label: Text::of(&format!("book.{id}")), expected, state, advice }
+            BookItem {
+                id: id.into(),
+                label: Text::of(&format!("book.{id}")),
+                expected,
+                state,
+                advice,
+            }
         })
         .collect()
 }
@@ -465,7 +512,12 @@ fn findings(
     };
     measuring::check_book(
         &session.loaded.pack,
-        &BookCheck { today: session.day, book, office: Some(office), chip_read: None },
+        &BookCheck {
+            today: session.day,
+            book,
+            office: Some(office),
+            chip_read: None,
+        },
     )
 }
 
@@ -486,7 +538,9 @@ pub fn book_finding(
 ) -> BookFinding {
     let found = findings(session, visit, looked);
     if let Some(stop) = found.findings.iter().find(|f| f.stops) {
-        return BookFinding::Refused { why: message(session, &stop.to_do) };
+        return BookFinding::Refused {
+            why: message(session, &stop.to_do),
+        };
     }
     BookFinding::Measure {
         number: match found.measure {
@@ -495,7 +549,11 @@ pub fn book_finding(
             WhichMeasure::Further(n) => u8::try_from(n).unwrap_or(u8::MAX),
             _ => 1,
         },
-        notes: found.findings.iter().map(|f| message(session, &f.reason)).collect(),
+        notes: found
+            .findings
+            .iter()
+            .map(|f| message(session, &f.reason))
+            .collect(),
     }
 }
 

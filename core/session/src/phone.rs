@@ -101,7 +101,10 @@ impl Phone {
     pub fn apply(&mut self, act: &Act, seen: i64, stamp: &Stamp) -> Result<Answer, PhoneFault> {
         self.now_ms = stamp.at_ms;
         if !act.is_of_the_world() && seen != self.state.seq as i64 {
-            return Ok(Answer { view: self.view(), effects: Vec::new() });
+            return Ok(Answer {
+                view: self.view(),
+                effects: Vec::new(),
+            });
         }
         let mut context = Context {
             state: &self.state,
@@ -121,7 +124,10 @@ impl Phone {
         if outcome.notice.is_some() || wrote || !act.is_of_the_world() {
             self.notice = outcome.notice;
         }
-        Ok(Answer { view: self.view(), effects: outcome.effects })
+        Ok(Answer {
+            view: self.view(),
+            effects: outcome.effects,
+        })
     }
 
     /// What to show now.
@@ -138,12 +144,18 @@ impl Phone {
     /// `session.json` of the session under way, or of the last one left; empty
     /// where there has been none.
     pub fn session_json(&self) -> String {
-        self.state.latest().map(files::session_json).unwrap_or_default()
+        self.state
+            .latest()
+            .map(files::session_json)
+            .unwrap_or_default()
     }
 
     /// `return.csv` of the same session.
     pub fn return_csv(&self) -> String {
-        self.state.latest().map(files::return_csv).unwrap_or_default()
+        self.state
+            .latest()
+            .map(files::return_csv)
+            .unwrap_or_default()
     }
 
     /// Writes a whole copy of the journal to `path`, which must not exist.

@@ -17,7 +17,13 @@ pub struct Asked {
 
 /// In the order asked.
 pub const ALL: &[Asked] = &[
-    Asked { id: "bites", clear: false, stops: false, stop_key: "", care_key: "caution.may_bite" },
+    Asked {
+        id: "bites",
+        clear: false,
+        stops: false,
+        stop_key: "",
+        care_key: "caution.may_bite",
+    },
     Asked {
         id: "pain",
         clear: false,
@@ -42,5 +48,13 @@ pub const ALL: &[Asked] = &[
 ];
 
 /// Reasons to stop a dog for today; their words are `stop.<id>`.
-pub const STOPS: &[&str] =
-    &["nervous", "will_not_stand", "pain", "may_bite", "no_consent", "papers", "chip", "other"];
+pub const STOPS: &[&str] = &[
+    "nervous",
+    "will_not_stand",
+    "pain",
+    "may_bite",
+    "no_consent",
+    "papers",
+    "chip",
+    "other",
+];

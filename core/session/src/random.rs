@@ -16,7 +16,10 @@ impl Source {
         let mut hash = Sha256::new();
         hash.update(b"standsquare/entropy/1");
         hash.update(entropy);
-        Source { seed: hash.finalize().into(), taken: 0 }
+        Source {
+            seed: hash.finalize().into(),
+            taken: 0,
+        }
     }
 
     /// The next `N` bytes, 32 at most.

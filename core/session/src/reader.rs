@@ -29,7 +29,10 @@ impl Default for Reader {
 impl Reader {
     /// How it stands, for the view.
     pub fn badge(&self) -> ReaderBadge {
-        ReaderBadge { link: self.link, name: self.name.clone() }
+        ReaderBadge {
+            link: self.link,
+            name: self.name.clone(),
+        }
     }
 
     /// What the chip screen says while nothing has been read.
@@ -51,16 +54,26 @@ impl Reader {
             self.name = name.to_owned();
         }
         let broke = was == ReaderLink::Connected && link != ReaderLink::Connected;
-        if broke { self.framer.as_mut().and_then(Framer::link_lost) } else { None }
+        if broke {
+            self.framer.as_mut().and_then(Framer::link_lost)
+        } else {
+            None
+        }
     }
 
     /// Bytes came.
     pub fn feed(&mut self, bytes: &[u8], at_ms: i64) -> Vec<Frame> {
-        self.framer.as_mut().map(|f| f.feed(bytes, at_ms)).unwrap_or_default()
+        self.framer
+            .as_mut()
+            .map(|f| f.feed(bytes, at_ms))
+            .unwrap_or_default()
     }
 
     /// Time passed.
     pub fn tick(&mut self, at_ms: i64) -> Vec<Frame> {
-        self.framer.as_mut().map(|f| f.tick(at_ms)).unwrap_or_default()
+        self.framer
+            .as_mut()
+            .map(|f| f.tick(at_ms))
+            .unwrap_or_default()
     }
 }

@@ -48,7 +48,8 @@ impl Recording {
     /// # Errors
     /// [`RecordingFault::Unreadable`].
     pub fn read(text: &str) -> Result<Recording, RecordingFault> {
-        serde_json::from_str(text)
-            .map_err(|e| RecordingFault::Unreadable { reason: e.to_string() })
+        serde_json::from_str(text).map_err(|e| RecordingFault::Unreadable {
+            reason: e.to_string(),
+        })
     }
 }

@@ -80,7 +80,13 @@ impl Loaded {
             let salt: [u8; 32] = random.bytes();
             let commitment = subject_commitment(&clear, &salt);
             subjects.insert(dog.id.clone(), (id, commitment));
-            items.push(Item::Subject { id, clear, salt, key: random.bytes(), nonce: random.bytes() });
+            items.push(Item::Subject {
+                id,
+                clear,
+                salt,
+                key: random.bytes(),
+                nonce: random.bytes(),
+            });
         }
         let kept = Kept {
             subjects: subjects
@@ -91,11 +97,21 @@ impl Loaded {
                 .collect(),
             roster: roster.clone(),
         };
-        let bytes = serde_json::to_vec(&kept).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        let bytes =
+            serde_json::to_vec(&kept).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
         let hash = sha256(&bytes);
         let pack_hash = sha256(roster.pack.as_bytes());
         items.push(Item::Blob { hash, bytes });
-        Ok((Loaded { hash, pack_hash, roster, pack, subjects }, items))
+        Ok((
+            Loaded {
+                hash,
+                pack_hash,
+                roster,
+                pack,
+                subjects,
+            },
+            items,
+        ))
     }
 
     /// Reads again what was kept under `hash`.
@@ -112,7 +128,13 @@ impl Loaded {
                 .map_err(|e| RosterFault::Unreadable(e.to_string()))?;
             subjects.insert(dog, ids);
         }
-        Ok(Loaded { hash, pack_hash, roster: kept.roster, pack, subjects })
+        Ok(Loaded {
+            hash,
+            pack_hash,
+            roster: kept.roster,
+            pack,
+            subjects,
+        })
     }
 
     /// The random id and commitment that stand for a dog's personal data.
@@ -138,7 +160,9 @@ impl Loaded {
     /// The office's public key, if the roster gives a whole one.
     pub fn office_key(&self) -> Option<[u8; 32]> {
         let mut key = [0; 32];
-        hex::decode_to_slice(&self.roster.office.key, &mut key).ok().map(|()| key)
+        hex::decode_to_slice(&self.roster.office.key, &mut key)
+            .ok()
+            .map(|()| key)
     }
 }
 
@@ -147,7 +171,9 @@ fn check(roster: &Roster, pack: &RulePack) -> Result<(), RosterFault> {
         let mut seen = std::collections::BTreeSet::new();
         for id in ids {
             if !seen.insert(id.clone()) {
-                return Err(RosterFault::Inconsistent(format!("two {what} share the id '{id}'")));
+                return Err(RosterFault::Inconsistent(format!(
+                    "two {what} share the id '{id}'"
+                )));
             }
         }
         Ok(())

@@ -644,11 +644,17 @@ record! {
 impl Text {
     /// A message without arguments.
     pub fn of(key: &str) -> Self {
-        Text { key: key.into(), args: Vec::new() }
+        Text {
+            key: key.into(),
+            args: Vec::new(),
+        }
     }
 
     fn with(mut self, name: &str, value: ArgValue) -> Self {
-        self.args.push(Arg { name: name.into(), value });
+        self.args.push(Arg {
+            name: name.into(),
+            value,
+        });
         self
     }
 
@@ -669,7 +675,12 @@ impl Text {
 
     /// Adds a day.
     pub fn day(self, name: &str, day: chrono::NaiveDate) -> Self {
-        self.with(name, ArgValue::Day { iso: day.to_string() })
+        self.with(
+            name,
+            ArgValue::Day {
+                iso: day.to_string(),
+            },
+        )
     }
 
     /// Adds another message.

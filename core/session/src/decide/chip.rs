@@ -49,7 +49,11 @@ pub enum ChipFinding {
 }
 
 fn side(book: &str, read: &str, at: &[u32]) -> SideBySide {
-    SideBySide { book: book.into(), read: read.into(), differs_at: at.to_vec() }
+    SideBySide {
+        book: book.into(),
+        read: read.into(),
+        differs_at: at.to_vec(),
+    }
 }
 
 fn all_differences(book: &str, read: &str) -> Vec<u32> {
@@ -62,7 +66,11 @@ fn all_differences(book: &str, read: &str) -> Vec<u32> {
 
 /// What the reads of a visit come to, beside the record book.
 pub fn find(session: &Session, visit: &Visit) -> ChipFinding {
-    let book = session.loaded.dog(&visit.dog).map(|d| d.chip.as_str()).unwrap_or_default();
+    let book = session
+        .loaded
+        .dog(&visit.dog)
+        .map(|d| d.chip.as_str())
+        .unwrap_or_default();
     let (outcome, typed) = match visit.reads.identity() {
         Identity::Nothing => {
             return match visit.reads.give_up() {
@@ -84,12 +92,21 @@ fn against(book: &str, outcome: &ReadOutcome, typed: bool) -> ChipFinding {
     match compare(book, outcome) {
         Comparison::Equal => ChipFinding::Matches { typed },
         Comparison::OtherForm { .. } => ChipFinding::OtherForm,
-        Comparison::MisKeyed { book, chip, at, neighbours, .. } => {
-            ChipFinding::MisKeyed { side: side(&book, &chip, &at), neighbours }
-        }
+        Comparison::MisKeyed {
+            book,
+            chip,
+            at,
+            neighbours,
+            ..
+        } => ChipFinding::MisKeyed {
+            side: side(&book, &chip, &at),
+            neighbours,
+        },
         Comparison::Different { book, chip } => {
             let (book, chip) = (book.to_string(), chip.to_string());
-            ChipFinding::Different { side: side(&book, &chip, &all_differences(&book, &chip)) }
+            ChipFinding::Different {
+                side: side(&book, &chip, &all_differences(&book, &chip)),
+            }
         }
         Comparison::TwoChips { .. } => ChipFinding::Two,
         Comparison::Unreadable { .. } | Comparison::NoneFound { .. } => ChipFinding::NoneInBook,
@@ -117,7 +134,10 @@ pub(super) fn world(c: &mut Context, act: &Act) -> Outcome {
     for frame in frames {
         out = match frame {
             Frame::Read(read) => take(c, out, read),
-            Frame::Refused(refused) => Outcome { items: out.items, ..refuse(&refused) },
+            Frame::Refused(refused) => Outcome {
+                items: out.items,
+                ..refuse(&refused)
+            },
         };
     }
     out
@@ -127,7 +147,11 @@ pub(super) fn world(c: &mut Context, act: &Act) -> Outcome {
 fn refuse(refused: &Refused) -> Outcome {
     let key = serde_json::to_value(&refused.reason)
         .ok()
-        .and_then(|v| v.get("reason").and_then(|r| r.as_str()).map(|r| format!("read.{r}")))
+        .and_then(|v| {
+            v.get("reason")
+                .and_then(|r| r.as_str())
+                .map(|r| format!("read.{r}"))
+        })
         .unwrap_or_else(|| "read.damaged".into());
     Outcome::refuse(Text::of(&key))
 }
@@ -135,10 +159,16 @@ fn refuse(refused: &Refused) -> Outcome {
 fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
     let grouped = crate::show::grouped(&read.number.to_string());
     let Some(session) = c.session() else {
-        return out.say(Tone::Care, Text::of("notice.read_no_session").plain("chip", grouped));
+        return out.say(
+            Tone::Care,
+            Text::of("notice.read_no_session").plain("chip", grouped),
+        );
     };
     let Some(visit) = session.in_hand() else {
-        return out.say(Tone::Care, whose(session, &read.number.to_string(), grouped));
+        return out.say(
+            Tone::Care,
+            whose(session, &read.number.to_string(), grouped),
+        );
     };
     if visit.chip.is_some() || visit.stated.is_some() {
         let same = visit.reads.heard().iter().any(|h| h.number == read.number);
@@ -146,8 +176,11 @@ fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
             out
         } else {
             // Another number while a dog is on the table: not this dog's step, but told.
-            out.say(Tone::Care, Text::of("notice.read_late").plain("chip", grouped))
-                .play(Cue::ChipDiffers)
+            out.say(
+                Tone::Care,
+                Text::of("notice.read_late").plain("chip", grouped),
+            )
+            .play(Cue::ChipDiffers)
         };
     }
     let mut after = visit.clone();
@@ -172,11 +205,16 @@ fn separate(visit: &Visit) -> u32 {
 
 /// Between dogs a read tells which dog stands there.
 fn whose(session: &Session, number: &str, grouped: String) -> Text {
-    let dog = session.loaded.roster.dogs.iter().find(|d| {
-        parse_printed(&d.chip).is_ok_and(|p| p.number.to_string() == number)
-    });
+    let dog = session
+        .loaded
+        .roster
+        .dogs
+        .iter()
+        .find(|d| parse_printed(&d.chip).is_ok_and(|p| p.number.to_string() == number));
     match dog {
-        Some(dog) => Text::of("notice.read_is").plain("dog", dog.name.clone()).plain("chip", grouped),
+        Some(dog) => Text::of("notice.read_is")
+            .plain("dog", dog.name.clone())
+            .plain("chip", grouped),
         None => Text::of("notice.read_unknown").plain("chip", grouped),
     }
 }
@@ -188,20 +226,29 @@ fn judge(session: &Session, after: &Visit, out: Outcome) -> Outcome {
     let at_chip = after.step() == Step::Chip;
     match finding {
         ChipFinding::Matches { typed } if at_chip => accept(after, out, typed),
-        ChipFinding::Matches { .. } => {
-            out.say(Tone::Good, Text::of("notice.chip_read_early")).play(Cue::ChipMatches)
-        }
+        ChipFinding::Matches { .. } => out
+            .say(Tone::Good, Text::of("notice.chip_read_early"))
+            .play(Cue::ChipMatches),
         ChipFinding::NeedsSecond => out.say(Tone::Care, Text::of("chip.second_read")),
         ChipFinding::Waiting | ChipFinding::NothingFound => out,
-        _ => out.say(Tone::Bad, Text::of("notice.chip_differs")).play(Cue::ChipDiffers),
+        _ => out
+            .say(Tone::Bad, Text::of("notice.chip_differs"))
+            .play(Cue::ChipDiffers),
     }
 }
 
 fn accept(visit: &Visit, out: Outcome, typed: bool) -> Outcome {
-    let proof = if typed { ChipProof::Typed } else { ChipProof::Equal };
-    out.and(Fact::ChipAccepted { visit: visit.number, proof })
-        .say(Tone::Good, Text::of("notice.chip_matches"))
-        .play(Cue::ChipMatches)
+    let proof = if typed {
+        ChipProof::Typed
+    } else {
+        ChipProof::Equal
+    };
+    out.and(Fact::ChipAccepted {
+        visit: visit.number,
+        proof,
+    })
+    .say(Tone::Good, Text::of("notice.chip_matches"))
+    .play(Cue::ChipMatches)
 }
 
 /// The handler's answers are in: a chip that was read meanwhile counts now.
@@ -217,29 +264,35 @@ pub(super) fn settle_if_clear(c: &Context, out: Outcome) -> Outcome {
 
 /// What the measurers do at the chip step.
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Chip) else { return not_now() };
+    let Some((session, visit)) = c.at(Step::Chip) else {
+        return not_now();
+    };
     let number = visit.number;
     let finding = find(session, visit);
     match (act, finding) {
         (Act::ScanAgain, ChipFinding::Waiting) => not_now(),
         (Act::ScanAgain, _) => Outcome::fact(Fact::ChipAgain { visit: number }),
-        (Act::ChipTyped { number: typed }, ChipFinding::Waiting | ChipFinding::NeedsSecond | ChipFinding::NothingFound) => {
-            type_in(session, visit, typed, c.stamp.at_ms)
-        }
-        (Act::ChipMisKeyed, ChipFinding::MisKeyed { .. }) => {
-            Outcome::fact(Fact::ChipAccepted { visit: number, proof: ChipProof::MisKeyed })
-        }
-        (Act::ChipConfirmed, ChipFinding::OtherForm) => {
-            Outcome::fact(Fact::ChipAccepted { visit: number, proof: ChipProof::OtherForm })
-        }
+        (
+            Act::ChipTyped { number: typed },
+            ChipFinding::Waiting | ChipFinding::NeedsSecond | ChipFinding::NothingFound,
+        ) => type_in(session, visit, typed, c.stamp.at_ms),
+        (Act::ChipMisKeyed, ChipFinding::MisKeyed { .. }) => Outcome::fact(Fact::ChipAccepted {
+            visit: number,
+            proof: ChipProof::MisKeyed,
+        }),
+        (Act::ChipConfirmed, ChipFinding::OtherForm) => Outcome::fact(Fact::ChipAccepted {
+            visit: number,
+            proof: ChipProof::OtherForm,
+        }),
         (Act::ChipConfirmed, ChipFinding::NeedsSecond) => confirm(session, visit),
         (Act::NoChip, ChipFinding::Waiting) => Outcome::fact(Fact::ScanPassed { visit: number }),
         (Act::NoChip, ChipFinding::NothingFound) if judging::allows_without_chip(session) => {
-            Outcome::fact(Fact::ChipAccepted { visit: number, proof: ChipProof::NotFound })
+            Outcome::fact(Fact::ChipAccepted {
+                visit: number,
+                proof: ChipProof::NotFound,
+            })
         }
-        (Act::NoChip, ChipFinding::NothingFound) => {
-            Outcome::refuse(Text::of("refused.no_chip"))
-        }
+        (Act::NoChip, ChipFinding::NothingFound) => Outcome::refuse(Text::of("refused.no_chip")),
         _ => not_now(),
     }
 }
@@ -253,14 +306,19 @@ fn type_in(session: &Session, visit: &Visit, typed: &str, at_ms: i64) -> Outcome
     if after.reads.typed(&number, at_ms).is_err() {
         return Outcome::refuse(Text::of("refused.chip_typed"));
     }
-    let out = Outcome::fact(Fact::ChipTyped { visit: visit.number, number });
+    let out = Outcome::fact(Fact::ChipTyped {
+        visit: visit.number,
+        number,
+    });
     judge(session, &after, out)
 }
 
 /// Both measurers held the one read against the reader's display.
 fn confirm(session: &Session, visit: &Visit) -> Outcome {
     let mut after = visit.clone();
-    let Identity::NeedsSecondRead { number } = visit.reads.identity() else { return not_now() };
+    let Identity::NeedsSecondRead { number } = visit.reads.identity() else {
+        return not_now();
+    };
     after.reads.confirm(&number);
     let out = Outcome {
         items: vec![Item::Fact(Fact::ChipTyped {

@@ -10,7 +10,9 @@ use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::Item;
 
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
-    let Some(session) = c.session() else { return not_now() };
+    let Some(session) = c.session() else {
+        return not_now();
+    };
     match (act, session.closing) {
         (Act::ReviewClose, Closing::Open) if session.queue_open => {
             if session.at_table.is_some() {

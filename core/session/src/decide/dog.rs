@@ -40,11 +40,15 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
 }
 
 fn call(c: &mut Context, dog: &str) -> Outcome {
-    let Some(session) = c.session() else { return not_now() };
+    let Some(session) = c.session() else {
+        return not_now();
+    };
     if !session.queue_open || session.closing != Closing::Open || session.at_table.is_some() {
         return not_now();
     }
-    let Some((subject, commitment)) = session.loaded.subject(dog) else { return not_now() };
+    let Some((subject, commitment)) = session.loaded.subject(dog) else {
+        return not_now();
+    };
     if let Some(why) = judging::may_not_call(session, dog) {
         return Outcome::refuse(why);
     }
@@ -57,7 +61,9 @@ fn call(c: &mut Context, dog: &str) -> Outcome {
 }
 
 fn papers(c: &Context, act: &Act) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Papers) else { return not_now() };
+    let Some((session, visit)) = c.at(Step::Papers) else {
+        return not_now();
+    };
     let items = judging::book_items(session, visit);
     let mut looked = visit.book.clone();
     let mut out = Outcome::default();
@@ -98,15 +104,18 @@ fn papers(c: &Context, act: &Act) -> Outcome {
         }
     }
     match judging::book_finding(session, visit, &looked) {
-        BookFinding::Measure { number, .. } => {
-            out.and(Fact::BookAccepted { visit: visit.number, measure: number })
-        }
+        BookFinding::Measure { number, .. } => out.and(Fact::BookAccepted {
+            visit: visit.number,
+            measure: number,
+        }),
         BookFinding::Refused { why } => Outcome::refuse(why),
     }
 }
 
 fn handler(c: &mut Context, act: &Act) -> Outcome {
-    let Some((_, visit)) = c.at(Step::Handler) else { return not_now() };
+    let Some((_, visit)) = c.at(Step::Handler) else {
+        return not_now();
+    };
     let number = visit.number;
     let mut answers = visit.answers.clone();
     let mut out = Outcome::default();
@@ -138,7 +147,10 @@ fn handler(c: &mut Context, act: &Act) -> Outcome {
     if questions::ALL.iter().any(|q| !answers.contains_key(q.id)) {
         return Outcome::refuse(Text::of("refused.handler_unasked"));
     }
-    if let Some(q) = questions::ALL.iter().find(|q| q.stops && answers[q.id] != q.clear) {
+    if let Some(q) = questions::ALL
+        .iter()
+        .find(|q| q.stops && answers[q.id] != q.clear)
+    {
         return Outcome::refuse(Text::of(q.stop_key));
     }
     let out = out.and(Fact::HandlerAccepted { visit: number });
@@ -152,11 +164,16 @@ fn choose_hoop(c: &Context, hoop: &str) -> Outcome {
         Some(_) => return Outcome::refuse(Text::of("refused.hoop_not_good")),
         None => return not_now(),
     };
-    Outcome::fact(Fact::HoopChosen { visit: visit.number, hoop: hoop.to_owned() })
+    Outcome::fact(Fact::HoopChosen {
+        visit: visit.number,
+        hoop: hoop.to_owned(),
+    })
 }
 
 fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Placing) else { return not_now() };
+    let Some((session, visit)) = c.at(Step::Placing) else {
+        return not_now();
+    };
     if !judging::hoop_is_usable(session, hoop) {
         return Outcome::refuse(Text::of("refused.hoop_not_good"));
     }
@@ -165,7 +182,11 @@ fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
         PlacingSeen::BaseNotFlat => Seen::NotFlat,
         PlacingSeen::DogMoved => Seen::Moved,
     };
-    let placed = Fact::Placed { visit: visit.number, hoop: hoop.to_owned(), seen };
+    let placed = Fact::Placed {
+        visit: visit.number,
+        hoop: hoop.to_owned(),
+        seen,
+    };
     let mut after = visit.clone();
     after.placings.push((hoop.to_owned(), seen, c.stamp.at_ms));
     let out = Outcome::fact(placed);
@@ -179,7 +200,9 @@ fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
 }
 
 fn undo(c: &Context) -> Outcome {
-    let Some(visit) = c.session().and_then(|s| s.in_hand()) else { return not_now() };
+    let Some(visit) = c.session().and_then(|s| s.in_hand()) else {
+        return not_now();
+    };
     let in_step = match visit.step() {
         Step::Placing | Step::Stance => true,
         // The verdict is on the screen; once somebody has signed it, it stands.
@@ -189,12 +212,16 @@ fn undo(c: &Context) -> Outcome {
     if !in_step || visit.placings.is_empty() {
         return not_now();
     }
-    Outcome::fact(Fact::PlacingTakenBack { visit: visit.number })
-        .say(Tone::Care, Text::of("notice.placing_taken_back"))
+    Outcome::fact(Fact::PlacingTakenBack {
+        visit: visit.number,
+    })
+    .say(Tone::Care, Text::of("notice.placing_taken_back"))
 }
 
 fn stop(c: &mut Context, act: &Act) -> Outcome {
-    let Some(visit) = c.session().and_then(|s| s.in_hand()) else { return not_now() };
+    let Some(visit) = c.session().and_then(|s| s.in_hand()) else {
+        return not_now();
+    };
     let number = visit.number;
     let may_stop = !visit.fully_signed && visit.signed.is_empty() && visit.stopped.is_none();
     match act {
@@ -209,7 +236,10 @@ fn stop(c: &mut Context, act: &Act) -> Outcome {
             let mut after = visit.clone();
             after.stopped = Some(reason.clone());
             after.stop_asked = false;
-            let out = Outcome::fact(Fact::Stopped { visit: number, reason: reason.clone() });
+            let out = Outcome::fact(Fact::Stopped {
+                visit: number,
+                reason: reason.clone(),
+            });
             sign::state_it(c, &after, out)
         }
         _ => not_now(),

@@ -9,8 +9,8 @@ mod setup;
 mod sign;
 
 pub use chip::{ChipFinding, find as chip_finding};
-pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub(crate) use setup::hoops_missing;
+pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
@@ -53,7 +53,10 @@ pub struct Outcome {
 impl Outcome {
     /// One fact.
     pub fn fact(fact: Fact) -> Self {
-        Outcome { items: vec![Item::Fact(fact)], ..Outcome::default() }
+        Outcome {
+            items: vec![Item::Fact(fact)],
+            ..Outcome::default()
+        }
     }
 
     /// One more fact.
@@ -95,7 +98,9 @@ impl Context<'_> {
 
     /// What the session works by.
     fn loaded(&self) -> Option<&Loaded> {
-        self.session().map(|s| s.loaded.as_ref()).or(self.state.roster.as_deref())
+        self.session()
+            .map(|s| s.loaded.as_ref())
+            .or(self.state.roster.as_deref())
     }
 }
 

@@ -14,9 +14,15 @@ pub const POST_PATH: &str = "/v1/frames";
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     match act {
         Act::SendReturn => send(c),
-        Act::OfficeAnswer { request, status, body } => answer(c, request, *status, body),
-        Act::OfficeUnreachable { .. } => Outcome::default()
-            .say(Tone::Care, Text::of("notice.office_out_of_reach").count("count", c.state.outbox())),
+        Act::OfficeAnswer {
+            request,
+            status,
+            body,
+        } => answer(c, request, *status, body),
+        Act::OfficeUnreachable { .. } => Outcome::default().say(
+            Tone::Care,
+            Text::of("notice.office_out_of_reach").count("count", c.state.outbox()),
+        ),
         _ => not_now(),
     }
 }
@@ -25,14 +31,22 @@ fn send(c: &Context) -> Outcome {
     if c.loaded().is_none() {
         return Outcome::refuse(Text::of("refused.no_roster"));
     }
-    let frames: Vec<_> = c.state.unsent().map(|run| (run.id, run.bytes.clone())).collect();
+    let frames: Vec<_> = c
+        .state
+        .unsent()
+        .map(|run| (run.id, run.bytes.clone()))
+        .collect();
     let Some(body) = next_post(&frames, &c.state.acknowledged) else {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
     };
     // The newest sealed event names the request: sending twice asks the same thing.
     let request = format!("frames-{}", c.state.runs.len());
     let mut out = Outcome::default().say(Tone::Care, Text::of("notice.sending"));
-    out.effects.push(Effect::AskOffice { request, path: POST_PATH.into(), body });
+    out.effects.push(Effect::AskOffice {
+        request,
+        path: POST_PATH.into(),
+        body,
+    });
     out
 }
 

@@ -31,7 +31,9 @@ pub fn surface_limit_mdeg(loaded: &Loaded) -> i32 {
 /// them: what is the phone's own error stays with the phone and drops out of the
 /// difference. Thousandths of a degree; `None` before the second reading.
 pub fn level_tilt_mdeg(readings: &[(i32, i32)]) -> Option<i32> {
-    let [(x1, y1), (x2, y2)] = *readings else { return None };
+    let [(x1, y1), (x2, y2)] = *readings else {
+        return None;
+    };
     let x = (f64::from(x1) - f64::from(x2)) / 2.0;
     let y = (f64::from(y1) - f64::from(y2)) / 2.0;
     Some(x.hypot(y).round() as i32)
@@ -50,7 +52,9 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         Act::ShowHome => return Outcome::default(),
         _ => {}
     }
-    let Some(session) = c.session() else { return not_now() };
+    let Some(session) = c.session() else {
+        return not_now();
+    };
     if session.queue_open || session.closing != Closing::Open {
         return not_now();
     }
@@ -67,7 +71,10 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             if not_turned(&session.level, (*x_mdeg, *y_mdeg)) {
                 return Outcome::refuse(Text::of("refused.level_not_turned"));
             }
-            Outcome::fact(Fact::LevelRead { x_mdeg: *x_mdeg, y_mdeg: *y_mdeg })
+            Outcome::fact(Fact::LevelRead {
+                x_mdeg: *x_mdeg,
+                y_mdeg: *y_mdeg,
+            })
         }
         Act::LevelAgain => Outcome::fact(Fact::LevelDropped {}),
         Act::SurfaceDone => match level_tilt_mdeg(&session.level) {
@@ -78,7 +85,10 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             None => Outcome::refuse(Text::of("refused.surface_unread")),
         },
         Act::HoopLooked { hoop, good } => match session.loaded.hoop(hoop) {
-            Some(_) => Outcome::fact(Fact::HoopLooked { hoop: hoop.clone(), good: *good }),
+            Some(_) => Outcome::fact(Fact::HoopLooked {
+                hoop: hoop.clone(),
+                good: *good,
+            }),
             None => not_now(),
         },
         Act::HoopsDone => match hoops_missing(session) {
@@ -86,7 +96,9 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             Some(why) => Outcome::refuse(why),
         },
         Act::SeatMeasurer { person } => seat(session, person),
-        Act::UnseatMeasurer { person } => Outcome::fact(Fact::Unseated { person: person.clone() }),
+        Act::UnseatMeasurer { person } => Outcome::fact(Fact::Unseated {
+            person: person.clone(),
+        }),
         Act::SetPin { person, pin } => {
             let person = person.clone();
             set_pin(c, &person, pin)
@@ -113,16 +125,20 @@ fn load(c: &mut Context, text: &str) -> Outcome {
                 pack: loaded.pack_hash.into(),
                 league: loaded.roster.league.id.clone(),
             }));
-            Outcome { items, ..Outcome::default() }.say(
+            Outcome {
+                items,
+                ..Outcome::default()
+            }
+            .say(
                 Tone::Good,
                 Text::of("notice.roster_loaded")
                     .plain("league", loaded.roster.league.name.clone())
                     .count("count", loaded.roster.dogs.len() as i64),
             )
         }
-        Err(RosterFault::TooNew(format)) => Outcome::refuse(
-            Text::of("refused.roster_too_new").count("format", i64::from(format)),
-        ),
+        Err(RosterFault::TooNew(format)) => {
+            Outcome::refuse(Text::of("refused.roster_too_new").count("format", i64::from(format)))
+        }
         Err(fault) => {
             Outcome::refuse(Text::of("refused.roster").plain("reason", fault.to_string()))
         }
@@ -157,7 +173,13 @@ fn start(c: &mut Context) -> Outcome {
 /// What is still to be said of the hoops, if anything: every one looked at, and
 /// for each gauge of the pack one good hoop.
 pub(crate) fn hoops_missing(session: &Session) -> Option<Text> {
-    if session.loaded.roster.hoops.iter().any(|h| !session.hoops.contains_key(&h.id)) {
+    if session
+        .loaded
+        .roster
+        .hoops
+        .iter()
+        .any(|h| !session.hoops.contains_key(&h.id))
+    {
         return Some(Text::of("refused.hoops_unseen"));
     }
     let good = |gauge: &str| {
@@ -178,18 +200,25 @@ pub(crate) fn hoops_missing(session: &Session) -> Option<Text> {
 }
 
 fn seat(session: &Session, person: &str) -> Outcome {
-    let Some(p) = session.loaded.person(person) else { return not_now() };
+    let Some(p) = session.loaded.person(person) else {
+        return not_now();
+    };
     if p.role != "measurer" {
         return Outcome::refuse(Text::of("refused.not_a_measurer").plain("name", p.name.clone()));
     }
     if session.seated.len() >= session.loaded.pack.measurers_needed() as usize {
         return Outcome::refuse(Text::of("refused.seats_full"));
     }
-    Outcome::fact(Fact::Seated { person: p.id.clone(), number: p.number.clone() })
+    Outcome::fact(Fact::Seated {
+        person: p.id.clone(),
+        number: p.number.clone(),
+    })
 }
 
 fn set_pin(c: &mut Context, person: &str, pin: &str) -> Outcome {
-    let Some(session) = c.session() else { return not_now() };
+    let Some(session) = c.session() else {
+        return not_now();
+    };
     if !session.seated.iter().any(|p| p == person) || c.state.keys.contains_key(person) {
         return not_now();
     }
@@ -228,9 +257,14 @@ fn set_pin(c: &mut Context, person: &str, pin: &str) -> Outcome {
 
 /// One digit over and over, or a plain run up or down: the first that anyone tries.
 fn is_easy(pin: &str) -> bool {
-    let steps: Vec<i16> =
-        pin.as_bytes().windows(2).map(|w| i16::from(w[1]) - i16::from(w[0])).collect();
-    [0, 1, -1].iter().any(|step| steps.iter().all(|s| s == step))
+    let steps: Vec<i16> = pin
+        .as_bytes()
+        .windows(2)
+        .map(|w| i16::from(w[1]) - i16::from(w[0]))
+        .collect();
+    [0, 1, -1]
+        .iter()
+        .any(|step| steps.iter().all(|s| s == step))
 }
 
 fn open_queue(c: &Context, session: &Session) -> Outcome {
@@ -256,7 +290,10 @@ mod tests {
     #[test]
     fn turning_the_phone_half_round_takes_its_own_error_out() {
         // A phone that reads 0.8° too much about one side, on a surface 0.3° out.
-        assert_eq!(level_tilt_mdeg(&[(300 + 800, 0), (-300 + 800, 0)]), Some(300));
+        assert_eq!(
+            level_tilt_mdeg(&[(300 + 800, 0), (-300 + 800, 0)]),
+            Some(300)
+        );
         assert_eq!(level_tilt_mdeg(&[(300, 0)]), None);
     }
 

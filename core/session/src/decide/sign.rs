@@ -50,8 +50,12 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
         edition: loaded.pack.edition().to_owned(),
         day: days::number(session.day),
         outcome: match (&visit.stopped, &visit.disagreed) {
-            (Some(reason), _) => Ends::NotToday { reason: reason.clone() },
-            (None, Some(_)) => Ends::Referred { reason: "measurers_disagree".into() },
+            (Some(reason), _) => Ends::NotToday {
+                reason: reason.clone(),
+            },
+            (None, Some(_)) => Ends::Referred {
+                reason: "measurers_disagree".into(),
+            },
             (None, None) => verdict.outcome,
         },
         over_um: verdict.over_um,
@@ -62,14 +66,21 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
         placings: visit
             .placings
             .iter()
-            .map(|(hoop, seen, _)| StatedPlacing { hoop: hoop.clone(), seen: *seen })
+            .map(|(hoop, seen, _)| StatedPlacing {
+                hoop: hoop.clone(),
+                seen: *seen,
+            })
             .collect(),
         window_from: verdict.window.map(|(from, _)| days::number(from)),
         window_to: verdict.window.map(|(_, to)| days::number(to)),
         measurers: session
             .seated
             .iter()
-            .map(|p| loaded.person(p).map_or_else(|| p.clone(), |p| p.number.clone()))
+            .map(|p| {
+                loaded
+                    .person(p)
+                    .map_or_else(|| p.clone(), |p| p.number.clone())
+            })
             .collect(),
         demo: loaded.roster.demo,
         status_until: verdict.status_until.map(days::number),
@@ -78,17 +89,28 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
 
 /// Adds the statement of `visit` to what is written.
 pub(super) fn state_it(c: &Context, visit: &Visit, out: Outcome) -> Outcome {
-    let Some(session) = c.session() else { return not_now() };
-    let cue = if visit.placings.last().is_some_and(|(_, seen, _)| *seen == Seen::Moved) {
+    let Some(session) = c.session() else {
+        return not_now();
+    };
+    let cue = if visit
+        .placings
+        .last()
+        .is_some_and(|(_, seen, _)| *seen == Seen::Moved)
+    {
         Cue::Refused
     } else {
         Cue::Done
     };
-    out.and(Fact::Stated { statement: statement_of(session, visit).encode() }).play(cue)
+    out.and(Fact::Stated {
+        statement: statement_of(session, visit).encode(),
+    })
+    .play(cue)
 }
 
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Sign) else { return not_now() };
+    let Some((session, visit)) = c.at(Step::Sign) else {
+        return not_now();
+    };
     match act {
         Act::Sign { person, pin } => sign(c, session, visit, person, pin),
         Act::Disagree { person } => {
@@ -100,8 +122,10 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             }
             let mut after = visit.clone();
             after.disagreed = Some(person.clone());
-            let out =
-                Outcome::fact(Fact::Disagreed { visit: visit.number, person: person.clone() });
+            let out = Outcome::fact(Fact::Disagreed {
+                visit: visit.number,
+                person: person.clone(),
+            });
             state_it(c, &after, out).say(Tone::Care, Text::of("notice.disagreement"))
         }
         _ => not_now(),
@@ -109,8 +133,14 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
 }
 
 fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) -> Outcome {
-    let Some((_, statement, head)) = &visit.stated else { return not_now() };
-    let name = session.loaded.person(person).map_or(person, |p| p.name.as_str()).to_owned();
+    let Some((_, statement, head)) = &visit.stated else {
+        return not_now();
+    };
+    let name = session
+        .loaded
+        .person(person)
+        .map_or(person, |p| p.name.as_str())
+        .to_owned();
     if !session.seated.iter().any(|p| p == person) {
         return not_now();
     }
@@ -150,9 +180,13 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
         }
         Err(_) => {
             let mut out = Outcome::refuse(
-                Text::of("refused.pin_wrong").plain("name", name).count("count", i64::from(tries) - 1),
+                Text::of("refused.pin_wrong")
+                    .plain("name", name)
+                    .count("count", i64::from(tries) - 1),
             );
-            out.items.push(Item::Fact(Fact::PinRefused { person: person.to_owned() }));
+            out.items.push(Item::Fact(Fact::PinRefused {
+                person: person.to_owned(),
+            }));
             out
         }
     }

@@ -19,10 +19,21 @@ impl Glass<'_> {
             .filter(|d| s.visit_of(&d.id).is_none())
             .map(|d| self.dog_line(s, &d.id))
             .collect();
-        let done = s.visits.iter().rev().map(|v| self.dog_line(s, &v.dog)).collect();
-        let next = waiting.iter().find_map(|d| d.call.clone().map(|call| (d.name.clone(), call)));
-        let drawn =
-            Drawn::new("title.queue", Screen::Queue { queue: QueueScreen { waiting, done } });
+        let done = s
+            .visits
+            .iter()
+            .rev()
+            .map(|v| self.dog_line(s, &v.dog))
+            .collect();
+        let next = waiting
+            .iter()
+            .find_map(|d| d.call.clone().map(|call| (d.name.clone(), call)));
+        let drawn = Drawn::new(
+            "title.queue",
+            Screen::Queue {
+                queue: QueueScreen { waiting, done },
+            },
+        );
         match next {
             Some((name, call)) => drawn
                 .offer("next_dog", call, Role::Main)
@@ -46,9 +57,13 @@ impl Glass<'_> {
 
     fn papers(&self, s: &Session, v: &Visit) -> Drawn {
         let items = judging::book_items(s, v);
-        let unseen = items.iter().filter(|i| i.state == BookState::Unseen).count();
-        let all_agree =
-            items.iter().all(|i| matches!(i.state, BookState::Unseen | BookState::Agrees));
+        let unseen = items
+            .iter()
+            .filter(|i| i.state == BookState::Unseen)
+            .count();
+        let all_agree = items
+            .iter()
+            .all(|i| matches!(i.state, BookState::Unseen | BookState::Agrees));
         let mut looked = v.book.clone();
         for item in &items {
             looked.entry(item.id.clone()).or_insert(Found::Agrees);
@@ -63,7 +78,9 @@ impl Glass<'_> {
         };
         let drawn = Drawn::new(
             "title.papers",
-            Screen::Papers { papers: PapersScreen { items, findings } },
+            Screen::Papers {
+                papers: PapersScreen { items, findings },
+            },
         );
         if all_agree && refused.is_none() {
             drawn.offer("book_agrees", Act::BookAgrees, Role::Main)
@@ -104,7 +121,9 @@ impl Glass<'_> {
             .collect();
         let mut drawn = Drawn::new(
             "title.handler",
-            Screen::Handler { handler: HandlerScreen { questions } },
+            Screen::Handler {
+                handler: HandlerScreen { questions },
+            },
         )
         .caution("caution.child_handler");
         for key in care {
@@ -128,7 +147,11 @@ impl Glass<'_> {
             ChipFinding::OtherForm => (Text::of("chip.other_form"), Tone::Care, None),
             ChipFinding::NothingFound => (Text::of("chip.nothing_found"), Tone::Bad, None),
             ChipFinding::MisKeyed { side, neighbours } => (
-                Text::of(if *neighbours { "chip.mis_keyed_neighbours" } else { "chip.mis_keyed" }),
+                Text::of(if *neighbours {
+                    "chip.mis_keyed_neighbours"
+                } else {
+                    "chip.mis_keyed"
+                }),
                 Tone::Care,
                 Some(side.clone()),
             ),
@@ -149,7 +172,14 @@ impl Glass<'_> {
         let mut drawn = Drawn::new(
             "title.chip",
             Screen::Chip {
-                chip: ChipScreen { state, tone, reads, compare, places, may_type },
+                chip: ChipScreen {
+                    state,
+                    tone,
+                    reads,
+                    compare,
+                    places,
+                    may_type,
+                },
             },
         )
         .caution("caution.scan_on_ground");
@@ -170,7 +200,8 @@ impl Glass<'_> {
                 drawn = drawn.offer("pass_done", Act::NoChip, Role::Quiet);
             }
             ChipFinding::NothingFound => {
-                let refused = (!judging::allows_without_chip(s)).then(|| Text::of("refused.no_chip"));
+                let refused =
+                    (!judging::allows_without_chip(s)).then(|| Text::of("refused.no_chip"));
                 drawn = drawn.offer_if("no_chip", Act::NoChip, Role::Other, refused);
             }
             _ => {}
@@ -179,12 +210,22 @@ impl Glass<'_> {
     }
 
     fn settle(&self, v: &Visit) -> Drawn {
-        let signs = ["settle.sign_yawn", "settle.sign_away", "settle.sign_low", "settle.sign_stiff"]
-            .map(Text::of)
-            .to_vec();
+        let signs = [
+            "settle.sign_yawn",
+            "settle.sign_away",
+            "settle.sign_low",
+            "settle.sign_stiff",
+        ]
+        .map(Text::of)
+        .to_vec();
         let drawn = Drawn::new(
             "title.settle",
-            Screen::Settle { settle: SettleScreen { since_ms: v.on_surface_ms, signs } },
+            Screen::Settle {
+                settle: SettleScreen {
+                    since_ms: v.on_surface_ms,
+                    signs,
+                },
+            },
         )
         .offer("settled", Act::Settled, Role::Main)
         .caution("caution.never_alone")
@@ -193,14 +234,24 @@ impl Glass<'_> {
     }
 
     fn stance(&self, s: &Session, v: &Visit) -> Drawn {
-        let points =
-            ["stance.four_legs", "stance.head", "stance.no_food", "stance.highest_point"]
-                .map(Text::of)
-                .to_vec();
+        let points = [
+            "stance.four_legs",
+            "stance.head",
+            "stance.no_food",
+            "stance.highest_point",
+        ]
+        .map(Text::of)
+        .to_vec();
         let again = !v.placings.is_empty();
         let drawn = Drawn::new(
-            if again { "title.stance_again" } else { "title.stance" },
-            Screen::Stance { stance: StanceScreen { again, points } },
+            if again {
+                "title.stance_again"
+            } else {
+                "title.stance"
+            },
+            Screen::Stance {
+                stance: StanceScreen { again, points },
+            },
         )
         .offer("stands_square", Act::StandsSquare, Role::Main)
         .caution("caution.ask_before_touching");
@@ -211,7 +262,12 @@ impl Glass<'_> {
 
     fn placing(&self, s: &Session, v: &Visit) -> Drawn {
         let (hoop, valid, needed, others) = match judging::next(s, v) {
-            NextPlacing::Place { hoop, valid, needed, others } => (hoop, valid, needed, others),
+            NextPlacing::Place {
+                hoop,
+                valid,
+                needed,
+                others,
+            } => (hoop, valid, needed, others),
             // Decided or at an impasse: the sign-off is on the screen, never this.
             _ => (String::new(), 0, 0, Vec::new()),
         };
@@ -230,24 +286,42 @@ impl Glass<'_> {
                 counts: *seen != Seen::Moved,
             })
             .collect();
-        let place = |seen| Act::Place { hoop: hoop.clone(), seen };
+        let place = |seen| Act::Place {
+            hoop: hoop.clone(),
+            seen,
+        };
         let mut drawn = Drawn::new(
             "title.placing",
             Screen::Placing {
-                placing: PlacingScreen { hoop: self.hoop_line(s, &hoop), placings, valid, needed },
+                placing: PlacingScreen {
+                    hoop: self.hoop_line(s, &hoop),
+                    placings,
+                    valid,
+                    needed,
+                },
             },
         )
         .offer("base_flat", place(PlacingSeen::BaseFlat), Role::Equal)
-        .offer("base_not_flat", place(PlacingSeen::BaseNotFlat), Role::Equal)
+        .offer(
+            "base_not_flat",
+            place(PlacingSeen::BaseNotFlat),
+            Role::Equal,
+        )
         .offer("dog_moved", place(PlacingSeen::DogMoved), Role::Other);
         for other in others {
             let label = self.hoop_line(s, &other).label;
             drawn = drawn
-                .offer(&format!("use_{other}"), Act::ChooseHoop { hoop: other }, Role::Quiet)
+                .offer(
+                    &format!("use_{other}"),
+                    Act::ChooseHoop { hoop: other },
+                    Role::Quiet,
+                )
                 .labelled(Text::of("offer.use_hoop").plain("hoop", label));
         }
         let drawn = self.undo(v, drawn);
-        let drawn = drawn.caution("caution.hoop_unpressed").caution("caution.free_the_hoop");
+        let drawn = drawn
+            .caution("caution.hoop_unpressed")
+            .caution("caution.free_the_hoop");
         self.bite_care(v, drawn)
     }
 
@@ -260,21 +334,32 @@ impl Glass<'_> {
 
     /// The handler said that it might bite: said again wherever hands are near.
     fn bite_care(&self, v: &Visit, drawn: Drawn) -> Drawn {
-        if v.answers.get("bites") == Some(&true) { drawn.caution("caution.may_bite") } else { drawn }
+        if v.answers.get("bites") == Some(&true) {
+            drawn.caution("caution.may_bite")
+        } else {
+            drawn
+        }
     }
 
     pub(super) fn stop(&self) -> Drawn {
         let reasons = questions::STOPS
             .iter()
             .map(|id| StopChoice {
-                act: Act::NotToday { reason: (*id).into() },
+                act: Act::NotToday {
+                    reason: (*id).into(),
+                },
                 id: (*id).into(),
                 label: Text::of(&format!("stop.{id}")),
             })
             .collect();
-        Drawn::new("title.stop", Screen::Stop { stop: StopScreen { reasons } })
-            .offer("keep_going", Act::KeepGoing, Role::Other)
-            .caution("caution.free_the_hoop")
+        Drawn::new(
+            "title.stop",
+            Screen::Stop {
+                stop: StopScreen { reasons },
+            },
+        )
+        .offer("keep_going", Act::KeepGoing, Role::Other)
+        .caution("caution.free_the_hoop")
     }
 }
 

@@ -23,7 +23,11 @@ impl Glass<'_> {
             .filter(|d| s.visit_of(&d.id).is_none())
             .map(|d| self.dog_line(s, &d.id))
             .collect();
-        let close = CloseScreen { measured: of(false), stopped: of(true), not_seen };
+        let close = CloseScreen {
+            measured: of(false),
+            stopped: of(true),
+            not_seen,
+        };
         Drawn::new("title.close", Screen::Close { close })
             .offer("close_session", Act::CloseSession, Role::Main)
             .offer("back_to_queue", Act::BackToQueue, Role::Other)
@@ -37,8 +41,11 @@ impl Glass<'_> {
             .filter(|v| v.fully_signed)
             .filter_map(|v| v.stated.as_ref().map(|(st, ..)| (v, st)))
             .map(|(v, st)| {
-                let mut flags: Vec<Text> =
-                    st.flags.iter().map(|f| Text::of(&format!("flag.{f}"))).collect();
+                let mut flags: Vec<Text> = st
+                    .flags
+                    .iter()
+                    .map(|f| Text::of(&format!("flag.{f}")))
+                    .collect();
                 flags.extend(Self::proof_note(st.proof));
                 ReturnRow {
                     name: st.dog.clone(),
@@ -52,7 +59,10 @@ impl Glass<'_> {
         let closed_at_office = self.state.office_holds(s.closing_run);
         let waiting = self.state.dogs_not_at_office(s);
         let (state, tone) = match (waiting, closed_at_office) {
-            (0, true) => (Text::of("return.at_office").count("count", rows.len() as i64), Tone::Good),
+            (0, true) => (
+                Text::of("return.at_office").count("count", rows.len() as i64),
+                Tone::Good,
+            ),
             (0, false) => (Text::of("return.not_closed_at_office"), Tone::Care),
             (n, _) => (Text::of("return.waiting").count("count", n), Tone::Care),
         };
@@ -60,17 +70,20 @@ impl Glass<'_> {
         let drawn = Drawn::new(
             "title.return",
             Screen::Return {
-                sent: ReturnScreen { rows, state, tone, csv_name: files::csv_name(s) },
+                sent: ReturnScreen {
+                    rows,
+                    state,
+                    tone,
+                    csv_name: files::csv_name(s),
+                },
             },
         );
         let drawn = if complete {
             drawn.offer("leave_session", Act::LeaveSession, Role::Main)
         } else {
-            drawn.offer("send_return", Act::SendReturn, Role::Main).offer(
-                "leave_session",
-                Act::LeaveSession,
-                Role::Quiet,
-            )
+            drawn
+                .offer("send_return", Act::SendReturn, Role::Main)
+                .offer("leave_session", Act::LeaveSession, Role::Quiet)
         };
         drawn.offer("share_return", Act::ShareReturn, Role::Other)
     }

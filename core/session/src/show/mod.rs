@@ -6,11 +6,11 @@ mod ending;
 mod setup;
 mod signing;
 
+use crate::act::Act;
 use crate::reader::Reader;
 use crate::roster::Loaded;
 use crate::state::{Closing, Session, State, Step, Visit};
 use crate::view::*;
-use crate::act::Act;
 
 use standsquare_journal::record::fact::Outcome as Ends;
 use standsquare_journal::store::Journal;
@@ -37,7 +37,12 @@ struct Drawn {
 
 impl Drawn {
     fn new(title: &str, screen: Screen) -> Self {
-        Drawn { title: Text::of(title), screen, offers: Vec::new(), cautions: Vec::new() }
+        Drawn {
+            title: Text::of(title),
+            screen,
+            offers: Vec::new(),
+            cautions: Vec::new(),
+        }
     }
 
     fn offer(mut self, id: &str, act: Act, role: Role) -> Self {
@@ -89,7 +94,11 @@ impl Glass<'_> {
             demo: roster.is_some_and(|r| r.demo),
             league: roster.map(|r| r.league.name.clone()).unwrap_or_default(),
             title: drawn.title,
-            dog: self.state.session.as_ref().and_then(|s| s.in_hand().map(|v| self.card(s, v))),
+            dog: self
+                .state
+                .session
+                .as_ref()
+                .and_then(|s| s.in_hand().map(|v| self.card(s, v))),
             screen: drawn.screen,
             offers: drawn.offers,
             notice,
@@ -154,7 +163,11 @@ impl Glass<'_> {
     }
 
     fn whereabouts(&self, visit: &Visit) -> Whereabouts {
-        if self.state.office_holds(visit.run) { Whereabouts::AtOffice } else { Whereabouts::OnPhone }
+        if self.state.office_holds(visit.run) {
+            Whereabouts::AtOffice
+        } else {
+            Whereabouts::OnPhone
+        }
     }
 
     fn dog_line(&self, s: &Session, id: &str) -> DogLine {
@@ -174,9 +187,13 @@ impl Glass<'_> {
             handler: self.handler(s, id),
             note: match visit.and_then(|v| v.stated.as_ref()) {
                 Some((statement, ..)) => Some(outcome_text(&statement.outcome)),
-                None => why_not.clone().or_else(|| crate::judging::known_before(s, id)),
+                None => why_not
+                    .clone()
+                    .or_else(|| crate::judging::known_before(s, id)),
             },
-            whereabouts: visit.filter(|v| v.fully_signed).map(|v| self.whereabouts(v)),
+            whereabouts: visit
+                .filter(|v| v.fully_signed)
+                .map(|v| self.whereabouts(v)),
             call: (free && state == DogState::Waiting && why_not.is_none())
                 .then(|| Act::CallDog { dog: id.to_owned() }),
             state,
@@ -187,8 +204,12 @@ impl Glass<'_> {
 /// What a statement's outcome says.
 fn outcome_text(outcome: &Ends) -> Text {
     match outcome {
-        Ends::Category { label, .. } => Text::of("outcome.category").plain("category", label.clone()),
-        Ends::NotToday { reason } => Text::of("outcome.not_today").word("reason", &format!("stop.{reason}")),
+        Ends::Category { label, .. } => {
+            Text::of("outcome.category").plain("category", label.clone())
+        }
+        Ends::NotToday { reason } => {
+            Text::of("outcome.not_today").word("reason", &format!("stop.{reason}"))
+        }
         Ends::Referred { reason } => {
             Text::of("outcome.referred").word("reason", &format!("referred.{reason}"))
         }

@@ -22,13 +22,18 @@ impl Glass<'_> {
             })
             .collect();
         let roster = self.state.roster.is_some();
-        let drawn =
-            Drawn::new("title.home", Screen::Home { home: HomeScreen { roster, sessions } }).offer_if(
-                "start_session",
-                Act::StartSession,
-                Role::Main,
-                (!roster).then(|| Text::of("refused.no_roster")),
-            );
+        let drawn = Drawn::new(
+            "title.home",
+            Screen::Home {
+                home: HomeScreen { roster, sessions },
+            },
+        )
+        .offer_if(
+            "start_session",
+            Act::StartSession,
+            Role::Main,
+            (!roster).then(|| Text::of("refused.no_roster")),
+        );
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }
@@ -53,10 +58,19 @@ impl Glass<'_> {
             .plain("pack", s.loaded.pack.name().to_owned())
             .plain("edition", s.loaded.pack.edition().to_owned());
         let first = venues.first().cloned();
-        let drawn = Drawn::new("title.venue", Screen::Venue { venue: VenueScreen { venues, pack } });
+        let drawn = Drawn::new(
+            "title.venue",
+            Screen::Venue {
+                venue: VenueScreen { venues, pack },
+            },
+        );
         match first {
             Some(name) => drawn
-                .offer("set_venue", Act::SetVenue { name: name.clone() }, Role::Main)
+                .offer(
+                    "set_venue",
+                    Act::SetVenue { name: name.clone() },
+                    Role::Main,
+                )
                 .labelled(Text::of("offer.set_venue").plain("venue", name)),
             None => drawn,
         }
@@ -89,50 +103,75 @@ impl Glass<'_> {
             // The platform puts its own tilt into this act before it sends it.
             None => drawn.offer(
                 "level_reading",
-                Act::LevelReading { x_mdeg: 0, y_mdeg: 0 },
+                Act::LevelReading {
+                    x_mdeg: 0,
+                    y_mdeg: 0,
+                },
                 Role::Main,
             ),
-            Some(true) => drawn.offer("surface_done", Act::SurfaceDone, Role::Main).offer(
-                "level_again",
-                Act::LevelAgain,
-                Role::Quiet,
-            ),
+            Some(true) => drawn
+                .offer("surface_done", Act::SurfaceDone, Role::Main)
+                .offer("level_again", Act::LevelAgain, Role::Quiet),
             Some(false) => drawn.offer("level_again", Act::LevelAgain, Role::Main),
         }
     }
 
     pub(super) fn hoop_line(&self, s: &Session, id: &str) -> HoopLine {
         let hoop = s.loaded.hoop(id);
-        let gauge = hoop
-            .and_then(|h| s.loaded.pack.gauges().iter().find(|g| g.id.as_str() == h.gauge));
+        let gauge = hoop.and_then(|h| {
+            s.loaded
+                .pack
+                .gauges()
+                .iter()
+                .find(|g| g.id.as_str() == h.gauge)
+        });
         HoopLine {
             id: id.to_owned(),
             label: gauge.map(|g| g.label.clone()).unwrap_or_default(),
-            nominal_um: gauge.and_then(|g| g.height).map_or(0, crate::judging::micrometres),
+            nominal_um: gauge
+                .and_then(|g| g.height)
+                .map_or(0, crate::judging::micrometres),
             serial: hoop.map(|h| h.serial.clone()).unwrap_or_default(),
             checked: hoop.map(|h| h.checked.clone()).unwrap_or_default(),
             good: s.hoops.get(id).copied(),
             note: crate::judging::hoop_note(s, id),
-            say_good: Act::HoopLooked { hoop: id.to_owned(), good: true },
-            say_bad: Act::HoopLooked { hoop: id.to_owned(), good: false },
+            say_good: Act::HoopLooked {
+                hoop: id.to_owned(),
+                good: true,
+            },
+            say_bad: Act::HoopLooked {
+                hoop: id.to_owned(),
+                good: false,
+            },
         }
     }
 
     fn hoops(&self, s: &Session) -> Drawn {
-        let hoops = s.loaded.roster.hoops.iter().map(|h| self.hoop_line(s, &h.id)).collect();
-        Drawn::new("title.hoops", Screen::Hoops { hoops: HoopsScreen { hoops } }).offer_if(
-            "hoops_done",
-            Act::HoopsDone,
-            Role::Main,
-            hoops_missing(s),
+        let hoops = s
+            .loaded
+            .roster
+            .hoops
+            .iter()
+            .map(|h| self.hoop_line(s, &h.id))
+            .collect();
+        Drawn::new(
+            "title.hoops",
+            Screen::Hoops {
+                hoops: HoopsScreen { hoops },
+            },
         )
+        .offer_if("hoops_done", Act::HoopsDone, Role::Main, hoops_missing(s))
     }
 
     fn people(&self, s: &Session) -> Drawn {
         let needed = s.loaded.pack.measurers_needed();
         let full = s.seated.len() >= needed as usize;
         if let Some(person) = s.seated.iter().find(|p| !self.state.keys.contains_key(*p)) {
-            let name = s.loaded.person(person).map(|p| p.name.clone()).unwrap_or_default();
+            let name = s
+                .loaded
+                .person(person)
+                .map(|p| p.name.clone())
+                .unwrap_or_default();
             return Drawn::new(
                 "title.pin",
                 Screen::Pin {
@@ -144,7 +183,13 @@ impl Glass<'_> {
                     },
                 },
             )
-            .offer("unseat", Act::UnseatMeasurer { person: person.clone() }, Role::Quiet);
+            .offer(
+                "unseat",
+                Act::UnseatMeasurer {
+                    person: person.clone(),
+                },
+                Role::Quiet,
+            );
         }
         let people = s
             .loaded
@@ -167,9 +212,13 @@ impl Glass<'_> {
                     seated,
                     has_pin: self.state.keys.contains_key(&p.id),
                     toggle: if seated {
-                        Act::UnseatMeasurer { person: p.id.clone() }
+                        Act::UnseatMeasurer {
+                            person: p.id.clone(),
+                        }
                     } else {
-                        Act::SeatMeasurer { person: p.id.clone() }
+                        Act::SeatMeasurer {
+                            person: p.id.clone(),
+                        }
                     },
                     why_not,
                 }
@@ -177,7 +226,9 @@ impl Glass<'_> {
             .collect();
         Drawn::new(
             "title.measurers",
-            Screen::Measurers { measurers: MeasurersScreen { people, needed } },
+            Screen::Measurers {
+                measurers: MeasurersScreen { people, needed },
+            },
         )
         .offer_if(
             "open_queue",

@@ -11,7 +11,10 @@ use crate::view::*;
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
 
 fn line(key: &str, value: Text) -> StatementLine {
-    StatementLine { label: Text::of(key), value }
+    StatementLine {
+        label: Text::of(key),
+        value,
+    }
 }
 
 fn shown(text: impl Into<String>) -> Text {
@@ -33,9 +36,11 @@ fn proof_text(proof: ChipProof) -> Text {
 /// `35 < h ≤ 43` as a message, from what is known.
 pub(super) fn height_text(over_um: Option<i64>, within_um: Option<i64>) -> Option<Text> {
     match (over_um, within_um) {
-        (Some(over), Some(within)) => {
-            Some(Text::of("height.between").length("over", over).length("within", within))
-        }
+        (Some(over), Some(within)) => Some(
+            Text::of("height.between")
+                .length("over", over)
+                .length("within", within),
+        ),
         (None, Some(within)) => Some(Text::of("height.within").length("within", within)),
         (Some(over), None) => Some(Text::of("height.over").length("over", over)),
         (None, None) => None,
@@ -48,7 +53,11 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
         line("statement.dog", shown(&s.dog)),
         line(
             "statement.chip",
-            if s.chip.is_empty() { Text::of("statement.no_chip") } else { shown(grouped(&s.chip)) },
+            if s.chip.is_empty() {
+                Text::of("statement.no_chip")
+            } else {
+                shown(grouped(&s.chip))
+            },
         ),
         line("statement.proof", proof_text(s.proof)),
     ];
@@ -61,7 +70,10 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     }
     lines.push(line("statement.measure", measure_text(s.measure)));
     if !s.status.is_empty() {
-        lines.push(line("statement.status", Text::of(&format!("status.{}", s.status))));
+        lines.push(line(
+            "statement.status",
+            Text::of(&format!("status.{}", s.status)),
+        ));
     }
     let count = |seen| s.placings.iter().filter(|p| p.seen == seen).count() as i64;
     lines.push(line(
@@ -80,9 +92,14 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     lines.push(line("statement.measurers", shown(s.measurers.join(", "))));
     lines.push(line(
         "statement.pack",
-        Text::of("venue.pack").plain("pack", &s.pack).plain("edition", &s.edition),
+        Text::of("venue.pack")
+            .plain("pack", &s.pack)
+            .plain("edition", &s.edition),
     ));
-    lines.push(line("statement.day", Text::of("plain_day").day("day", days::date(s.day))));
+    lines.push(line(
+        "statement.day",
+        Text::of("plain_day").day("day", days::date(s.day)),
+    ));
     if s.demo {
         lines.push(line("statement.mark", Text::of("demo.mark")));
     }
@@ -90,12 +107,16 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
 }
 
 fn window_text(from: i32, to: i32) -> Text {
-    Text::of("window.between").day("from", days::date(from)).day("to", days::date(to))
+    Text::of("window.between")
+        .day("from", days::date(from))
+        .day("to", days::date(to))
 }
 
 impl Glass<'_> {
     pub(super) fn sign(&self, s: &Session, v: &Visit) -> Drawn {
-        let Some((statement, ..)) = &v.stated else { return self.queue(s) };
+        let Some((statement, ..)) = &v.stated else {
+            return self.queue(s);
+        };
         let seats: Vec<SignSeat> = s
             .seated
             .iter()
@@ -110,14 +131,21 @@ impl Glass<'_> {
                 }
             })
             .collect();
-        let disagree: Vec<Act> = if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none()
-        {
-            s.seated.iter().map(|p| Act::Disagree { person: p.clone() }).collect()
-        } else {
-            Vec::new()
-        };
+        let disagree: Vec<Act> =
+            if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
+                s.seated
+                    .iter()
+                    .map(|p| Act::Disagree { person: p.clone() })
+                    .collect()
+            } else {
+                Vec::new()
+            };
         let mut drawn = Drawn::new(
-            if v.stopped.is_some() { "title.sign_stop" } else { "title.sign" },
+            if v.stopped.is_some() {
+                "title.sign_stop"
+            } else {
+                "title.sign"
+            },
             Screen::Sign {
                 sign: SignScreen {
                     outcome: outcome_text(&statement.outcome),
@@ -144,10 +172,18 @@ impl Glass<'_> {
     }
 
     pub(super) fn book_line(&self, s: &Session, v: &Visit) -> Drawn {
-        let Some((statement, ..)) = &v.stated else { return self.queue(s) };
+        let Some((statement, ..)) = &v.stated else {
+            return self.queue(s);
+        };
         let mut cells = vec![
-            line("statement.day", Text::of("plain_day").day("day", days::date(statement.day))),
-            line("statement.venue", shown(s.venue.clone().unwrap_or_default())),
+            line(
+                "statement.day",
+                Text::of("plain_day").day("day", days::date(statement.day)),
+            ),
+            line(
+                "statement.venue",
+                shown(s.venue.clone().unwrap_or_default()),
+            ),
             line("statement.measure", measure_text(statement.measure)),
             line("statement.outcome", outcome_text(&statement.outcome)),
         ];
@@ -159,12 +195,19 @@ impl Glass<'_> {
                     .plain("number", person.number.clone()),
             ));
         }
-        Drawn::new("title.book_line", Screen::BookLine { book_line: BookLineScreen { line: cells } })
-            .offer("book_written", Act::BookWritten, Role::Main)
+        Drawn::new(
+            "title.book_line",
+            Screen::BookLine {
+                book_line: BookLineScreen { line: cells },
+            },
+        )
+        .offer("book_written", Act::BookWritten, Role::Main)
     }
 
     pub(super) fn tell(&self, s: &Session, v: &Visit) -> Drawn {
-        let Some((st, ..)) = &v.stated else { return self.queue(s) };
+        let Some((st, ..)) = &v.stated else {
+            return self.queue(s);
+        };
         let mut lines = Vec::new();
         match &st.outcome {
             Ends::Category { label, .. } => {
@@ -202,9 +245,14 @@ impl Glass<'_> {
             lines.push(Text::of("tell.flag").word("flag", &format!("flag.{flag}")));
         }
         lines.push(Text::of("tell.body_decides"));
-        Drawn::new("title.tell", Screen::Tell { tell: TellScreen { lines } })
-            .offer("handler_told", Act::HandlerTold, Role::Main)
-            .caution("caution.dry_the_table")
+        Drawn::new(
+            "title.tell",
+            Screen::Tell {
+                tell: TellScreen { lines },
+            },
+        )
+        .offer("handler_told", Act::HandlerTold, Role::Main)
+        .caution("caution.dry_the_table")
     }
 
     /// For the return: a proof that is not the usual one, in words.

@@ -59,7 +59,11 @@ pub struct State {
 impl State {
     /// An empty state of the journal with this device key and id.
     pub fn new(device_key: [u8; 32], journal: [u8; 16]) -> Self {
-        State { device: (device_key, journal), open_run_from: 1, ..State::default() }
+        State {
+            device: (device_key, journal),
+            open_run_from: 1,
+            ..State::default()
+        }
     }
 
     /// Takes in the next event. `hash` is the chain's head after it, `bytes` its
@@ -85,7 +89,13 @@ impl State {
                 misses.count += 1;
                 misses.last_ms = at_ms;
             }
-            Fact::SessionBegun { session, roster: hash, offset_min, day, .. } => {
+            Fact::SessionBegun {
+                session,
+                roster: hash,
+                offset_min,
+                day,
+                ..
+            } => {
                 let loaded = roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
                     self.session = Some(Session::begin(**session, loaded, *offset_min, *day));
@@ -131,12 +141,15 @@ impl State {
 
     /// Runs that the office has not acknowledged, oldest first.
     pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
-        self.runs.iter().filter(|run| !self.acknowledged.contains(&run.id))
+        self.runs
+            .iter()
+            .filter(|run| !self.acknowledged.contains(&run.id))
     }
 
     /// Whether the office holds the run with this number.
     pub fn office_holds(&self, run: Option<usize>) -> bool {
-        run.and_then(|n| self.runs.get(n)).is_some_and(|run| self.acknowledged.contains(&run.id))
+        run.and_then(|n| self.runs.get(n))
+            .is_some_and(|run| self.acknowledged.contains(&run.id))
     }
 
     /// Events since the last seal.
@@ -146,12 +159,20 @@ impl State {
 
     /// Signed dogs of a session that the office does not have.
     pub fn dogs_not_at_office(&self, session: &Session) -> u32 {
-        session.visits.iter().filter(|v| v.is_signed() && !self.office_holds(v.run)).count() as u32
+        session
+            .visits
+            .iter()
+            .filter(|v| v.is_signed() && !self.office_holds(v.run))
+            .count() as u32
     }
 
     /// Signed dogs of every session that the office does not have.
     pub fn outbox(&self) -> u32 {
-        self.earlier.iter().chain(&self.session).map(|s| self.dogs_not_at_office(s)).sum()
+        self.earlier
+            .iter()
+            .chain(&self.session)
+            .map(|s| self.dogs_not_at_office(s))
+            .sum()
     }
 
     /// The session whose files are asked for: the one under way, or the last one left.

@@ -98,12 +98,22 @@ impl Session {
             }
             Fact::Unseated { person } => self.seated.retain(|p| p != person),
             Fact::QueueOpened {} => self.queue_open = true,
-            Fact::DogCalled { visit, dog, subject, .. } => {
+            Fact::DogCalled {
+                visit,
+                dog,
+                subject,
+                ..
+            } => {
                 self.at_table = Some(self.visits.len());
-                self.visits.push(Visit::called(*visit, dog.clone(), **subject, at_ms));
+                self.visits
+                    .push(Visit::called(*visit, dog.clone(), **subject, at_ms));
             }
             Fact::CloseReviewed { open } => {
-                self.closing = if *open { Closing::Reviewing } else { Closing::Open };
+                self.closing = if *open {
+                    Closing::Reviewing
+                } else {
+                    Closing::Open
+                };
             }
             Fact::SessionClosed { not_seen } => {
                 self.closing = Closing::Closed;

@@ -131,7 +131,13 @@ impl Visit {
                 self.answers.insert(question.clone(), *yes);
             }
             Fact::HandlerAccepted { .. } => self.handler_accepted = true,
-            Fact::ChipRead { raw, form, number, verified, .. } => {
+            Fact::ChipRead {
+                raw,
+                form,
+                number,
+                verified,
+                ..
+            } => {
                 if let Some(read) = read_again(raw, form, number, *verified, at_ms) {
                     self.reads.take(Frame::Read(read));
                 }
@@ -232,7 +238,11 @@ fn read_again(raw: &[u8], form: &str, number: &str, verified: bool, at_ms: i64) 
         raw: raw.to_vec(),
         form: Form::by_name(form)?,
         number: parse_printed(number).ok()?.number,
-        checksum: if verified { Checksum::Verified } else { Checksum::Absent },
+        checksum: if verified {
+            Checksum::Verified
+        } else {
+            Checksum::Absent
+        },
         animal: None,
         code: None,
         flags: Vec::new(),
