@@ -8,7 +8,7 @@ use crate::interval::HeightInterval;
 use crate::judge::{admit, id, table};
 use crate::length::Length;
 use crate::pack::RulePack;
-use crate::procedure::{Step, TableResult};
+use crate::procedure::{Found, Sight, Step, TableResult};
 use crate::reason::Reason;
 
 /// What to do next at the table, and what is known so far.
@@ -86,15 +86,19 @@ pub fn progress(pack: &RulePack, case: &Case) -> Progress {
         found.dedup();
         found.into_iter().map(|c| id(pack, c)).collect()
     };
+    let by_eye = case.by_eye.as_ref().filter(|_| case.seen.is_empty());
     let next = match &table.result {
         _ if !admitted.refusals.is_empty() => Next::Refused(admitted.refusals),
-        _ if case.seen.is_empty() && case.by_eye.is_some() => {
-            Next::Decided(case.by_eye.clone().unwrap_or_default())
-        }
+        _ if by_eye.is_some() => Next::Decided(by_eye.cloned().unwrap_or_default()),
         TableResult::Agreed(c) => Next::Decided(id(pack, *c)),
         TableResult::Differ(found) => Next::Differ { found: ids(found) },
         TableResult::OneMore { among } => Next::OneMoreMeasurer { found: ids(among) },
-        TableResult::Stuck { why, .. } => Next::Impasse(why.clone()),
+        TableResult::Stuck { why, .. } => {
+            let stuck = |s: &&(_, Sight)| matches!(s.1.found, Found::Stuck { .. });
+            let stuck = table.sights.iter().find(stuck);
+            other_gauges = stuck.map_or_else(Vec::new, |(_, s)| s.others.clone());
+            Next::Impasse(why.clone())
+        }
         TableResult::Open { observer, step } => {
             let (who, sight) = &table.sights[*observer];
             other_gauges = sight.others.clone();
