@@ -6,7 +6,7 @@
 #                                                 that the caller stands in
 #
 # Debian bookworm has no Swift; trixie has it (package swiftlang). The root is made once by
-# debootstrap and kept in $STANDSQUARE_CACHE (target/cache of this checkout when unset). It is
+# debootstrap and kept in $STANDSQUARE_CACHE (standsquare in the user's cache folder when unset). It is
 # built under another name and renamed when whole, so a run that was cut off starts over.
 # Every mount lives in a mount namespace of the running command, so none outlives it, not even
 # when it is killed. Packages come from where the machine's own apt gets its Debian packages.
@@ -19,7 +19,8 @@ suite=trixie
 
 here=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")" && pwd -P)
 checkout=$(cd -- "$here/../.." && pwd -P)
-cache=${STANDSQUARE_CACHE:-$checkout/target/cache}
+# The same folder as cargo xtask's: shared by every checkout of this user.
+cache=${STANDSQUARE_CACHE:-${XDG_CACHE_HOME:-${HOME:?set HOME or STANDSQUARE_CACHE}/.cache}/standsquare}
 
 say() { printf 'linux-swift: %s\n' "$*" >&2; }
 stop() {

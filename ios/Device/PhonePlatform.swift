@@ -1,0 +1,71 @@
+#if canImport(UIKit) && canImport(AudioToolbox)
+import AudioToolbox
+import Foundation
+import Observation
+import StandsquareModel
+import UIKit
+
+/// What the session asks of an iPhone.
+public struct PhonePlatform: Platform {
+    private let office: OfficeLink
+    private let tray: ShareTray
+
+    public init(office: OfficeLink, tray: ShareTray) {
+        self.office = office
+        self.tray = tray
+    }
+
+    public func play(_ signal: Signal) async {
+        await MainActor.run {
+            let buzz = UINotificationFeedbackGenerator()
+            switch signal {
+            case .chipMatches, .done: buzz.notificationOccurred(.success)
+            case .chipDiffers: buzz.notificationOccurred(.warning)
+            case .refused: buzz.notificationOccurred(.error)
+            }
+        }
+        AudioServicesPlaySystemSound(signal.sound)
+    }
+
+    public func askOffice(path: String, body: Data) async -> OfficeReply {
+        await office.ask(path: path, body: body)
+    }
+
+    public func share(_ file: SharedFile) async {
+        await tray.offer(file)
+    }
+}
+
+/// A file that waits for the share sheet; the root view shows the sheet while there is one.
+@MainActor
+@Observable
+public final class ShareTray {
+    /// The file, written where the sheet can take it from.
+    public var file: URL?
+
+    public init() {}
+
+    func offer(_ shared: SharedFile) {
+        let url = FileManager.default.temporaryDirectory.appending(path: shared.name)
+        do {
+            try shared.content.write(to: url, options: .completeFileProtection)
+            file = url
+        } catch {
+            // The return itself is safe in the journal; the sheet can be asked for again.
+            file = nil
+        }
+    }
+}
+
+extension Signal {
+    /// The system's own short sounds, as far apart as it has them.
+    fileprivate var sound: SystemSoundID {
+        switch self {
+        case .chipMatches: 1057
+        case .chipDiffers: 1073
+        case .refused: 1053
+        case .done: 1104
+        }
+    }
+}
+#endif

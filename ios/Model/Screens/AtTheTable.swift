@@ -1,0 +1,218 @@
+import Foundation
+import StandsquareCore
+
+/// The record book.
+public struct PapersState: Sendable, Hashable {
+    public struct Line: Sendable, Hashable, Identifiable {
+        public let id: String
+        public let label: String
+        public let expected: String?
+        /// Agrees, differs, missing.
+        public let choices: [ChoiceState]
+        public let advice: String?
+    }
+
+    public let lines: [Line]
+    public let findingsHeading: String
+    public let findings: [String]
+
+    init(_ papers: PapersScreen, _ d: Drawing) {
+        lines = papers.items.map { item in
+            Line(
+                id: item.id, label: d.words(item.label), expected: d.words(item.expected),
+                choices: BookState.answers.map { state, name in
+                    ChoiceState(
+                        id: "\(item.id).\(name)", label: d.words("ui.papers.\(name)"),
+                        chosen: item.state == state,
+                        tap: d.tap(.bookLine(item: item.id, state: state)))
+                },
+                advice: d.words(item.advice))
+        }
+        findingsHeading = d.words("ui.papers.findings")
+        findings = d.words(papers.findings)
+    }
+}
+
+extension BookState {
+    /// What can be said of a line of the book, with the name in its words' key.
+    fileprivate static let answers: [(BookState, String)] = [
+        (.agrees, "agrees"), (.differs, "differs"), (.missing, "missing"),
+    ]
+}
+
+/// The handler's answers.
+public struct HandlerState: Sendable, Hashable {
+    public struct Asked: Sendable, Hashable, Identifiable {
+        public let id: String
+        public let text: String
+        /// Yes, no.
+        public let choices: [ChoiceState]
+        public let caution: String?
+    }
+
+    public let questions: [Asked]
+
+    init(_ handler: HandlerScreen, _ d: Drawing) {
+        questions = handler.questions.map { question in
+            Asked(
+                id: question.id, text: d.words(question.text),
+                choices: [(true, "yes"), (false, "no")].map { yes, name in
+                    ChoiceState(
+                        id: "\(question.id).\(name)", label: d.words("ui.answer.\(name)"),
+                        chosen: question.answer == yes,
+                        tap: d.tap(.handlerAnswer(question: question.id, yes: yes)))
+                },
+                caution: d.words(question.caution))
+        }
+    }
+}
+
+/// The chip.
+public struct ChipState: Sendable, Hashable {
+    public struct Read: Sendable, Hashable {
+        public let number: String
+        public let times: String
+        public let proof: String
+        public let flags: [String]
+    }
+
+    /// One of two numbers, in pieces: those in which it differs from the other are marked.
+    public struct Row: Sendable, Hashable {
+        public struct Span: Sendable, Hashable {
+            public let text: String
+            public let differs: Bool
+        }
+
+        public let label: String
+        public let spans: [Span]
+
+        init(_ key: String, _ number: String, differsAt: [UInt32], _ d: Drawing) {
+            label = d.words(key)
+            spans = number.enumerated().map { place, character in
+                Span(
+                    text: String(character), differs: differsAt.contains { Int($0) == place })
+            }
+        }
+    }
+
+    /// Two numbers one above the other.
+    public struct Compared: Sendable, Hashable {
+        public let note: String
+        public let rows: [Row]
+    }
+
+    public let said: NoticeState
+    public let readsHeading: String
+    public let reads: [Read]
+    public let compared: Compared?
+    public let placesHeading: String
+    /// Where to scan.
+    public let places: [String]
+    /// For a number read off the reader's own display; absent where none may be typed.
+    public let typed: TextEntry?
+
+    init(_ chip: ChipScreen, _ d: Drawing) {
+        said = NoticeState(mood: Mood(chip.tone), text: d.words(chip.state))
+        reads = chip.reads.map {
+            Read(
+                number: $0.number, times: d.words("ui.chip.times", ["count": .count($0.count)]),
+                proof: d.words($0.proof),
+                flags: d.words($0.flags))
+        }
+        readsHeading = d.words("ui.chip.reads")
+        compared = chip.compare.map {
+            Compared(
+                note: d.words("ui.chip.differs_at"),
+                rows: [
+                    Row("ui.chip.in_book", $0.book, differsAt: $0.differsAt, d),
+                    Row("ui.chip.read", $0.read, differsAt: $0.differsAt, d),
+                ])
+        }
+        placesHeading = d.words("ui.chip.places")
+        places = d.words(chip.places)
+        typed =
+            chip.mayType
+            ? TextEntry(
+                prompt: d.words("ui.chip.type"), hint: d.words("ui.chip.type_hint"),
+                confirm: d.words("ui.pin.enter"), purpose: .chip, seen: d.seen) : nil
+    }
+}
+
+/// Let it settle.
+public struct SettleState: Sendable, Hashable {
+    public let sinceLabel: String
+    /// When the dog came to the surface.
+    public let since: Date
+    public let signsHeading: String
+    public let signs: [String]
+
+    init(_ settle: SettleScreen, _ d: Drawing) {
+        sinceLabel = d.words("ui.settle.on_surface")
+        since = Date(timeIntervalSince1970: Double(settle.sinceMs) / 1000)
+        signsHeading = d.words("ui.settle.watch")
+        signs = d.words(settle.signs)
+    }
+}
+
+/// Stand it square.
+public struct StanceState: Sendable, Hashable {
+    /// What to do after a placing that was not flat or did not count.
+    public let again: String?
+    public let points: [String]
+
+    init(_ stance: StanceScreen, _ d: Drawing) {
+        again = stance.again ? d.words("ui.stance.again") : nil
+        points = d.words(stance.points)
+    }
+}
+
+/// Lower the hoop.
+public struct PlacingState: Sendable, Hashable {
+    public struct Line: Sendable, Hashable, Identifiable {
+        public var id: Int { number }
+        public let number: Int
+        public let label: String
+        public let seen: String
+        public let counts: Bool
+    }
+
+    public let hoop: HoopState
+    /// How far it has come.
+    public let progress: String
+    public let placingsHeading: String
+    public let placings: [Line]
+
+    init(_ placing: PlacingScreen, _ d: Drawing) {
+        hoop = HoopState(placing.hoop, d)
+        placings = placing.placings.map {
+            Line(
+                number: Int($0.number), label: "\($0.number). \($0.hoop)", seen: d.words($0.seen.key),
+                counts: $0.counts)
+        }
+        progress = d.words(
+            placing.valid == 0 ? "ui.placing.first" : "ui.placing.valid",
+            ["valid": .count(placing.valid), "needed": .count(placing.needed)])
+        placingsHeading = d.words("ui.placing.so_far")
+    }
+}
+
+extension PlacingSeen {
+    fileprivate var key: String {
+        switch self {
+        case .baseFlat: "ui.placing.flat"
+        case .baseNotFlat: "ui.placing.not_flat"
+        case .dogMoved: "ui.placing.moved"
+        }
+    }
+}
+
+/// Why stop.
+public struct StopState: Sendable, Hashable {
+    public let reasons: [ChoiceState]
+
+    init(_ stop: StopScreen, _ d: Drawing) {
+        reasons = stop.reasons.map {
+            ChoiceState(id: $0.id, label: d.words($0.label), chosen: false, tap: d.tap($0.act))
+        }
+    }
+}

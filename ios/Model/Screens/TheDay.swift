@@ -1,0 +1,129 @@
+import Foundation
+import StandsquareCore
+
+/// A dog in a list.
+public struct QueuedDog: Sendable, Hashable, Identifiable {
+    public let id: String
+    public let name: String
+    public let handler: String
+    public let standing: String
+    public let note: String?
+    /// Where its record is, once signed.
+    public let whereabouts: String?
+    /// Calls the dog; absent where it cannot be called.
+    public let call: Tap?
+    /// What calling it is called, for who cannot see the list.
+    public let callLabel: String
+
+    init(_ dog: DogLine, _ d: Drawing) {
+        id = dog.id
+        name = dog.name
+        handler = d.words("ui.dog.handler", ["handler": .plain(dog.handler)])
+        standing = d.words(dog.state.key)
+        note = d.words(dog.note)
+        whereabouts = dog.whereabouts.map { d.words($0.key) }
+        call = dog.call.map { d.tap($0) }
+        callLabel = d.words("ui.queue.call", ["dog": .plain(dog.name)])
+    }
+}
+
+/// Dogs under one heading, and what is said where there are none.
+public struct DogGroup: Sendable, Hashable {
+    public let heading: String
+    public let dogs: [QueuedDog]
+    public let none: String?
+
+    init(_ key: String, _ dogs: [DogLine], none: String?, _ d: Drawing) {
+        heading = d.words(key)
+        self.dogs = dogs.map { QueuedDog($0, d) }
+        self.none = dogs.isEmpty ? none.map { d.words($0) } : nil
+    }
+}
+
+/// Who is next.
+public struct QueueState: Sendable, Hashable {
+    /// Not yet seen, in order.
+    public let waiting: DogGroup
+    /// Newest first.
+    public let done: DogGroup
+
+    init(_ queue: QueueScreen, _ d: Drawing) {
+        waiting = DogGroup("ui.queue.waiting", queue.waiting, none: "ui.queue.empty", d)
+        done = DogGroup("ui.queue.done", queue.done, none: nil, d)
+    }
+}
+
+/// Before closing: measured, stopped, expected and not seen.
+public struct CloseState: Sendable, Hashable {
+    public let groups: [DogGroup]
+
+    init(_ close: CloseScreen, _ d: Drawing) {
+        groups = [
+            DogGroup("ui.close.measured", close.measured, none: "ui.close.none", d),
+            DogGroup("ui.close.stopped", close.stopped, none: "ui.close.none", d),
+            DogGroup("ui.close.not_seen", close.notSeen, none: "ui.close.none", d),
+        ]
+    }
+}
+
+/// The return, and where it is.
+public struct SentState: Sendable, Hashable {
+    public struct Row: Sendable, Hashable {
+        public let name: String
+        public let chip: String
+        public let outcome: String
+        public let flags: [String]
+        public let whereabouts: String
+    }
+
+    public let rows: [Row]
+    public let said: NoticeState
+    /// The file of the return.
+    public let file: String
+
+    init(_ sent: ReturnScreen, _ d: Drawing) {
+        rows = sent.rows.map {
+            Row(
+                name: $0.name, chip: $0.chip, outcome: d.words($0.outcome),
+                flags: d.words($0.flags), whereabouts: d.words($0.whereabouts.key))
+        }
+        said = NoticeState(mood: Mood(sent.tone), text: d.words(sent.state))
+        file = d.words("ui.return.file", ["name": .plain(sent.csvName)])
+    }
+}
+
+extension ReaderState {
+    init(_ badge: ReaderBadge, _ d: Drawing) {
+        link = LinkState(badge.link)
+        let key =
+            switch badge.link {
+            case .none: "ui.reader.none"
+            case .looking: "ui.reader.looking"
+            case .connected: "ui.reader.connected"
+            case .lost: "ui.reader.lost"
+            }
+        text = d.words(key)
+        name = badge.name
+    }
+}
+
+extension Whereabouts {
+    fileprivate var key: String {
+        switch self {
+        case .onPhone: "ui.where.on_phone"
+        case .atOffice: "ui.where.at_office"
+        case .inLog: "ui.where.in_log"
+        }
+    }
+}
+
+extension DogState {
+    fileprivate var key: String {
+        switch self {
+        case .waiting: "ui.dog.waiting"
+        case .atTable: "ui.dog.at_table"
+        case .measured: "ui.dog.measured"
+        case .notToday: "ui.dog.not_today"
+        }
+    }
+}

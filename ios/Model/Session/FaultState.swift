@@ -1,0 +1,24 @@
+import Foundation
+import StandsquareCore
+
+/// Why the record itself cannot be read or written, in words that say what to do.
+public struct FaultState: Sendable, Hashable {
+    public let text: String
+    /// For the log, never for the screen.
+    public let reason: String
+
+    init(_ fault: PhoneFault, words: Words) {
+        let (key, reason) =
+            switch fault {
+            case .DiskFull(let reason): ("ui.fault.disk_full", reason)
+            case .ReadOnly(let reason): ("ui.fault.read_only", reason)
+            case .InUse(let reason): ("ui.fault.in_use", reason)
+            case .TooNew(let reason): ("ui.fault.too_new", reason)
+            case .OtherPhone(let reason): ("ui.fault.other_phone", reason)
+            case .Damaged(let reason): ("ui.fault.damaged", reason)
+            case .Internal(let reason): ("ui.fault.internal", reason)
+            }
+        text = words(key)
+        self.reason = reason
+    }
+}

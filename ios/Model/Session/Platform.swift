@@ -1,0 +1,31 @@
+import Foundation
+
+/// What the office said to a request, or that it could not be asked.
+public enum OfficeReply: Sendable, Equatable {
+    /// It answered, with this HTTP status and body.
+    case answered(status: UInt16, body: Data)
+    /// There was no answer; the reason is for the log only.
+    case unreachable(reason: String)
+}
+
+/// A short sound or buzz, told apart without looking.
+public enum Signal: Sendable, Equatable, CaseIterable {
+    case chipMatches, chipDiffers, refused, done
+}
+
+/// A file for the share sheet.
+public struct SharedFile: Sendable, Equatable {
+    public let name: String
+    public let mediaType: String
+    public let content: Data
+}
+
+/// What the session asks of the phone it runs on. Device implements it; tests play it.
+public protocol Platform: Sendable {
+    /// Makes a sound or a buzz.
+    func play(_ signal: Signal) async
+    /// Sends a body to the office, at this path.
+    func askOffice(path: String, body: Data) async -> OfficeReply
+    /// Offers a file to the share sheet.
+    func share(_ file: SharedFile) async
+}

@@ -1,0 +1,28 @@
+import Foundation
+import StandsquareCore
+
+/// Does the acts of a recorded session, each at its recorded moment on the view that the one
+/// before it gave. A recording gives the same files on every phone.
+public struct Replay: Sendable {
+    public let recording: Recording
+
+    /// Reads a recording.
+    ///
+    /// - Throws: `RecordingFault`, which says where the text is wrong.
+    public init(text: String) throws {
+        recording = try readRecording(text: text)
+    }
+
+    /// Opens the phone of the recording in this folder.
+    public func open(in folder: URL) throws -> Phone {
+        try Phone.open(
+            dir: folder.path, deviceSecret: recording.deviceSecret, stamp: recording.opened)
+    }
+
+    /// Does one step and gives what the core answered.
+    public func perform(_ step: Int, on phone: Phone) throws -> Answer {
+        let recorded = recording.steps[step]
+        return try phone.apply(
+            act: recorded.act, seen: try phone.view().revision, stamp: recorded.stamp)
+    }
+}

@@ -1,0 +1,131 @@
+import Foundation
+import Observation
+import StandsquareCore
+
+/// What the screens hold: the glass to draw, and the way to send back what a finger did.
+///
+/// It decides nothing. Acts are done one after another in the order they were sent, whatever
+/// thread or task they come from, so that an answer never overtakes a later one.
+@MainActor
+@Observable
+public final class SessionModel {
+    /// What to draw.
+    public private(set) var glass: GlassState
+    /// Why the record itself could not be written or read, until the next act succeeds.
+    public private(set) var fault: FaultState?
+
+    private let gateway: CoreGateway
+    private let platform: any Platform
+    private let words: Words
+    @ObservationIgnored private var last: Task<Void, Never>?
+    @ObservationIgnored private var revision: Int64
+
+    /// Draws what the phone shows now.
+    public init(gateway: CoreGateway, platform: any Platform, words: Words) async throws {
+        let view = try await gateway.view()
+        self.gateway = gateway
+        self.platform = platform
+        self.words = words
+        revision = view.revision
+        glass = GlassState(view, words: words)
+    }
+
+    /// Does what was tapped, and returns once it is answered.
+    public func send(_ tap: Tap) async {
+        await inTurn(tap.act, seen: tap.seen)
+    }
+
+    // What comes from the world around the phone: taken whatever is on the screen.
+
+    /// The radio to the reader changed.
+    public func readerLink(_ link: LinkState, name: String) async {
+        await world(.readerLink(link: link.core, name: name))
+    }
+
+    /// Bytes from the reader, cut wherever the radio cut them.
+    public func readerBytes(_ bytes: Data) async {
+        await world(.readerBytes(bytes: bytes))
+    }
+
+    /// A second has passed.
+    public func tick() async {
+        await world(.tick)
+    }
+
+    /// A roster's text, as the office wrote it.
+    public func loadRoster(_ text: String) async {
+        await inTurn(.loadRoster(text: text), seen: nil)
+    }
+
+    private func world(_ act: Act) async {
+        await inTurn(act, seen: nil)
+    }
+
+    private func inTurn(_ act: Act, seen: Int64?) async {
+        let before = last
+        let task = Task {
+            await before?.value
+            await self.perform(act, seen: seen ?? self.revision)
+        }
+        last = task
+        await task.value
+    }
+
+    private func perform(_ act: Act, seen: Int64) async {
+        do {
+            let answer = try await gateway.apply(act, seen: seen)
+            fault = nil
+            revision = answer.view.revision
+            glass = GlassState(answer.view, words: words)
+            for effect in answer.effects {
+                await carryOut(effect)
+            }
+        } catch let caught as PhoneFault {
+            fault = FaultState(caught, words: words)
+        } catch {
+            fault = FaultState(.Internal(reason: String(describing: error)), words: words)
+        }
+    }
+
+    private func carryOut(_ effect: Effect) async {
+        switch effect {
+        case .play(let cue):
+            await platform.play(Signal(cue))
+        case .share(let name, let mediaType, let bytes):
+            await platform.share(SharedFile(name: name, mediaType: mediaType, content: bytes))
+        case .askOffice(let request, let path, let body):
+            // Not waited for: the hall's signal must not hold the next tap up.
+            let platform = platform
+            asked = Task {
+                let reply = await platform.askOffice(path: path, body: body)
+                await self.world(reply.act(request: request))
+            }
+        }
+    }
+
+    /// The request that is on its way to the office, for whoever wants to wait for its end.
+    @ObservationIgnored public private(set) var asked: Task<Void, Never>?
+}
+
+extension Signal {
+    init(_ cue: Cue) {
+        self =
+            switch cue {
+            case .chipMatches: .chipMatches
+            case .chipDiffers: .chipDiffers
+            case .refused: .refused
+            case .done: .done
+            }
+    }
+}
+
+extension OfficeReply {
+    func act(request: String) -> Act {
+        switch self {
+        case .answered(let status, let body):
+            .officeAnswer(request: request, status: status, body: body)
+        case .unreachable(let reason):
+            .officeUnreachable(request: request, reason: reason)
+        }
+    }
+}

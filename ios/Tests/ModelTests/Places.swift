@@ -1,0 +1,67 @@
+import Foundation
+import StandsquareModel
+
+/// Where things are in the checkout: the same files that Rust and Kotlin test against.
+enum Places {
+    static let checkout = URL(fileURLWithPath: #filePath)
+        .deletingLastPathComponent().deletingLastPathComponent()
+        .deletingLastPathComponent().deletingLastPathComponent()
+
+    static let recorded = checkout.appending(path: "tests/recorded")
+
+    /// The names of every recorded session on file.
+    static let recordings: [String] = {
+        let names = (try? FileManager.default.contentsOfDirectory(atPath: recorded.path)) ?? []
+        return names.filter { $0.hasSuffix(".json") && !$0.hasSuffix(".session.json") }
+            .map { String($0.dropLast(".json".count)) }
+            .sorted()
+    }()
+
+    static func replay(_ name: String) throws -> Replay {
+        try Replay(
+            text: String(contentsOf: recorded.appending(path: "\(name).json"), encoding: .utf8))
+    }
+
+    /// `session.json` as Rust recorded it.
+    static func sessionJson(_ name: String) throws -> String {
+        try String(contentsOf: recorded.appending(path: "\(name).session.json"), encoding: .utf8)
+    }
+
+    /// The languages there are words in.
+    static let languages: [String] = {
+        let folder = checkout.appending(path: "bindings/words").path
+        let names = (try? FileManager.default.contentsOfDirectory(atPath: folder)) ?? []
+        return names.filter { $0.hasSuffix(".json") }.map { String($0.dropLast(5)) }.sorted()
+    }()
+
+    static func words(_ language: String = "en") throws -> Words {
+        try Words(
+            json: Data(contentsOf: checkout.appending(path: "bindings/words/\(language).json")),
+            language: language)
+    }
+
+    /// The folder that `swift test` builds programs into.
+    static let products: URL = {
+        #if os(macOS)
+            Bundle.allBundles.first { $0.bundlePath.hasSuffix(".xctest") }!.bundleURL
+                .deletingLastPathComponent()
+        #else
+            Bundle.main.bundleURL
+        #endif
+    }()
+}
+
+/// A folder of a test's own, gone with it.
+final class Folder {
+    let url: URL
+
+    init() throws {
+        url = FileManager.default.temporaryDirectory
+            .appending(path: "standsquare-\(UUID().uuidString)", directoryHint: .isDirectory)
+        try FileManager.default.createDirectory(at: url, withIntermediateDirectories: true)
+    }
+
+    deinit {
+        try? FileManager.default.removeItem(at: url)
+    }
+}

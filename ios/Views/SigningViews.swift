@@ -1,0 +1,114 @@
+#if canImport(SwiftUI)
+import StandsquareModel
+import SwiftUI
+
+struct SignView: View {
+    let state: SignState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        Text(state.outcome).font(.largeTitle).bold()
+        if let height = state.height { Text(height).font(.title3) }
+        PairsView(heading: state.statementHeading, pairs: state.statement)
+        Heading(text: state.reasonsHeading)
+        ForEach(state.reasons, id: \.self) { reason in
+            VStack(alignment: .leading) {
+                Text(reason.text)
+                Text(reason.clause).font(.caption)
+            }
+            .accessibilityElement(children: .combine)
+        }
+        ForEach(state.seats) { seat in
+            VStack(alignment: .leading) {
+                Text(seat.label).bold()
+                Text(seat.number).font(.footnote)
+                if let tries = seat.tries { Text(tries).font(.footnote) }
+                if let entry = seat.entry { PinView(entry: entry, send: send) }
+            }
+        }
+    }
+}
+
+struct QueueView: View {
+    let state: QueueState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        DogsView(group: state.waiting, send: send)
+        DogsView(group: state.done, send: send)
+    }
+}
+
+struct CloseView: View {
+    let state: CloseState
+
+    var body: some View {
+        ForEach(state.groups, id: \.heading) { DogsView(group: $0, send: { _ in }) }
+    }
+}
+
+struct DogsView: View {
+    let group: DogGroup
+    let send: (Tap) -> Void
+
+    var body: some View {
+        Heading(text: group.heading)
+        if let none = group.none { Text(none) }
+        ForEach(group.dogs) { dog in
+            if let call = dog.call {
+                Button {
+                    send(call)
+                } label: {
+                    DogRow(dog: dog)
+                }
+                .buttonStyle(.bordered)
+                .accessibilityHint(dog.callLabel)
+                .accessibilityIdentifier("dog.\(dog.id)")
+            } else {
+                DogRow(dog: dog)
+            }
+        }
+    }
+}
+
+struct DogRow: View {
+    let dog: QueuedDog
+
+    var body: some View {
+        VStack(alignment: .leading) {
+            HStack(alignment: .firstTextBaseline) {
+                Text(dog.name).bold()
+                Text(dog.handler)
+                Spacer()
+                Text(dog.standing).font(.footnote)
+            }
+            if let note = dog.note { Text(note) }
+            if let whereabouts = dog.whereabouts { Text(whereabouts).font(.footnote) }
+        }
+        .frame(maxWidth: .infinity, minHeight: 44, alignment: .leading)
+        .accessibilityElement(children: .combine)
+    }
+}
+
+struct SentView: View {
+    let state: SentState
+
+    var body: some View {
+        Banner(mood: state.said.mood, text: state.said.text)
+        ForEach(state.rows, id: \.self) { row in
+            VStack(alignment: .leading) {
+                HStack {
+                    Text(row.name).bold()
+                    Spacer()
+                    Text(row.outcome)
+                }
+                Text(row.chip).font(.body.monospacedDigit())
+                ForEach(row.flags, id: \.self) { Text($0).font(.footnote) }
+                Text(row.whereabouts).font(.footnote)
+            }
+            .accessibilityElement(children: .combine)
+        }
+        Text(state.file).font(.footnote)
+    }
+}
+#endif
