@@ -21,7 +21,7 @@ stop() {
 
 made=${STANDSQUARE_BINDINGS:-}
 if [ -z "$made" ]; then
-    made=$(dirname -- "$ios")/target/bindings
+    made=${CARGO_TARGET_DIR:-$(dirname -- "$ios")/target}/bindings
     (cd .. && cargo xtask bindings)
 fi
 library=$made/library/libstandsquare_bindings.so
