@@ -69,6 +69,8 @@ pub enum FindingKind {
     Missing,
     /// Entries contradict one another.
     Contradicts,
+    /// The second measure comes too early or late.
+    OutOfTime,
 }
 
 /// One thing found in the record book.
@@ -76,7 +78,7 @@ pub enum FindingKind {
 pub struct Finding {
     /// The entry it concerns.
     pub entry: BookEntry,
-    /// Missing or contradicting.
+    /// Missing, contradicting or out of time.
     pub kind: FindingKind,
     /// What it is.
     pub reason: Reason,
@@ -167,7 +169,7 @@ fn due(pack: &RulePack, w: Window, position: WindowPosition, found: &mut Vec<Fin
     };
     found.push(Finding {
         entry: BookEntry::MeasureDate,
-        kind: FindingKind::Contradicts,
+        kind: FindingKind::OutOfTime,
         reason: dated(Reason::new(key, clause)),
         to_do,
         stops,

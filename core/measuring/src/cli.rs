@@ -19,9 +19,10 @@ const MOST_CASES: usize = 100_000;
 /// What a command says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Said {
-    /// The text for standard output (or standard error where `status` isn't 0).
+    /// The text: for standard error where `status` is 1, else for standard output.
     pub text: String,
-    /// The exit status: 0 all well, 1 the pack or a case is refused.
+    /// The exit status: 0 all well; 1 the pack or the whole cases file is refused; 2 some cases
+    /// are refused, and the text is the JSON of all the same.
     pub status: u8,
 }
 
@@ -112,7 +113,7 @@ pub fn rules_try(name: &str, pack: &str, cases: &str) -> Said {
             }
         }
     }
-    let status = u8::from(!refused.is_empty());
+    let status = if refused.is_empty() { 0 } else { 2 };
     let answer = serde_json::json!({
         "pack": { "id": pack.id(), "edition": pack.edition() },
         "tried": tried,

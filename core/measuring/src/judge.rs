@@ -15,7 +15,7 @@ use crate::reason::Reason;
 use crate::verdict::{Outcome, Verdict};
 
 pub(crate) use admit::admit;
-pub use admit::{second_window, window_position};
+pub use admit::{GaugeNote, check_gauge, second_window, window_position};
 
 /// Judges one dog by a pack.
 pub fn judge(pack: &RulePack, case: &Case) -> Verdict {

@@ -29,7 +29,7 @@ pub use case::{
 pub use dates::{Span, Window, WindowPosition};
 pub use ids::{CategoryId, GaugeId, MeasurerId, ProcedureId};
 pub use interval::{Contradiction, End, HeightInterval};
-pub use judge::{judge, second_window, window_position};
+pub use judge::{GaugeNote, check_gauge, judge, second_window, window_position};
 pub use length::{Length, LengthError};
 pub use pack::*;
 pub use progress::{Next, Progress, progress};

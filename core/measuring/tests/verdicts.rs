@@ -291,6 +291,42 @@ fn gauges_not_checked_overdue_or_out_of_tolerance() {
 }
 
 #[test]
+fn a_gauge_is_looked_at_before_any_dog() {
+    let pack = pack("larkmere");
+    let here = |checked: Option<&str>, height: Option<&str>| GaugeHere {
+        gauge: "hoop-43".into(),
+        checked: checked.map(day),
+        height: height.map(|h| h.parse().unwrap()),
+    };
+    let keys = |here: GaugeHere| -> Vec<String> {
+        let notes = check_gauge(&pack, &here, day("2026-06-14"));
+        assert!(notes.iter().all(|n| n.response == Response::Flagged));
+        notes.iter().map(|n| n.reason.key.to_string()).collect()
+    };
+    assert_eq!(
+        keys(here(Some("2025-06-14"), Some("429 mm"))),
+        Vec::<String>::new()
+    );
+    assert_eq!(keys(here(None, None)), ["gauge-not-checked"]);
+    assert_eq!(
+        keys(here(Some("2025-06-13"), Some("428.9 mm"))),
+        ["gauge-check-overdue", "gauge-out-of-tolerance"]
+    );
+    assert_eq!(
+        keys(GaugeHere {
+            gauge: "hoop-50".into(),
+            ..here(None, None)
+        }),
+        Vec::<String>::new()
+    );
+    // A pack may refuse what is measured with an overdue hoop.
+    let strict = larkmere("check_overdue = \"flagged\"", "check_overdue = \"refused\"");
+    let mut case = small(&strict);
+    case.gauges.clear();
+    assert_eq!(judge(&strict, &case).outcome, Outcome::Refused);
+}
+
+#[test]
 fn the_interval_may_come_from_the_last_check_the_category_never_does() {
     let pack = larkmere(
         "interval_from = \"nominal\"",

@@ -3,9 +3,10 @@
 use chrono::NaiveDate;
 
 use super::{Earlier, Purpose};
-use crate::case::{Case, EarlierMeasure, Identified, MeasurerHere, Tie};
+use crate::case::{Case, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Seen, Tie};
 use crate::dates::{Window, WindowPosition};
-use crate::pack::{AgeBand, CountsFrom, GaugeKind, OtherMeasurers, Response, RulePack, Worth};
+use crate::ids::GaugeId;
+use crate::pack::{AgeBand, CountsFrom, Gauge, OtherMeasurers, Response, RulePack, Worth};
 use crate::reason::Reason;
 use crate::verdict::{Status, WhichMeasure};
 
@@ -378,42 +379,64 @@ fn measurers(pack: &RulePack, case: &Case, a: &mut Admitted) {
 }
 
 fn gauges(pack: &RulePack, case: &Case, a: &mut Admitted) {
-    let used = |id: &crate::ids::GaugeId| {
+    let used = |id: &GaugeId| {
         case.seen.iter().any(|s| match s {
-            crate::case::Seen::Placing(p) => p.gauge == *id,
-            crate::case::Seen::Reading(r) => r.gauge == *id,
+            Seen::Placing(p) => p.gauge == *id,
+            Seen::Reading(r) => r.gauge == *id,
         })
     };
     for g in pack.gauges().iter().filter(|g| used(&g.id)) {
         let here = case.gauges.iter().find(|h| h.gauge == g.id);
-        let clause = |key: &str| format!("gauge[{}].{key}", g.id);
-        if let Some(every) = g.check_every {
-            let due = here.and_then(|h| h.checked).and_then(|on| every.after(on));
-            match due {
-                None => {
-                    let reason = Reason::new("gauge-not-checked", clause("check_every"));
-                    let reason = reason.with("gauge", g.id.clone());
-                    a.respond(case, g.check_overdue, reason);
-                }
-                Some(due) if due < case.today => {
-                    let reason = Reason::new("gauge-check-overdue", clause("check_every"))
-                        .with("gauge", g.id.clone())
-                        .with("date", due);
-                    a.respond(case, g.check_overdue, reason);
-                }
-                Some(_) => {}
-            }
-        }
-        // A scale's last check is judged where it was made; a hoop's height can be judged here.
-        if let (GaugeKind::Hoop, Some(nominal), Some(tolerance), Some(height)) =
-            (g.kind, g.height, g.tolerance, here.and_then(|h| h.height))
-            && nominal.apart(height) > tolerance
-        {
-            a.flags.push(
-                Reason::new("gauge-out-of-tolerance", clause("tolerance"))
-                    .with("gauge", g.id.clone())
-                    .with("height", height),
-            );
+        for note in notes(g, here, case.today) {
+            a.respond(case, note.response, note.reason);
         }
     }
+}
+
+/// Something about a gauge's last check, and what the pack does about it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GaugeNote {
+    /// What it is.
+    pub reason: Reason,
+    /// What follows for a dog measured with it.
+    pub response: Response,
+}
+
+/// What is to be said of a gauge on a day: no check on record, a check overdue, out of tolerance.
+/// Empty for a gauge in order, and for one that the pack does not know.
+pub fn check_gauge(pack: &RulePack, here: &GaugeHere, today: NaiveDate) -> Vec<GaugeNote> {
+    pack.gauge(&here.gauge)
+        .map_or_else(Vec::new, |g| notes(g, Some(here), today))
+}
+
+fn notes(g: &Gauge, here: Option<&GaugeHere>, today: NaiveDate) -> Vec<GaugeNote> {
+    let mut notes = Vec::new();
+    let about = |key, clause: &str| {
+        Reason::new(key, format!("gauge[{}].{clause}", g.id)).with("gauge", g.id.clone())
+    };
+    if let Some(every) = g.check_every {
+        let due = here.and_then(|h| h.checked).and_then(|on| every.after(on));
+        let reason = match due {
+            None => Some(about("gauge-not-checked", "check_every")),
+            Some(due) if due < today => {
+                Some(about("gauge-check-overdue", "check_every").with("date", due))
+            }
+            Some(_) => None,
+        };
+        notes.extend(reason.map(|reason| GaugeNote {
+            reason,
+            response: g.check_overdue,
+        }));
+    }
+    // A scale's last check is judged where it was made; a hoop's height can be judged here.
+    if let (Some(nominal), Some(tolerance), Some(height)) =
+        (g.height, g.tolerance, here.and_then(|h| h.height))
+        && nominal.apart(height) > tolerance
+    {
+        notes.push(GaugeNote {
+            reason: about("gauge-out-of-tolerance", "tolerance").with("height", height),
+            response: Response::Flagged,
+        });
+    }
+    notes
 }
