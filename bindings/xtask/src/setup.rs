@@ -4,6 +4,7 @@
 //! else the commands say what to install and stop.
 
 use std::env;
+use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -48,6 +49,12 @@ const MAVEN: Need = Need {
     packages: &["maven"],
 };
 
+const NPM: Need = Need {
+    what: "npm (the typeface of the screens is a package of its registry)",
+    there: || on_path("npm"),
+    packages: &["npm"],
+};
+
 const GL: Need = Need {
     what: "OpenGL's library (the screens are drawn with Skia)",
     there: || shared_library("libGL.so.1"),
@@ -66,6 +73,18 @@ const CHROMIUM: Need = Need {
     packages: &["chromium"],
 };
 
+/// What is missing here and is not this command's to install.
+#[derive(Debug)]
+pub struct Missing(String);
+
+impl fmt::Display for Missing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Missing {}
+
 /// A set of needs.
 pub enum For {
     /// To build and test the Rust side.
@@ -80,7 +99,7 @@ impl For {
     fn needs(&self) -> &'static [Need] {
         match self {
             Self::Rust => &[C_COMPILER],
-            Self::Screens => &[C_COMPILER, JDK, JAVA_WINDOWS, MAVEN, GL, FONTS],
+            Self::Screens => &[C_COMPILER, JDK, JAVA_WINDOWS, MAVEN, NPM, GL, FONTS],
             Self::Page => &[CHROMIUM],
         }
     }
@@ -101,11 +120,12 @@ pub fn ready(wanted: &For) -> Result<()> {
         );
     }
     if !nix::unistd::geteuid().is_root() {
-        bail!(
-            "missing on this machine: {}. Run this as root and call this again: apt-get install {}",
+        let text = format!(
+            "missing on this machine: {}. As root: apt-get install {}. Then call this again.",
             whats.join("; "),
             packages.join(" ")
         );
+        return Err(Missing(text).into());
     }
     println!("Missing on this machine: {}.", whats.join("; "));
     println!("Installing Debian's packages: {}", packages.join(" "));
@@ -188,6 +208,11 @@ pub fn chromium() -> Option<&'static str> {
     ["chromium", "chromium-browser", "google-chrome"]
         .into_iter()
         .find(|name| on_path(name))
+}
+
+/// Debian as root, where a Debian root of another release can be made.
+pub fn debian_root() -> bool {
+    is_debian(&os_release()) && nix::unistd::geteuid().is_root()
 }
 
 /// Whether a window can be shown.

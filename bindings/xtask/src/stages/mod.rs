@@ -12,6 +12,7 @@ use std::time::{Duration, Instant};
 use anyhow::{Result, bail};
 
 use crate::project::Project;
+use crate::setup::Missing;
 
 /// How a stage went.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -108,7 +109,7 @@ pub fn run(project: &Project, only: &[String]) -> Result<bool> {
             stage.about
         );
         let began = Instant::now();
-        let outcome = (stage.run)(project).unwrap_or_else(|e| Outcome::Failed(format!("{e:#}")));
+        let outcome = (stage.run)(project).unwrap_or_else(outcome_of);
         let took = began.elapsed();
         println!("== {}: {} in {}", stage.name, word(&outcome), seconds(took));
         if let Outcome::Failed(reason) | Outcome::LeftOut(reason) = &outcome {
@@ -118,6 +119,15 @@ pub fn run(project: &Project, only: &[String]) -> Result<bool> {
     }
     println!("\n{}", table(&results));
     Ok(good(results.iter().map(|(_, outcome, _)| outcome), ci))
+}
+
+/// A stage that misses what is not the command's to install was left out; any other error is
+/// a failure.
+fn outcome_of(error: anyhow::Error) -> Outcome {
+    match error.downcast::<Missing>() {
+        Ok(missing) => Outcome::LeftOut(missing.to_string()),
+        Err(other) => Outcome::Failed(format!("{other:#}")),
+    }
 }
 
 /// The stages named, in the order of the table.

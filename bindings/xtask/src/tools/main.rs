@@ -1,11 +1,14 @@
 //! `standsquare-tools`: what `cargo xtask` hands over because it needs the core, or the
 //! generator of bindings. Call it through `cargo xtask`.
 
+use std::fs;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context, Result};
 use camino::Utf8PathBuf;
 use clap::{Parser, Subcommand};
+use standsquare_measuring::cli as rules;
 
 /// The tools behind cargo xtask.
 #[derive(Parser)]
@@ -34,29 +37,69 @@ enum Tool {
         #[arg(long)]
         hex: String,
     },
+    /// Say what is wrong with a rule pack, if anything is.
+    RulesCheck {
+        /// The pack.
+        pack: PathBuf,
+    },
+    /// Judge cases by a pack.
+    RulesTry {
+        /// The pack.
+        pack: PathBuf,
+        /// The cases.
+        cases: PathBuf,
+    },
 }
 
 fn main() -> ExitCode {
-    match run(Tools::parse().tool) {
-        Ok(true) => ExitCode::SUCCESS,
-        Ok(false) => ExitCode::FAILURE,
-        Err(error) => {
-            eprintln!("{error:#}");
-            ExitCode::from(2)
+    run(Tools::parse().tool).unwrap_or_else(|error| {
+        eprintln!("{error:#}");
+        ExitCode::from(2)
+    })
+}
+
+/// Does it. 0: accepted, in order, whole. 1: refused, and the output says why.
+fn run(tool: Tool) -> Result<ExitCode> {
+    match tool {
+        Tool::Bindgen { library, out } => {
+            bindgen(library, out)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Tool::ChipRead { form, hex } => {
+            let (answer, accepted) = standsquare_chip::cli::chip_read(&form, &hex);
+            println!("{answer}");
+            Ok(if accepted {
+                ExitCode::SUCCESS
+            } else {
+                ExitCode::FAILURE
+            })
+        }
+        Tool::RulesCheck { pack } => {
+            let text = read(&pack)?;
+            Ok(say(rules::rules_check(&pack.display().to_string(), &text)))
+        }
+        Tool::RulesTry { pack, cases } => {
+            let (text, listed) = (read(&pack)?, read(&cases)?);
+            Ok(say(rules::rules_try(
+                &pack.display().to_string(),
+                &text,
+                &listed,
+            )))
         }
     }
 }
 
-/// Says whether the answer was yes: accepted, sound, whole.
-fn run(tool: Tool) -> Result<bool> {
-    match tool {
-        Tool::Bindgen { library, out } => bindgen(library, out).map(|()| true),
-        Tool::ChipRead { form, hex } => {
-            let (answer, accepted) = standsquare_chip::cli::chip_read(&form, &hex);
-            println!("{answer}");
-            Ok(accepted)
-        }
+fn read(file: &Path) -> Result<String> {
+    fs::read_to_string(file).with_context(|| format!("{} cannot be read", file.display()))
+}
+
+fn say(said: rules::Said) -> ExitCode {
+    if said.status == 0 {
+        print!("{}", said.text);
+    } else {
+        eprint!("{}", said.text);
     }
+    ExitCode::from(said.status)
 }
 
 fn bindgen(library: Utf8PathBuf, out: Utf8PathBuf) -> Result<()> {
