@@ -8,6 +8,7 @@
 //!
 //! Every number it sends is the caller's; the demo's begin with 999.
 
+pub mod carrier;
 pub mod encode;
 pub mod link;
 pub mod noise;
