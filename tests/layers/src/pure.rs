@@ -60,19 +60,53 @@ pub const PURE: &[Pure] = &[
 /// What is wrong below `root`: file and what it reaches for.
 pub fn faults(root: &Path, pure: &Pure) -> io::Result<Vec<String>> {
     let mut faults = Vec::new();
+    let mut parsed = Vec::new();
     for file in sources(&root.join(pure.at))? {
         let text = fs::read_to_string(&file)?;
-        let shown = file.strip_prefix(root).unwrap_or(&file).display();
-        match reaches(&text, pure.not) {
-            Ok(found) => faults.extend(
-                found
-                    .iter()
-                    .map(|what| format!("{shown} reaches for {what}")),
-            ),
-            Err(e) => faults.push(format!("{shown} is not Rust that can be read: {e}")),
+        match syn::parse_file(&text) {
+            Ok(tree) => parsed.push((file, tree)),
+            Err(e) => faults.push(format!("{} cannot be read as Rust: {e}", file.display())),
         }
     }
+    let tests: Vec<PathBuf> = parsed
+        .iter()
+        .flat_map(|(file, tree)| test_files(file, tree))
+        .collect();
+    for (file, tree) in &parsed {
+        if tests
+            .iter()
+            .any(|t| file.starts_with(t) || *file == t.with_extension("rs"))
+        {
+            continue;
+        }
+        let shown = file.strip_prefix(root).unwrap_or(file).display();
+        faults.extend(
+            reaches(tree, pure.not)
+                .iter()
+                .map(|what| format!("{shown} reaches for {what}")),
+        );
+    }
     Ok(faults)
+}
+
+/// The modules of a file that are for tests alone and lie in files of their own, without
+/// their ending: `src/a/tests` for `src/a/tests.rs` or what is in the folder of that name.
+fn test_files(file: &Path, tree: &syn::File) -> Vec<PathBuf> {
+    let stem = file.file_stem().unwrap_or_default();
+    let folder = if ["lib", "main", "mod"].iter().any(|s| stem == *s) {
+        file.with_file_name("")
+    } else {
+        file.with_extension("")
+    };
+    tree.items
+        .iter()
+        .filter_map(|item| match item {
+            syn::Item::Mod(m) if m.content.is_none() && only_for_tests(&m.attrs) => {
+                Some(folder.join(m.ident.to_string()))
+            }
+            _ => None,
+        })
+        .collect()
 }
 
 /// Every Rust file below `at`. None is an error: the check would then check nothing.
@@ -97,10 +131,9 @@ fn sources(at: &Path) -> io::Result<Vec<PathBuf>> {
 }
 
 /// The paths in the source that lie in one of `std`'s modules `not`, tests apart.
-fn reaches(text: &str, not: &[&str]) -> syn::Result<Vec<String>> {
-    let file = syn::parse_file(text)?;
+fn reaches(file: &syn::File, not: &[&str]) -> Vec<String> {
     let mut walk = Walk::default();
-    walk.visit_file(&file);
+    walk.visit_file(file);
     let within = |path: &str, module: &str| {
         let rest = path
             .strip_prefix("std::")
@@ -117,15 +150,14 @@ fn reaches(text: &str, not: &[&str]) -> syn::Result<Vec<String>> {
                     && path.starts_with(&format!("time::{inner}"))
             })
     };
-    Ok(walk
-        .paths
+    walk.paths
         .iter()
         .filter(|path| {
             not.iter()
                 .any(|module| within(path, module) || opens(path, module))
         })
         .cloned()
-        .collect())
+        .collect()
 }
 
 #[derive(Default)]
@@ -161,7 +193,8 @@ impl Walk {
 
 fn only_for_tests(attributes: &[syn::Attribute]) -> bool {
     attributes.iter().any(|a| {
-        a.path().is_ident("cfg") && a.parse_args::<syn::Ident>().is_ok_and(|i| i == "test")
+        a.path().is_ident("test")
+            || a.path().is_ident("cfg") && a.parse_args::<syn::Ident>().is_ok_and(|i| i == "test")
     })
 }
 
@@ -169,6 +202,12 @@ impl<'ast> Visit<'ast> for Walk {
     fn visit_item_mod(&mut self, module: &'ast syn::ItemMod) {
         if !only_for_tests(&module.attrs) {
             visit::visit_item_mod(self, module);
+        }
+    }
+
+    fn visit_item_fn(&mut self, function: &'ast syn::ItemFn) {
+        if !only_for_tests(&function.attrs) {
+            visit::visit_item_fn(self, function);
         }
     }
 
@@ -203,7 +242,7 @@ mod tests {
             "fn f() -> std::net::TcpStream { todo() }",
             "mod inner { fn f() { std::thread::sleep(d); } }",
         ] {
-            let found = reaches(text, ALL).expect("Rust");
+            let found = reaches(&syn::parse_file(text).expect("Rust"), ALL);
             assert!(!found.is_empty(), "{text}");
         }
     }
@@ -214,15 +253,26 @@ mod tests {
             "use std::time::Duration;",
             "use std::fmt; use std::collections::BTreeMap;",
             "#[cfg(test)] mod tests { use std::fs; fn f() { std::thread::sleep(d); } }",
+            "#[test] fn f() { std::fs::read(p); }",
             "use crate::time::Instant; use crate::fs; fn f() { fs::read(); }",
             "/// std::fs\nfn f() { let _ = \"std::net\"; }",
         ] {
             assert_eq!(
-                reaches(text, ALL).expect("Rust"),
+                reaches(&syn::parse_file(text).expect("Rust"), ALL),
                 [] as [String; 0],
                 "{text}"
             );
         }
+    }
+
+    #[test]
+    fn a_file_is_a_tests_only_if_its_module_says_so() {
+        let tree = syn::parse_file("#[cfg(test)] mod schema; mod cli; #[cfg(test)] mod own {}")
+            .expect("Rust");
+        let at = |file: &str| test_files(Path::new(file), &tree);
+        assert_eq!(at("src/lib.rs"), [PathBuf::from("src/schema")]);
+        assert_eq!(at("src/pack/mod.rs"), [PathBuf::from("src/pack/schema")]);
+        assert_eq!(at("src/pack.rs"), [PathBuf::from("src/pack/schema")]);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use crate::run::Program;
 use crate::setup::{self, For};
 
 /// Saves the office's page of `session` as `office.html` (and, where Chromium can be had,
-/// as the picture `office.png`) in `dir`; fails unless it shows the same dogs.
+/// as the picture `office.png`) in `dir`; fails unless it shows the same dogs and gives the same return.csv.
 pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
     let front = get(&world.office, "/")?;
     let Some(path) = link_to(&front, &session.id) else {
@@ -24,6 +24,12 @@ pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
     let file = dir.join("office.html");
     fs::write(&file, &page).with_context(|| format!("{} cannot be written", file.display()))?;
     shows(&page, session)?;
+    let shared = fs::read_to_string(dir.join("return.csv"))?;
+    let kept = get(&world.office, &format!("{path}/return.csv"))?;
+    ensure!(
+        kept == shared,
+        "the office's return.csv is not, byte for byte, the phone's"
+    );
     if let Err(reason) = setup::ready(&For::Page) {
         println!("No picture of the office's page: {reason}");
         return Ok(());
