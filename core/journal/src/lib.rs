@@ -1,6 +1,8 @@
 //! The append-only record: event format, hash chain, signatures, and the SQLite
 //! store that keeps it (feature `store`; the office reads records without it).
 
+#[cfg(feature = "store")]
+pub mod cli;
 pub mod record;
 #[cfg(feature = "store")]
 pub mod store;

@@ -1,5 +1,6 @@
 //! The hash chain and what is signed of it. Every kind of bytes that is hashed or
-//! signed begins with a name of its own, so that one can never pass for another.
+//! signed begins with a name of its own and the ids of its algorithms, so that one
+//! can never pass for another.
 
 use super::RecordFault;
 use super::fact::{ALG_ED25519, ALG_SHA256};
@@ -17,37 +18,49 @@ fn sha256(parts: &[&[u8]]) -> Hash {
     hash.finalize().into()
 }
 
-/// The head of a journal in which nothing has been written.
+/// The head of a journal in which nothing has been written: SHA-256 over
+/// `standsquare/genesis/` and the hash algorithm's id.
 pub fn genesis() -> Hash {
     sha256(&[b"standsquare/genesis/", &[ALG_SHA256]])
 }
 
-/// The head after an event, from the head before it and the event's bytes.
+/// The head after an event: SHA-256 over `standsquare/event/`, the hash algorithm's
+/// id, the head before it, and the event's bytes as they are kept.
 pub fn chain(previous: &Hash, event: &[u8]) -> Hash {
     sha256(&[b"standsquare/event/", &[ALG_SHA256], previous, event])
 }
 
-/// What the device signs when it seals a head.
+/// What the device signs when it seals a head: `standsquare/seal/`, the ids of the
+/// signature's and the hash's algorithm, and the head.
 pub fn seal_bytes(head: &Hash) -> Vec<u8> {
-    [b"standsquare/seal/".as_slice(), &[ALG_ED25519], head].concat()
+    [
+        b"standsquare/seal/".as_slice(),
+        &[ALG_ED25519, ALG_SHA256],
+        head,
+    ]
+    .concat()
 }
 
-/// What a measurer signs: the statement, and the head that holds it. Nothing that
-/// came before in the journal can change without the signature failing.
+/// What a measurer signs: `standsquare/sign-off/`, the ids of the signature's and the
+/// hash's algorithm, the head after the statement was put up, and the statement's bytes
+/// as they are kept. Nothing that came before in the journal can change without the
+/// signature failing.
 pub fn sign_off_bytes(head: &Hash, statement: &[u8]) -> Vec<u8> {
     [
         b"standsquare/sign-off/".as_slice(),
-        &[ALG_ED25519],
+        &[ALG_ED25519, ALG_SHA256],
         head,
         statement,
     ]
     .concat()
 }
 
-/// Checks a signature strictly: no weak key, no second signature for the same bytes.
+/// Checks one signature, strictly: a key or signature of small order, or one written
+/// in another than its one form, is refused even where RFC 8032 would let it pass.
 ///
 /// # Errors
-/// [`RecordFault::Algorithm`] or [`RecordFault::Signature`].
+/// [`RecordFault::Algorithm`] for an algorithm not known here, [`RecordFault::Key`] for
+/// bytes that are no key, [`RecordFault::Signature`] where it does not hold.
 pub fn verify_signature(
     alg: u8,
     key: &[u8; 32],
@@ -55,13 +68,16 @@ pub fn verify_signature(
     signature: &[u8; 64],
 ) -> Result<(), RecordFault> {
     if alg != ALG_ED25519 {
-        return Err(RecordFault::Algorithm { alg });
+        return Err(RecordFault::Algorithm {
+            seq: 0,
+            alg,
+            what: "a signature",
+        });
     }
-    let fault = || RecordFault::Signature {
+    let key = VerifyingKey::from_bytes(key).map_err(|_| RecordFault::Key {
         seq: 0,
-        who: String::new(),
-    };
-    let key = VerifyingKey::from_bytes(key).map_err(|_| fault())?;
+        whose: "the signer".into(),
+    })?;
     key.verify_strict(bytes, &Signature::from_bytes(signature))
-        .map_err(|_| fault())
+        .map_err(|_| RecordFault::Signature)
 }

@@ -1,168 +1,272 @@
-//! Following a journal event by event: form, chain, seals and sign-offs.
+//! Following a journal event by event, as the office and `journal verify` do.
 
 use std::collections::BTreeMap;
 
-use super::fact::Fact;
-use super::{
-    Event, Hash, RecordFault, chain, genesis, seal_bytes, sign_off_bytes, verify_signature,
-};
+use ed25519_dalek::VerifyingKey;
 
-/// A journal followed so far. Feed it the events' bytes in order.
+use super::chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};
+use super::event::Event;
+use super::fact::{ALG_ED25519, ALG_SHA256, Fact};
+use super::fault::RecordFault;
+use super::statement::Statement;
+
+/// A statement that may be signed.
+#[derive(Clone, Debug)]
+struct Open {
+    head: Hash,
+    bytes: Vec<u8>,
+}
+
+/// Follows a journal from its first event or from a place already checked, and stops
+/// at the first event that does not hold: its form, its place in the chain, a seal by
+/// the device over all before it, a sign-off by the person's own key over the statement
+/// as it was put up.
+///
+/// After a fault the check is where it was before that event.
 #[derive(Clone, Debug)]
 pub struct ChainCheck {
-    device_key: Option<[u8; 32]>,
     head: Hash,
     seq: u64,
-    sealed_up_to: u64,
+    sealed: u64,
+    device: Option<[u8; 32]>,
     people: BTreeMap<String, [u8; 32]>,
-    /// The statement last put up for signing: the head that holds it, and its bytes.
-    stated: Option<(Hash, Vec<u8>)>,
+    session: Option<[u8; 16]>,
+    open: BTreeMap<u32, Open>,
 }
 
 impl Default for ChainCheck {
     fn default() -> Self {
-        Self::new()
+        ChainCheck::new()
     }
 }
 
 impl ChainCheck {
-    /// From the beginning of a journal.
+    /// From the very beginning.
     pub fn new() -> Self {
         ChainCheck {
-            device_key: None,
             head: genesis(),
             seq: 0,
-            sealed_up_to: 0,
+            sealed: 0,
+            device: None,
             people: BTreeMap::new(),
-            stated: None,
+            session: None,
+            open: BTreeMap::new(),
         }
     }
 
-    /// From a sealed place reached earlier: the device's key, the head and number
-    /// there, and the keys of people known by then.
+    /// From a place that was checked before: event number `seq` with the hash `head`,
+    /// the last one sealed. `person_keys` are the measurers' keys as they stood there.
+    ///
+    /// Statements put up before that place and not yet signed by everybody have to be
+    /// told with [`ChainCheck::recall`], or a later signature under them is refused.
     pub fn resume(
         device_key: [u8; 32],
         head: Hash,
         seq: u64,
-        people: BTreeMap<String, [u8; 32]>,
+        person_keys: BTreeMap<String, [u8; 32]>,
     ) -> Self {
         ChainCheck {
-            device_key: Some(device_key),
             head,
             seq,
-            sealed_up_to: seq,
-            people,
-            stated: None,
+            sealed: seq,
+            device: Some(device_key),
+            people: person_keys,
+            session: None,
+            open: BTreeMap::new(),
         }
     }
 
-    /// The next event. After a fault nothing of it is taken in.
+    /// Tells of a statement put up before the place that was resumed from: the visit,
+    /// the hash of its `Stated` event, and its bytes.
+    #[must_use]
+    pub fn recall(mut self, visit: u32, head: Hash, statement: Vec<u8>) -> Self {
+        self.open.insert(
+            visit,
+            Open {
+                head,
+                bytes: statement,
+            },
+        );
+        self
+    }
+
+    /// Takes the next event's bytes, as received.
     ///
     /// # Errors
-    /// [`RecordFault`], naming the event.
+    /// [`RecordFault`], naming the event and what is wrong with it.
     pub fn feed(&mut self, bytes: &[u8]) -> Result<Event, RecordFault> {
         let seq = self.seq + 1;
-        let event = Event::decode_strict(bytes).map_err(|f| f.at(seq))?;
-        let beginning = matches!(event.fact, Fact::JournalBegun { .. });
-        if beginning != (seq == 1) || (seq > 1 && self.device_key.is_none()) {
-            return Err(RecordFault::Beginning { seq });
-        }
+        let event = Event::decode_strict(bytes).map_err(|fault| fault.at(seq))?;
         let head = chain(&self.head, bytes);
+        self.beginning(seq, &event.fact)?;
         match &event.fact {
-            Fact::JournalBegun { device_key, .. } => self.device_key = Some(**device_key),
-            Fact::KeyMade { person, key, .. } => {
+            Fact::JournalBegun {
+                device_key,
+                alg,
+                hash_alg,
+                ..
+            } => {
+                known(seq, *alg, ALG_ED25519, "the device's key")?;
+                known(seq, *hash_alg, ALG_SHA256, "hashes")?;
+                is_key(seq, device_key, "the device")?;
+                self.device = Some(**device_key);
+            }
+            Fact::KeyMade { person, key, alg } => {
+                known(seq, *alg, ALG_ED25519, "a measurer's key")?;
+                is_key(seq, key, person)?;
                 self.people.insert(person.clone(), **key);
             }
-            Fact::Stated { statement } => self.stated = Some((head, statement.clone())),
+            Fact::SessionBegun { session, .. } => {
+                self.session = Some(**session);
+                self.open.clear();
+            }
+            Fact::Stated { statement } => {
+                let visit = self.stated(seq, statement)?;
+                self.open.insert(
+                    visit,
+                    Open {
+                        head,
+                        bytes: statement.clone(),
+                    },
+                );
+            }
             Fact::Signed {
+                visit,
                 person,
                 alg,
-                head: signed,
+                head,
                 signature,
-                ..
-            } => {
-                self.sign_off(seq, person, *alg, signed, signature)?;
-            }
+            } => self.signed(seq, *visit, person, *alg, head, signature)?,
             Fact::Sealed {
                 alg,
-                head: signed,
+                head,
                 signature,
                 ..
-            } => {
-                if **signed != self.head {
-                    return Err(RecordFault::Head { seq });
-                }
-                let key = self.device_key.ok_or(RecordFault::Beginning { seq })?;
-                verify_signature(*alg, &key, &seal_bytes(signed), signature).map_err(
-                    |f| match f {
-                        RecordFault::Signature { .. } => RecordFault::Signature {
-                            seq,
-                            who: "the device".into(),
-                        },
-                        other => other,
-                    },
-                )?;
-                self.sealed_up_to = seq;
-            }
+            } => self.sealed(seq, *alg, head, signature)?,
             _ => {}
         }
-        self.head = head;
         self.seq = seq;
+        self.head = head;
         Ok(event)
     }
 
-    fn sign_off(
+    fn beginning(&self, seq: u64, fact: &Fact) -> Result<(), RecordFault> {
+        let reason = match (seq, fact) {
+            (1, Fact::JournalBegun { .. }) => return Ok(()),
+            (1, _) => "the journal does not begin with whose it is",
+            (_, Fact::JournalBegun { .. }) => "a journal begins again in the middle",
+            _ => return Ok(()),
+        };
+        Err(RecordFault::Beginning { seq, reason })
+    }
+
+    fn stated(&self, seq: u64, bytes: &[u8]) -> Result<u32, RecordFault> {
+        let statement = Statement::decode_strict(bytes).map_err(|fault| fault.at(seq))?;
+        match self.session {
+            Some(session) if session != *statement.session => Err(RecordFault::Statement {
+                seq,
+                reason: "the statement is of another session".into(),
+            }),
+            _ => Ok(statement.visit),
+        }
+    }
+
+    fn signed(
         &self,
         seq: u64,
+        visit: u32,
         person: &str,
         alg: u8,
-        signed: &Hash,
+        head: &Hash,
         signature: &[u8; 64],
     ) -> Result<(), RecordFault> {
-        let Some((head, statement)) = &self.stated else {
-            return Err(RecordFault::Head { seq });
+        let fault = |reason| RecordFault::SignOff {
+            seq,
+            person: person.to_owned(),
+            reason,
         };
-        if head != signed {
-            return Err(RecordFault::Head { seq });
+        let open = self
+            .open
+            .get(&visit)
+            .ok_or_else(|| fault("no statement of that visit was put up"))?;
+        if open.head != *head {
+            return Err(fault("it is not over the statement last put up"));
         }
-        let Some(key) = self.people.get(person) else {
-            return Err(RecordFault::UnknownSigner {
-                seq,
-                who: person.to_owned(),
-            });
-        };
-        verify_signature(alg, key, &sign_off_bytes(head, statement), signature).map_err(|f| match f
-        {
-            RecordFault::Signature { .. } => RecordFault::Signature {
-                seq,
-                who: person.to_owned(),
-            },
-            other => other,
+        let key = self
+            .people
+            .get(person)
+            .ok_or_else(|| fault("no key of theirs is on record"))?;
+        let bytes = sign_off_bytes(head, &open.bytes);
+        verify_signature(alg, key, &bytes, signature).map_err(|why| match why {
+            RecordFault::Signature => fault("the signature is not theirs"),
+            other => other.at(seq),
         })
     }
 
-    /// The head reached.
+    fn sealed(
+        &mut self,
+        seq: u64,
+        alg: u8,
+        head: &Hash,
+        signature: &[u8; 64],
+    ) -> Result<(), RecordFault> {
+        let fault = |reason| RecordFault::Seal { seq, reason };
+        if *head != self.head {
+            return Err(fault(
+                "the seal is over another journal than the events before it",
+            ));
+        }
+        let key = self.device.ok_or_else(|| fault("no device key is known"))?;
+        verify_signature(alg, &key, &seal_bytes(head), signature).map_err(|why| match why {
+            RecordFault::Signature => fault("the seal is not signed by the device"),
+            other => other.at(seq),
+        })?;
+        self.sealed = seq;
+        Ok(())
+    }
+
+    /// The head of the chain after the last event taken.
     pub fn head(&self) -> Hash {
         self.head
     }
 
-    /// The number of the last event taken in.
+    /// Number of the last event taken; 0 for none.
     pub fn seq(&self) -> u64 {
         self.seq
     }
 
-    /// The number of the last seal: what follows it could be rewritten unseen.
+    /// Number of the last seal taken: everything up to there is vouched for by the
+    /// device. 0 for none. What follows it could still be rewritten unseen.
     pub fn sealed_up_to(&self) -> u64 {
-        self.sealed_up_to
+        self.sealed
     }
 
-    /// The device's key, once the beginning was read.
+    /// The device's public key, once it is known.
     pub fn device_key(&self) -> Option<[u8; 32]> {
-        self.device_key
+        self.device
     }
 
-    /// People whose keys are known.
+    /// The measurers' public keys as they stand: id in the roster to key.
     pub fn people(&self) -> &BTreeMap<String, [u8; 32]> {
         &self.people
+    }
+}
+
+fn known(seq: u64, alg: u8, want: u8, what: &'static str) -> Result<(), RecordFault> {
+    if alg == want {
+        Ok(())
+    } else {
+        Err(RecordFault::Algorithm { seq, alg, what })
+    }
+}
+
+/// A key of small order would let one signature pass for many texts.
+fn is_key(seq: u64, key: &[u8; 32], whose: &str) -> Result<(), RecordFault> {
+    match VerifyingKey::from_bytes(key) {
+        Ok(key) if !key.is_weak() => Ok(()),
+        _ => Err(RecordFault::Key {
+            seq,
+            whose: whose.to_owned(),
+        }),
     }
 }

@@ -1,11 +1,13 @@
 //! The record's own form: facts, events, the hash chain, seals and sign-offs.
 //! Pure: no file, clock or random source. The office reads with the same code.
 
+mod canonical;
 mod chain;
 mod check;
 mod event;
 pub mod fact;
 mod fault;
+pub mod statement;
 
 pub use chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};
 pub use check::ChainCheck;
