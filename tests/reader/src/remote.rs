@@ -51,7 +51,8 @@ impl Reader {
     /// # Errors
     /// What the system says.
     pub fn command(&mut self, line: &str) -> io::Result<String> {
-        writeln!(self.control.get_mut(), "{line}")?;
+        let line = format!("{line}\n");
+        self.control.get_mut().write_all(line.as_bytes())?;
         let mut answer = String::new();
         self.control.read_line(&mut answer)?;
         Ok(answer.trim_end().to_owned())

@@ -135,6 +135,8 @@ fn serve(client: TcpStream, world: &Mutex<World>, quit: fn()) {
     let Ok(mut out) = client.try_clone() else {
         return;
     };
+    // Answers are small and waited for: none is held back to fill a packet.
+    let _ = client.set_nodelay(true);
     for line in BufReader::new(client).lines() {
         let Ok(line) = line else { return };
         let answer = command(world, line.trim());
@@ -143,7 +145,7 @@ fn serve(client: TcpStream, world: &Mutex<World>, quit: fn()) {
             Ok(Answer::Done(Some(more))) => format!("ok {more}"),
             Err(reason) => format!("error: {reason}"),
         };
-        if writeln!(out, "{text}").is_err() {
+        if out.write_all(format!("{text}\n").as_bytes()).is_err() {
             return;
         }
         if matches!(answer, Ok(Answer::Quit)) {
