@@ -7,13 +7,14 @@ mod world;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, bail, ensure};
 
 use crate::bindings;
 use crate::maven;
 use crate::project::Project;
 use crate::run::Program;
 use crate::setup::{self, For};
+use crate::tools;
 use world::World;
 
 /// What was asked for.
@@ -40,7 +41,7 @@ pub fn run(project: &Project, wanted: Wanted) -> Result<()> {
     };
     let preview = build(project)?;
     match pictures {
-        Some(dir) => walk(&preview, &absolute(&dir)?, wanted.data.as_deref()),
+        Some(dir) => walk(project, &preview, &absolute(&dir)?, wanted.data.as_deref()),
         None => open(&preview, wanted.data.as_deref()),
     }
 }
@@ -109,7 +110,7 @@ fn open(preview: &Preview, data: Option<&Path>) -> Result<()> {
 }
 
 /// The walk of the demo into the folder `pictures`, with its checks.
-fn walk(preview: &Preview, pictures: &Path, data: Option<&Path>) -> Result<()> {
+fn walk(project: &Project, preview: &Preview, pictures: &Path, data: Option<&Path>) -> Result<()> {
     fs::create_dir_all(pictures)
         .with_context(|| format!("{} cannot be made", pictures.display()))?;
     forget_earlier_walk(pictures)?;
@@ -123,6 +124,16 @@ fn walk(preview: &Preview, pictures: &Path, data: Option<&Path>) -> Result<()> {
         .run();
     let checked = walked.and_then(|()| {
         let session = checks::files(pictures)?;
+        let journal = pictures.join("journal.sqlite");
+        let verified = tools::program(project)?
+            .arg("journal-verify")
+            .arg(&journal)
+            .status()?;
+        ensure!(
+            verified.success(),
+            "{} is not whole: see above",
+            journal.display()
+        );
         page::save(&world, &session, pictures)?;
         checks::pictures(pictures).map(|count| (session, count))
     });

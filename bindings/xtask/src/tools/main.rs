@@ -49,6 +49,11 @@ enum Tool {
         /// The cases.
         cases: PathBuf,
     },
+    /// Check a journal's chain and signatures.
+    JournalVerify {
+        /// The journal's file.
+        file: PathBuf,
+    },
 }
 
 fn main() -> ExitCode {
@@ -69,6 +74,15 @@ fn run(tool: Tool) -> Result<ExitCode> {
             let (answer, accepted) = standsquare_chip::cli::chip_read(&form, &hex);
             println!("{answer}");
             Ok(if accepted {
+                ExitCode::SUCCESS
+            } else {
+                ExitCode::FAILURE
+            })
+        }
+        Tool::JournalVerify { file } => {
+            let (text, whole) = standsquare_journal::cli::verify_file(&file);
+            print!("{text}");
+            Ok(if whole {
                 ExitCode::SUCCESS
             } else {
                 ExitCode::FAILURE
