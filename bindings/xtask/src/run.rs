@@ -378,4 +378,70 @@ mod tests {
             .expect("printf");
         assert_eq!(out, args.map(|a| format!("{a}\n")).concat());
     }
+
+    /// Where the test below, run as a process of its own, is to write its server's ids.
+    const IDS: &str = "STANDSQUARE_TEST_IDS";
+
+    /// Starts this very test as a process of its own that has a server running, sends it
+    /// `signal`, and gives which of the server and its helper live on.
+    fn after(signal: Signal) -> [bool; 2] {
+        let dir = tempfile::tempdir().expect("a folder");
+        let ids = dir.path().join("ids");
+        let own = std::env::current_exe().expect("this program");
+        let name = "run::tests::an_interrupted_command_leaves_nothing_running";
+        let mut command = Command::new(own)
+            .args([name, "--exact", "--nocapture"])
+            .env(IDS, &ids)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("starts");
+        let until = Instant::now() + Duration::from_secs(60);
+        let ids = loop {
+            let text = std::fs::read_to_string(&ids).unwrap_or_default();
+            if let Some((server, helper)) = text.trim_end_matches('.').split_once(' ')
+                && text.ends_with('.')
+            {
+                break [server.to_owned(), helper.to_owned()];
+            }
+            assert!(Instant::now() < until, "the command wrote no ids");
+            thread::sleep(Duration::from_millis(20));
+        };
+        assert!(ids.iter().all(|id| lives(id)), "both run before the signal");
+        let command_id = i32::try_from(command.id()).expect("an id");
+        nix::sys::signal::kill(Pid::from_raw(command_id), signal).expect("sent");
+        command.wait().expect("ended");
+        // The kernel passes the end on by itself after a kill: give it its moment.
+        let until = Instant::now() + GRACE;
+        while lives(&ids[0]) && Instant::now() < until {
+            thread::sleep(Duration::from_millis(20));
+        }
+        let left = [lives(&ids[0]), lives(&ids[1])];
+        for id in &ids {
+            let _ = Program::new("kill").args(["-KILL", id]).succeeds();
+        }
+        left
+    }
+
+    #[test]
+    fn an_interrupted_command_leaves_nothing_running() {
+        if let Some(ids) = std::env::var_os(IDS) {
+            end_children_on_interrupt().expect("a handler");
+            let script = r#"sleep 600 & echo "\"$$ $!.\""; wait"#;
+            let (server, line) = Program::new("sh")
+                .args(["-c", script])
+                .serve(Duration::from_secs(60))
+                .expect("the line");
+            std::fs::write(ids, line.as_str().expect("ids")).expect("written");
+            let _ = server.wait();
+            return;
+        }
+        assert_eq!(after(Signal::SIGINT), [false, false]);
+        assert_eq!(after(Signal::SIGTERM), [false, false]);
+        // A killed command can end nothing itself; the kernel ends the server, where the
+        // machine has the means to ask it to.
+        if cfg!(target_os = "linux") && on_path("setpriv") {
+            assert!(!after(Signal::SIGKILL)[0]);
+        }
+    }
 }
