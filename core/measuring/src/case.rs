@@ -10,6 +10,7 @@ use crate::verdict::Status;
 
 /// One dog at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Case {
     /// The session's day, in its own time zone.
@@ -75,6 +76,7 @@ impl Case {
 
 /// How the dog was identified.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Identified {
     /// By its chip.
@@ -88,6 +90,7 @@ pub enum Identified {
 
 /// What the dog was brought for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Purpose {
     /// The measure that is due.
@@ -101,6 +104,7 @@ pub enum Purpose {
 
 /// An earlier measure.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct EarlierMeasure {
     /// Its day.
@@ -126,6 +130,7 @@ pub struct EarlierMeasure {
 
 /// A measurer who is not satisfied with what the placings give.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Dissent {
     /// Who.
@@ -137,6 +142,7 @@ pub struct Dissent {
 
 /// A measurer at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MeasurerHere {
     /// Who.
@@ -162,6 +168,7 @@ impl MeasurerHere {
 
 /// A measurer's tie to the dog.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Tie {
     /// It is their own.
@@ -178,6 +185,7 @@ pub enum Tie {
 
 /// A gauge at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GaugeHere {
     /// Which gauge of the pack.
@@ -192,6 +200,7 @@ pub struct GaugeHere {
 
 /// Something seen at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Seen {
     /// A placing of a hoop.
@@ -212,6 +221,7 @@ impl Seen {
 
 /// One lowering of a hoop.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Placing {
     /// Which hoop.
@@ -227,6 +237,7 @@ pub struct Placing {
 
 /// What was seen of a hoop's base.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Base {
     /// Flat on the surface.
@@ -239,6 +250,7 @@ pub enum Base {
 
 /// What a placing gave.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum PlacingResult {
     /// Base flat.
@@ -256,6 +268,7 @@ pub enum PlacingResult {
 
 /// Why a placing or reading counts for nothing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum VoidReason {
     /// The dog moved.
@@ -272,6 +285,7 @@ pub enum VoidReason {
 
 /// One reading of a scale.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Reading {
     /// Which scale.

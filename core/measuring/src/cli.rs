@@ -55,6 +55,7 @@ fn refused(name: &str, faults: &[PackFault]) -> Said {
 
 /// A named case of a cases file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NamedCase {
     /// What it is called in the answer.
@@ -65,6 +66,7 @@ pub struct NamedCase {
 
 /// What is printed for each case.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Tried {
     /// The case's name.
     pub name: String,
@@ -78,8 +80,29 @@ pub struct Tried {
     pub flags_in_words: Vec<String>,
 }
 
-/// Judges cases by a pack: a JSON list of [`NamedCase`] in, JSON out: `{"pack": …, "tried": […],
-/// "refused": {name: why}}`. A case that can't be read is refused by name; the others are judged.
+/// What `rules try` prints.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct Answer {
+    /// Whose rules.
+    pub pack: PackName,
+    /// The cases judged, in their order.
+    pub tried: Vec<Tried>,
+    /// The cases that could not be read, by name, and why.
+    pub refused: BTreeMap<String, String>,
+}
+
+/// Whose rules they are.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct PackName {
+    /// The pack's id.
+    pub id: String,
+    /// The edition.
+    pub edition: String,
+}
+
+/// Judges cases by a pack: a JSON list of [`NamedCase`] in, an [`Answer`] as JSON out. A case that can't be read is refused by name; the others are judged.
 pub fn rules_try(name: &str, pack: &str, cases: &str) -> Said {
     let pack = match RulePack::parse(pack) {
         Ok(pack) => pack,
@@ -114,11 +137,14 @@ pub fn rules_try(name: &str, pack: &str, cases: &str) -> Said {
         }
     }
     let status = if refused.is_empty() { 0 } else { 2 };
-    let answer = serde_json::json!({
-        "pack": { "id": pack.id(), "edition": pack.edition() },
-        "tried": tried,
-        "refused": refused,
-    });
+    let answer = Answer {
+        pack: PackName {
+            id: pack.id().to_owned(),
+            edition: pack.edition().to_owned(),
+        },
+        tried,
+        refused,
+    };
     // Text keys and plain values only: this can't fail, and an empty text would be seen.
     let mut text = serde_json::to_string_pretty(&answer).unwrap_or_default();
     text.push('\n');

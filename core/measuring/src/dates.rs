@@ -144,6 +144,7 @@ impl<'de> Deserialize<'de> for Span {
 
 /// A stretch of days, both ends included.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Window {
     /// The first day in it.
     pub from: NaiveDate,
@@ -153,6 +154,7 @@ pub struct Window {
 
 /// Where a day lies against a window.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum WindowPosition {
     /// Before its first day.

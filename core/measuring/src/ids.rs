@@ -8,6 +8,7 @@ macro_rules! id {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
         #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         #[serde(transparent)]
         pub struct $name(String);
 

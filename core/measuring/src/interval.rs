@@ -8,6 +8,7 @@ use crate::length::Length;
 
 /// One end of an interval.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct End {
     /// Where the end lies.
     pub at: Length,
@@ -18,6 +19,7 @@ pub struct End {
 /// What is known of a height `h`, such as 35 cm < h ≤ 43 cm. A missing end means that nothing is
 /// known on that side. Never empty: whatever would be empty is a [`Contradiction`].
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "RawInterval")]
 pub struct HeightInterval {
     lower: Option<End>,
@@ -25,6 +27,7 @@ pub struct HeightInterval {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 struct RawInterval {
     lower: Option<End>,
     upper: Option<End>,
@@ -41,6 +44,7 @@ impl TryFrom<RawInterval> for HeightInterval {
 
 /// Two things said of one dog which can't both be true, such as flat at 35 cm and over at 43 cm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Contradiction {
     /// What was known before.
     pub one: HeightInterval,

@@ -17,6 +17,8 @@ mod pack;
 mod procedure;
 mod progress;
 mod reason;
+#[cfg(test)]
+mod schema;
 mod verdict;
 
 pub use book::{

@@ -13,6 +13,7 @@ use crate::reason::Reason;
 
 /// What to do next at the table, and what is known so far.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Progress {
     /// The next thing to do.
     pub next: Next,
@@ -26,6 +27,7 @@ pub struct Progress {
 
 /// The next thing to do at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Next {
     /// Place a hoop.

@@ -15,6 +15,7 @@ use crate::length::Length;
 
 /// An argument of a reason.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "kind", content = "value", rename_all = "kebab-case")]
 pub enum Arg {
     /// Words as they were entered.
@@ -71,6 +72,7 @@ impl fmt::Display for Arg {
 /// it comes from. Where measurers work independently, a reason about what one of them saw carries
 /// the argument `by` as well.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Reason {
     /// One of [`KEYS`].
     pub key: Cow<'static, str>,

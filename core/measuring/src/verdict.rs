@@ -10,6 +10,7 @@ use crate::reason::{Flag, Reason};
 
 /// What came of it today.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// The category for today.
@@ -24,6 +25,7 @@ pub enum Outcome {
 
 /// What the category for today is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// For this event only.
@@ -38,6 +40,7 @@ pub enum Status {
 
 /// Which measure it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum WhichMeasure {
     /// The first.
@@ -65,6 +68,7 @@ impl WhichMeasure {
 
 /// The verdict on one dog on one day.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Verdict {
     /// What came of it.
     pub outcome: Outcome,

@@ -23,6 +23,7 @@ pub const FORMAT: u32 = 1;
 
 /// A whole rule pack as written.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PackDoc {
     /// The format's version: 1.
@@ -88,6 +89,7 @@ pub struct PackDoc {
 
 /// Whose rules these are and when they hold.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct About {
     /// A short name without spaces, the same over all editions.
@@ -98,6 +100,7 @@ pub struct About {
     pub name: String,
     /// The first day on which they hold.
     #[serde(with = "pack_date")]
+    #[cfg_attr(test, schemars(with = "NaiveDate"))]
     pub valid_from: NaiveDate,
     /// The last day on which they hold; none: until further notice.
     #[serde(
@@ -105,6 +108,7 @@ pub struct About {
         with = "pack_date::option",
         skip_serializing_if = "Option::is_none"
     )]
+    #[cfg_attr(test, schemars(with = "Option<NaiveDate>"))]
     pub valid_to: Option<NaiveDate>,
     /// Where the rules are published.
     #[serde(default, skip_serializing_if = "Option::is_none")]

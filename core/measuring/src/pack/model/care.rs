@@ -7,6 +7,7 @@ use crate::dates::Span;
 
 /// Which dog it is.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Identity {
     /// No chip is found.
@@ -28,6 +29,7 @@ impl Default for Identity {
 
 /// Whether the coat is pressed down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Coat {
     /// The gauge rests under its own weight only.
@@ -39,6 +41,7 @@ pub enum Coat {
 
 /// How the dog stands.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Stance {
     /// The coat.
@@ -48,6 +51,7 @@ pub struct Stance {
 
 /// What the dog stands on.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Surface {
     /// The most it may be out of level, in hundredths of a degree.
@@ -57,6 +61,7 @@ pub struct Surface {
 
 /// A step before the placings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Step {
     /// The record book.
@@ -73,6 +78,7 @@ pub enum Step {
 
 /// The order of the steps before the placings.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Steps {
     /// In this order.
@@ -105,6 +111,7 @@ impl Default for Steps {
 
 /// An entry of the record book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum BookEntry {
     /// The book's own number.
@@ -131,6 +138,7 @@ pub enum BookEntry {
 
 /// What the record book must hold.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Book {
     /// Without these the dog is not measured.
@@ -146,6 +154,7 @@ pub struct Book {
 
 /// How long records are kept.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Records {
     /// Measures.

@@ -9,6 +9,7 @@ use crate::length::Length;
 
 /// Which side a dog exactly at a limit falls.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AtLimit {
     /// It stays in the lower category: the category is h ≤ limit.
@@ -20,6 +21,7 @@ pub enum AtLimit {
 
 /// What holds for all categories.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
     /// Which side a dog exactly at a limit falls.
@@ -29,6 +31,7 @@ pub struct Limits {
 
 /// A height category.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Category {
     /// Its id.
@@ -67,6 +70,7 @@ fn yes() -> bool {
 
 /// What sort of gauge it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum GaugeKind {
     /// A hoop of fixed inside height: flat or not.
@@ -77,6 +81,7 @@ pub enum GaugeKind {
 
 /// A gauge of the rules (not one serial number).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Gauge {
     /// Its id.
@@ -102,6 +107,7 @@ pub struct Gauge {
 /// Which height of a hoop makes the interval that is recorded. The category always comes from the
 /// nominal height: the rules name the hoop.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum IntervalFrom {
     /// The nominal height.
@@ -113,6 +119,7 @@ pub enum IntervalFrom {
 
 /// What a hoop says that comes down flat while touching the dog.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Touching {
     /// Flat is flat: h ≤ hoop.
@@ -123,6 +130,7 @@ pub enum Touching {
 
 /// How hoops are read.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Hoops {
     /// Which height makes the interval.
@@ -135,6 +143,7 @@ pub struct Hoops {
 
 /// A zone near a limit with rules of its own.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Border {
     /// The category whose upper limit it lies about; none named: every limit.

@@ -8,6 +8,7 @@ use crate::ids::ProcedureId;
 
 /// What a window counts from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum CountsFrom {
     /// The day of the first measure.
@@ -18,6 +19,7 @@ pub enum CountsFrom {
 
 /// When the second measure is due.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SecondWindow {
     /// What it counts from.
@@ -36,6 +38,7 @@ pub struct SecondWindow {
 
 /// What becomes of measures that differ.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Differ {
     /// The body decides.
@@ -53,6 +56,7 @@ pub enum Differ {
 
 /// Which category holds for today while something is open.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Today {
     /// The lower of them.
@@ -68,6 +72,7 @@ pub enum Today {
 
 /// What a measure is worth while more are needed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Meanwhile {
     /// Good until the window of the next measure ends (without a window: this event only).
@@ -79,6 +84,7 @@ pub enum Meanwhile {
 
 /// Whether whoever measured a dog before may measure it again.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum OtherMeasurers {
     /// They may.
@@ -92,6 +98,7 @@ pub enum OtherMeasurers {
 
 /// How many measures, when, and what becomes of differing ones.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Measures {
     /// The procedure to start with.
@@ -123,6 +130,7 @@ pub struct Measures {
 
 /// What a measure in an age band is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Worth {
     /// It counts as one of the measures needed.
@@ -137,6 +145,7 @@ pub enum Worth {
 
 /// What a measure at an age is worth.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AgeBand {
     /// The age from which it holds, that birthday included.
@@ -153,6 +162,7 @@ pub struct AgeBand {
 
 /// Ages outside the bands.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AgeRules {
     /// Younger than the first band.
@@ -174,6 +184,7 @@ impl Default for AgeRules {
 
 /// Measuring again by a panel.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Remeasure {
     /// How many measurers, each once.
@@ -193,6 +204,7 @@ pub struct Remeasure {
 
 /// Measuring a dog for one event only, by its judge.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct EventMeasure {
     /// How many measurers it takes.
@@ -201,6 +213,7 @@ pub struct EventMeasure {
 
 /// The same dog again on one day, and attempts broken off.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Again {
     /// Again on the day of an earlier measure, at this table or another.

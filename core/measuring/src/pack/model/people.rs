@@ -7,6 +7,7 @@ use crate::dates::Span;
 
 /// What a body's rules do about something that is not as it should be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Response {
     /// Nothing.
@@ -33,6 +34,7 @@ fn allowed() -> Response {
 
 /// Whether measurers work on the same placings or each on their own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Working {
     /// All watch the same placings and all must be satisfied.
@@ -43,6 +45,7 @@ pub enum Working {
 
 /// How measurers sign.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Signing {
     /// A PIN for each dog.
@@ -54,6 +57,7 @@ pub enum Signing {
 
 /// Who measures.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Measurers {
     /// How many at the table.
@@ -82,6 +86,7 @@ pub struct Measurers {
 
 /// What a measurer's tie to the dog means.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Conflicts {
     /// It is their own dog.
@@ -115,6 +120,7 @@ impl Default for Conflicts {
 
 /// Who tells the handler something unwelcome.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Teller {
     /// The measurers, at the table.
@@ -128,6 +134,7 @@ pub enum Teller {
 
 /// What follows a disagreement between independent measurers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AfterDisagreement {
     /// The body decides.
@@ -143,6 +150,7 @@ pub enum AfterDisagreement {
 
 /// When independent measurers find different categories.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Disagreement {
     /// The category for today.

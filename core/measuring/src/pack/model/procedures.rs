@@ -7,6 +7,7 @@ use crate::length::Length;
 
 /// How a category is found at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Procedure {
     /// Its id.
@@ -33,6 +34,7 @@ pub struct Procedure {
 
 /// When the dog is repositioned between placings or readings.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Reposition {
     /// After every one that did not settle it.
@@ -46,6 +48,7 @@ pub enum Reposition {
 
 /// What an impasse means where no procedure follows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum OnImpasse {
     /// Not measured today; counts as an attempt.
@@ -61,6 +64,7 @@ pub enum OnImpasse {
 
 /// Which of the placings of one hoop settle it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum FlatRule {
     /// One base flat and the dog is within; never flat in `needed` valid placings and it is over.
@@ -71,6 +75,7 @@ pub enum FlatRule {
 
 /// Which hoop is proposed first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum HoopOrder {
     /// The smallest that still tells something.
@@ -82,6 +87,7 @@ pub enum HoopOrder {
 
 /// Placings of hoops.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Placings {
     /// Valid placings of one hoop, the first included.
@@ -97,6 +103,7 @@ pub struct Placings {
 
 /// Which way a reading is rounded to the step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Rounding {
     /// Down.
@@ -109,6 +116,7 @@ pub enum Rounding {
 
 /// How readings become one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum ReadingRule {
     /// The exact arithmetic mean.
@@ -125,6 +133,7 @@ pub enum ReadingRule {
 
 /// What is recorded of a decided reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum RecordAs {
     /// The reading.
@@ -136,6 +145,7 @@ pub enum RecordAs {
 
 /// Readings of a scale.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Readings {
     /// Valid readings before the rule is applied.
@@ -166,6 +176,7 @@ pub struct Readings {
 
 /// When readings may stop early.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StopEarly {
     /// After this many valid readings.
