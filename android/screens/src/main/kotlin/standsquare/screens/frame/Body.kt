@@ -1,0 +1,51 @@
+package standsquare.screens.frame
+
+import androidx.compose.foundation.layout.Arrangement
+import androidx.compose.foundation.layout.Column
+import androidx.compose.runtime.Composable
+import androidx.compose.ui.Modifier
+import androidx.compose.ui.platform.testTag
+import androidx.compose.ui.unit.dp
+import standsquare.screens.steps.*
+import standsquare.view.Screen
+import standsquare.view.View
+
+/** The part of a screen that is read. */
+@Composable
+fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
+    Column(Modifier.testTag("screen:${nameOf(view.screen)}"), Arrangement.spacedBy(10.dp)) {
+        when (val screen = view.screen) {
+            is Screen.Home -> Home(screen.home)
+            is Screen.Venue -> Venue(screen.venue, local, hand)
+            is Screen.Surface -> Surface(screen.surface)
+            is Screen.Hoops -> Hoops(screen.hoops, hand)
+            is Screen.Measurers -> Measurers(screen.measurers, hand)
+            is Screen.Pin -> Pin(screen.pin)
+            is Screen.Queue -> Queue(screen.queue, hand)
+            is Screen.Papers -> Papers(screen.papers, local, hand)
+            is Screen.Handler -> Handler(screen.handler, hand)
+            is Screen.Chip -> Chip(screen.chip, local)
+            is Screen.Settle -> Settle(screen.settle, nowMs)
+            is Screen.Stance -> Stance(screen.stance)
+            is Screen.Placing -> Placing(screen.placing)
+            is Screen.Sign -> Sign(screen.sign)
+            is Screen.BookLine -> BookLine(screen.bookLine)
+            is Screen.Tell -> Tell(screen.tell)
+            is Screen.Stop -> Stop(screen.stop, hand)
+            is Screen.Close -> Close(screen.close)
+            is Screen.Return -> Return(screen.sent)
+        }
+    }
+}
+
+/** What a screen pins above the offers, if anything. */
+@Composable
+fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen = view.screen) {
+    is Screen.Pin -> pinFoot(screen.pin, hand)
+    is Screen.Chip -> chipFoot(screen.chip, local, hand)
+    is Screen.Sign -> signFoot(screen.sign, local, hand)
+    else -> null
+}
+
+/** A screen's name in tests: its file's, in small letters. */
+fun nameOf(screen: Screen): String = screen::class.simpleName.orEmpty().lowercase()

@@ -1,0 +1,31 @@
+package standsquare.screens.frame
+
+import standsquare.screens.look.Mark
+import standsquare.view.Act
+import standsquare.view.PlacingSeen
+
+/** What a screen does with a tap: it sends an act, and nothing else. */
+fun interface Hand {
+    /** Sends the act that the view offered. */
+    fun send(act: Act)
+}
+
+/** The mark beside an offer's words. */
+fun markOf(act: Act): Mark? = when (act) {
+    is Act.Place -> when (act.seen) {
+        PlacingSeen.BASE_FLAT -> Mark.HOOP_FLAT
+        PlacingSeen.BASE_NOT_FLAT -> Mark.HOOP_TILTED
+        PlacingSeen.DOG_MOVED -> Mark.MOVED
+    }
+    is Act.UndoPlacing -> Mark.UNDO
+    is Act.AskNotToday, is Act.NotToday -> Mark.OCTAGON
+    is Act.KeepGoing, is Act.BackToQueue -> Mark.UNDO
+    is Act.SendReturn -> Mark.SEND
+    is Act.LevelAgain, is Act.ScanAgain -> Mark.AGAIN
+    is Act.BookAgrees, is Act.HandlerAllClear, is Act.Settled, is Act.StandsSquare, is Act.BookWritten,
+    is Act.HandlerTold, is Act.HoopsDone, is Act.SurfaceDone, is Act.ChipConfirmed -> Mark.TICK
+    is Act.StartSession, is Act.CallDog, is Act.OpenQueue, is Act.SetVenue, is Act.BookDone,
+    is Act.HandlerDone, is Act.CloseSession, is Act.LeaveSession, is Act.ReviewClose -> Mark.NEXT
+    is Act.ChooseHoop -> Mark.HOOP_FLAT
+    else -> null
+}

@@ -1,0 +1,64 @@
+package standsquare.screens.steps
+
+import androidx.compose.foundation.layout.Column
+import androidx.compose.foundation.layout.Row
+import androidx.compose.foundation.layout.Spacer
+import androidx.compose.foundation.layout.width
+import androidx.compose.runtime.Composable
+import androidx.compose.ui.Alignment
+import androidx.compose.ui.Modifier
+import androidx.compose.ui.platform.testTag
+import androidx.compose.ui.semantics.contentDescription
+import androidx.compose.ui.semantics.semantics
+import androidx.compose.ui.unit.dp
+import standsquare.screens.frame.Hand
+import standsquare.screens.look.*
+import standsquare.view.DogLine
+import standsquare.view.DogState
+import standsquare.view.QueueScreen
+
+/** Who is next, and who is done. */
+@Composable
+fun Queue(screen: QueueScreen, hand: Hand) {
+    val words = words
+    Heading(words.ui("queue.waiting"))
+    if (screen.waiting.isEmpty()) Say(words.ui("queue.empty"), Size.BODY)
+    for (dog in screen.waiting) DogRow(dog, hand)
+    if (screen.done.isNotEmpty()) {
+        Heading(words.ui("queue.done"))
+        for (dog in screen.done) DogRow(dog, hand)
+    }
+}
+
+/** A dog in a list; [hand] makes it callable where the view says so. */
+@Composable
+fun DogRow(dog: DogLine, hand: Hand?) {
+    val words = words
+    val (mark, state) = when (dog.state) {
+        DogState.WAITING -> Mark.DOT to "dog.waiting"
+        DogState.AT_TABLE -> Mark.NEXT to "dog.at_table"
+        DogState.MEASURED -> Mark.TICK to "dog.measured"
+        DogState.NOT_TODAY -> Mark.OCTAGON to "dog.not_today"
+    }
+    Card(Modifier.testTag("line:${dog.id}")) {
+        Row(verticalAlignment = Alignment.CenterVertically) {
+            Column(Modifier.weight(1f).semantics(mergeDescendants = true) {}) {
+                Row(verticalAlignment = Alignment.CenterVertically) {
+                    Sign(mark, palette.card.ink, 22.dp)
+                    Spacer(Modifier.width(8.dp))
+                    Say(dog.name, Size.STRONG, palette.card.ink)
+                }
+                Say(words.ui("dog.handler", "handler" to dog.handler), Size.SMALL, palette.soft)
+                val note = dog.note?.let(words::say) ?: words.ui(state).takeIf { dog.state != DogState.WAITING }
+                if (note != null) Say(note, Size.BODY, palette.card.ink)
+                dog.whereabouts?.let { Where(it) }
+            }
+            val call = dog.call
+            if (call != null && hand != null) {
+                val name = words.ui("queue.call", "dog" to dog.name)
+                Touch("", Faces.other(), "dog:${dog.id}", { hand.send(call) },
+                    Modifier.semantics { contentDescription = name }, Mark.NEXT)
+            }
+        }
+    }
+}
