@@ -306,11 +306,21 @@ mod tests {
 
     /// Whether the process runs; one that has ended and waits to be noticed does not.
     fn lives(id: &str) -> bool {
-        let stat = Program::new("ps")
-            .args(["-o", "stat=", "-p", id])
-            .output()
-            .unwrap_or_default();
-        !stat.trim().is_empty() && !stat.trim_start().starts_with('Z')
+        // Not every Linux has ps, and not every other system has /proc.
+        let state = if cfg!(target_os = "linux") {
+            let stat = std::fs::read_to_string(format!("/proc/{id}/stat")).unwrap_or_default();
+            stat.rsplit(')')
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned()
+        } else {
+            Program::new("ps")
+                .args(["-o", "stat=", "-p", id])
+                .output()
+                .unwrap_or_default()
+        };
+        !state.trim().is_empty() && !state.trim_start().starts_with('Z')
     }
 
     #[test]
