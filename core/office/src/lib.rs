@@ -1,1 +1,17 @@
-//! The service that takes returns in.
+//! The service that takes returns in: it verifies what phones send, keeps it, answers
+//! with signed receipts, and shows sessions and dogs on plain pages.
+//!
+//! [`OfficeState::ingest`] works without any network; [`web::router`] puts it and the
+//! pages behind HTTP.
+
+pub mod db;
+pub mod demo;
+mod ingest;
+pub mod key;
+mod pages;
+pub mod read;
+mod state;
+pub mod web;
+
+pub use ingest::{IngestFault, Refusal, State as FrameState};
+pub use state::OfficeState;

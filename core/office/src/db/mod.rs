@@ -1,0 +1,102 @@
+//! The office's database. One set of SQL statements runs on every engine: columns
+//! are 64-bit integers, text and bytes only, parameters are written `$1`, `$2`, ….
+
+mod sqlite;
+mod value;
+
+pub use sqlite::SqliteDb;
+pub use value::{Row, Value};
+
+/// Why the database did not do something. Nothing of the transaction is there then.
+#[derive(Debug, thiserror::Error)]
+pub enum DbFault {
+    /// The engine says no: a full disk, a lost connection, a damaged file.
+    #[error("the office's database failed: {0}")]
+    Engine(String),
+    /// The data was written by newer software.
+    #[error(
+        "the data are of version {found}, this program knows up to {known}: start the newer one"
+    )]
+    TooNew {
+        /// Version of the data.
+        found: i64,
+        /// Newest version that is known here.
+        known: i64,
+    },
+    /// A row is not as this program writes it.
+    #[error("the office's database holds something unexpected: {0}")]
+    Unexpected(String),
+}
+
+/// One transaction, or one snapshot to read from.
+pub trait Sql {
+    /// Changes something; how many rows.
+    ///
+    /// # Errors
+    /// [`DbFault`]; the transaction must then be given up.
+    fn execute(&mut self, sql: &'static str, values: &[Value]) -> Result<u64, DbFault>;
+
+    /// Asks for rows.
+    ///
+    /// # Errors
+    /// [`DbFault`]; the transaction must then be given up.
+    fn query(&mut self, sql: &'static str, values: &[Value]) -> Result<Vec<Row>, DbFault>;
+
+    /// Asks for at most one row.
+    ///
+    /// # Errors
+    /// [`DbFault`]; the transaction must then be given up.
+    fn one(&mut self, sql: &'static str, values: &[Value]) -> Result<Option<Row>, DbFault> {
+        Ok(self.query(sql, values)?.into_iter().next())
+    }
+}
+
+/// What is done inside a transaction.
+pub type Work<'a> = &'a mut dyn FnMut(&mut dyn Sql) -> Result<(), DbFault>;
+
+/// An engine.
+pub trait Engine: Send + Sync {
+    /// Runs `work` in one transaction and commits it durably before returning.
+    ///
+    /// # Errors
+    /// [`DbFault`]; nothing of the work is there then.
+    fn write(&self, work: Work<'_>) -> Result<(), DbFault>;
+
+    /// Runs `work` on one consistent picture; what it changes is thrown away.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    fn read(&self, work: Work<'_>) -> Result<(), DbFault>;
+}
+
+/// Runs `work` in one durable transaction and gives back what it gives.
+///
+/// # Errors
+/// [`DbFault`]; nothing of the work is there then.
+pub fn write<T>(
+    engine: &dyn Engine,
+    mut work: impl FnMut(&mut dyn Sql) -> Result<T, DbFault>,
+) -> Result<T, DbFault> {
+    let mut out = None;
+    engine.write(&mut |sql| {
+        out = Some(work(sql)?);
+        Ok(())
+    })?;
+    out.ok_or_else(|| DbFault::Unexpected("the transaction did not run".into()))
+}
+
+/// Runs `work` on one consistent picture and gives back what it gives.
+///
+/// # Errors
+/// [`DbFault`].
+pub fn read<T>(
+    engine: &dyn Engine,
+    mut work: impl FnMut(&mut dyn Sql) -> Result<T, DbFault>,
+) -> Result<T, DbFault> {
+    let mut out = None;
+    engine.read(&mut |sql| {
+        out = Some(work(sql)?);
+        Ok(())
+    })?;
+    out.ok_or_else(|| DbFault::Unexpected("the question was not asked".into()))
+}

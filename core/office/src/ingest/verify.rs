@@ -1,0 +1,369 @@
+//! Whether a frame's events follow from what is on record and are signed. Pure.
+
+use standsquare_journal::record::fact::{Fact, Statement};
+use standsquare_journal::record::{
+    ChainCheck, Event, Hash, RecordFault, chain, genesis, seal_bytes, verify_signature,
+};
+use standsquare_sync::{Frame, FrameFault};
+use std::collections::BTreeMap;
+
+/// Why a frame is not taken into the record.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// Not a frame.
+    #[error("{0}")]
+    Frame(#[from] FrameFault),
+    /// It does not end with a seal.
+    #[error("the frame does not end with a seal")]
+    Unsealed,
+    /// The device did not sign its seal.
+    #[error("the seal is not signed by the device")]
+    SealForged,
+    /// Another history of the same journal is on record.
+    #[error("the journal has another history on record (fork)")]
+    Fork,
+    /// An event is not readable, or does not follow from the ones before it.
+    #[error("{0}")]
+    Record(RecordFault),
+    /// The first event names another device or journal, or one begins in the middle.
+    #[error("event {0} does not belong to this journal")]
+    OtherJournal(u64),
+    /// A statement is not readable, or is one of another session.
+    #[error("the statement in event {0} does not belong here")]
+    Statement(u64),
+    /// Set aside earlier, for this reason.
+    #[error("set aside earlier: {0}")]
+    Before(&'static str),
+    /// Too many frames of the journal wait for an earlier one.
+    #[error("too many frames wait for an earlier one; send that one first")]
+    TooManyWaiting,
+}
+
+impl Refusal {
+    /// What the phone is told: a fixed word that its screens have words for.
+    pub fn slug(&self) -> &'static str {
+        match self {
+            Refusal::Frame(FrameFault::TooNew(_)) => "too_new",
+            Refusal::Frame(_) => "unreadable_frame",
+            Refusal::Unsealed => "unsealed",
+            Refusal::SealForged => "seal_forged",
+            Refusal::Fork => "fork",
+            Refusal::Record(fault) => match fault {
+                RecordFault::TooNew { .. } => "too_new",
+                RecordFault::SignOff { .. } => "sign_off_forged",
+                RecordFault::Seal { .. } => "seal_forged",
+                RecordFault::Statement { .. } => "statement_out_of_place",
+                RecordFault::Beginning { .. } => "other_journal",
+                RecordFault::Algorithm { .. } | RecordFault::Key { .. } => "unknown_algorithm",
+                _ => "unreadable_event",
+            },
+            Refusal::OtherJournal(_) => "other_journal",
+            Refusal::Statement(_) => "statement_out_of_place",
+            Refusal::TooManyWaiting => "too_many_waiting",
+            Refusal::Before(slug) => slug,
+        }
+    }
+
+    /// The refusal of a frame that was set aside under this word.
+    pub fn before(slug: &str) -> Self {
+        const KEPT: [&str; 8] = [
+            "too_new",
+            "unreadable_event",
+            "unknown_algorithm",
+            "sign_off_forged",
+            "other_journal",
+            "statement_out_of_place",
+            "seal_forged",
+            "set_aside",
+        ];
+        match slug {
+            "fork" => Refusal::Fork,
+            other => Refusal::Before(
+                KEPT.into_iter()
+                    .find(|k| *k == other)
+                    .unwrap_or("set_aside"),
+            ),
+        }
+    }
+}
+
+/// Where a journal stands on record.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    /// Number of the newest event; 0 for none.
+    pub head_seq: u64,
+    /// The chain's head.
+    pub head: Hash,
+    /// League of the roster in use.
+    pub league: String,
+    /// Session under way.
+    pub session: Option<[u8; 16]>,
+    /// Measurers: number and, once made, public key.
+    pub people: BTreeMap<String, (String, Option<[u8; 32]>)>,
+}
+
+impl Standing {
+    /// A journal of which nothing is on record.
+    pub fn new() -> Self {
+        Standing {
+            head_seq: 0,
+            head: genesis(),
+            league: String::new(),
+            session: None,
+            people: BTreeMap::new(),
+        }
+    }
+}
+
+/// What a verified frame adds to the office's tables, in order.
+#[derive(Clone, Debug)]
+pub enum Change {
+    /// A measurer's number or key.
+    Person {
+        /// Id in the roster.
+        person: String,
+        /// Measurer's number.
+        number: String,
+        /// Public key.
+        key: Option<[u8; 32]>,
+    },
+    /// A session begins.
+    Session {
+        /// Its id.
+        session: [u8; 16],
+        /// Its league.
+        league: String,
+        /// Its day.
+        day: i32,
+        /// Minutes east of UTC.
+        offset_min: i32,
+        /// When, by the phone.
+        at_ms: i64,
+    },
+    /// Where it is held.
+    Venue {
+        /// The session.
+        session: [u8; 16],
+        /// The venue's name.
+        name: String,
+    },
+    /// A session is closed.
+    Closed {
+        /// The session.
+        session: [u8; 16],
+        /// When, by the phone.
+        at_ms: i64,
+        /// Expected dogs that did not come.
+        not_seen: i64,
+    },
+    /// A statement of a dog, in place of any earlier one of the visit.
+    Stated {
+        /// Its head.
+        head: Hash,
+        /// When, by the phone.
+        at_ms: i64,
+        /// Its bytes.
+        bytes: Vec<u8>,
+        /// Read.
+        statement: Box<Statement>,
+    },
+    /// A verified sign-off.
+    Signed {
+        /// The session.
+        session: [u8; 16],
+        /// The visit.
+        visit: u32,
+        /// Who: id in the roster.
+        person: String,
+        /// Their number.
+        number: String,
+        /// Number of the event.
+        seq: u64,
+        /// When, by the phone.
+        at_ms: i64,
+        /// The signature.
+        signature: [u8; 64],
+    },
+}
+
+/// Whether the device sealed this frame. It shows that the frame comes from the
+/// device, whatever is missing before it.
+pub fn sealed_by_device(frame: &Frame) -> Result<(), Refusal> {
+    let last = frame.events.last().ok_or(Refusal::Unsealed)?;
+    let event = read(last)?;
+    let Fact::Sealed {
+        alg,
+        head,
+        signature,
+        ..
+    } = &event.fact
+    else {
+        return Err(Refusal::Unsealed);
+    };
+    verify_signature(*alg, &frame.device_key, &seal_bytes(head), signature)
+        .map_err(|_| Refusal::SealForged)
+}
+
+fn read(bytes: &[u8]) -> Result<Event, Refusal> {
+    Event::decode_strict(bytes).map_err(Refusal::Record)
+}
+
+/// A statement that was put up: its visit, its head and its bytes.
+pub type OpenStatement = (u32, Hash, Vec<u8>);
+
+/// Where a journal stands after a frame, and what the frame adds.
+pub type Followed = Result<(Standing, Vec<Change>), Refusal>;
+
+/// Follows a frame that begins right after `standing`: where the journal stands then,
+/// and what it adds.
+///
+/// `open` are statements that earlier frames put up: visit, head and bytes. They are
+/// needed where a seal fell between a statement and its last sign-off.
+pub fn follow(standing: &Standing, frame: &Frame, open: &[OpenStatement]) -> Followed {
+    same_history(standing, frame)?;
+    let keys = standing.people.iter();
+    let keys = keys
+        .filter_map(|(person, (_, key))| Some((person.clone(), (*key)?)))
+        .collect();
+    let mut check = match standing.head_seq {
+        0 => ChainCheck::new(),
+        seq => ChainCheck::resume(frame.device_key, standing.head, seq, keys),
+    };
+    for (visit, head, statement) in open {
+        check = check.recall(*visit, *head, statement.clone());
+    }
+    let mut walk = Walk {
+        now: standing.clone(),
+        changes: Vec::new(),
+    };
+    for (n, bytes) in frame.events.iter().enumerate() {
+        let event = check.feed(bytes).map_err(Refusal::Record)?;
+        walk.take(frame, frame.from_seq + n as u64, check.head(), event)?;
+    }
+    walk.now.head_seq = check.seq();
+    walk.now.head = check.head();
+    Ok((walk.now, walk.changes))
+}
+
+/// Whether the frame's last seal is over this very history. If the device signed
+/// another one, that is a fork, whatever else may be wrong in it.
+fn same_history(standing: &Standing, frame: &Frame) -> Result<(), Refusal> {
+    let (last, before) = frame.events.split_last().ok_or(Refusal::Unsealed)?;
+    let head = before
+        .iter()
+        .fold(standing.head, |head, bytes| chain(&head, bytes));
+    match read(last)?.fact {
+        Fact::Sealed { head: sealed, .. } if *sealed == head => Ok(()),
+        Fact::Sealed { .. } => Err(Refusal::Fork),
+        _ => Err(Refusal::Unsealed),
+    }
+}
+
+struct Walk {
+    now: Standing,
+    changes: Vec<Change>,
+}
+
+impl Walk {
+    fn take(&mut self, frame: &Frame, seq: u64, head: Hash, event: Event) -> Result<(), Refusal> {
+        let at_ms = event.at_ms;
+        match event.fact {
+            Fact::JournalBegun {
+                device_key,
+                journal,
+                ..
+            } if *device_key != frame.device_key || *journal != frame.journal => {
+                return Err(Refusal::OtherJournal(seq));
+            }
+            Fact::RosterTaken { league, .. } => self.now.league = league,
+            Fact::SessionBegun {
+                session,
+                offset_min,
+                day,
+                ..
+            } => {
+                self.now.session = Some(*session);
+                self.changes.push(Change::Session {
+                    session: *session,
+                    league: self.now.league.clone(),
+                    day,
+                    offset_min,
+                    at_ms,
+                });
+            }
+            Fact::VenueSet { name } => {
+                if let Some(session) = self.now.session {
+                    self.changes.push(Change::Venue { session, name });
+                }
+            }
+            Fact::Seated { person, number } => self.person(person, Some(number), None),
+            Fact::KeyMade { person, key, .. } => self.person(person, None, Some(*key)),
+            Fact::SessionClosed { not_seen } => {
+                if let Some(session) = self.now.session {
+                    let not_seen = not_seen.len() as i64;
+                    self.changes.push(Change::Closed {
+                        session,
+                        at_ms,
+                        not_seen,
+                    });
+                }
+            }
+            Fact::SessionLeft {} => self.now.session = None,
+            Fact::Stated { statement: bytes } => {
+                let statement =
+                    Statement::decode_strict(&bytes).map_err(|_| Refusal::Statement(seq))?;
+                if self.now.session != Some(*statement.session) {
+                    return Err(Refusal::Statement(seq));
+                }
+                let statement = Box::new(statement);
+                self.changes.push(Change::Stated {
+                    head,
+                    at_ms,
+                    bytes,
+                    statement,
+                });
+            }
+            // The chain's check has verified it over the statement last put up.
+            Fact::Signed {
+                visit,
+                person,
+                signature,
+                ..
+            } => {
+                let session = self.now.session.ok_or(Refusal::Statement(seq))?;
+                let number = self
+                    .now
+                    .people
+                    .get(&person)
+                    .map(|(number, _)| number.clone());
+                self.changes.push(Change::Signed {
+                    session,
+                    visit,
+                    number: number.unwrap_or_default(),
+                    person,
+                    seq,
+                    at_ms,
+                    signature: *signature,
+                });
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn person(&mut self, person: String, number: Option<String>, key: Option<[u8; 32]>) {
+        let known = self.now.people.entry(person.clone()).or_default();
+        if let Some(number) = number {
+            known.0 = number;
+        }
+        if key.is_some() {
+            known.1 = key;
+        }
+        let (number, key) = known.clone();
+        self.changes.push(Change::Person {
+            person,
+            number,
+            key,
+        });
+    }
+}

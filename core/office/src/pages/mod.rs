@@ -1,0 +1,109 @@
+//! The office's pages: plain HTML that works without any script.
+
+mod csv;
+mod inbox;
+mod session;
+mod style;
+mod words;
+
+pub use csv::{csv_name, return_csv};
+pub use inbox::inbox;
+pub use session::session;
+pub use style::STYLE;
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use maud::{DOCTYPE, Markup, html};
+
+use crate::read::SignedLine;
+use crate::state::OfficeState;
+
+/// What every page and file of an invented league says.
+pub const DEMO_MARK: &str = "demo, not official";
+
+/// A whole page around `content`.
+fn page(office: &OfficeState, title: &str, content: &Markup) -> Markup {
+    let roster = office.roster();
+    html! {
+        (DOCTYPE)
+        html lang="en-GB" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) " · " (roster.office.name) }
+                link rel="stylesheet" href="/style.css";
+            }
+            body {
+                a.skip href="#main" { "Skip to the content" }
+                header {
+                    p.office { a href="/" { (roster.office.name) } }
+                    @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
+                }
+                main #main { h1 { (title) } (content) }
+                footer {
+                    p {
+                        "This office signs its receipts with the key "
+                        code { (hex::encode(office.public_key())) } "."
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A page for something that is not there, or that failed.
+pub fn trouble(office: &OfficeState, title: &str, what_to_do: &str) -> Markup {
+    page(
+        office,
+        title,
+        &html! { p { (what_to_do) } p { a href="/" { "All sessions" } } },
+    )
+}
+
+/// A day number as a date; the empty date for one that no calendar has.
+fn date(day: i32) -> Option<NaiveDate> {
+    // 719,163 days lie between 0001-01-01 and 1970-01-01.
+    NaiveDate::from_num_days_from_ce_opt(day.checked_add(719_163)?)
+}
+
+fn day(number: i32) -> String {
+    date(number).map(|d| d.to_string()).unwrap_or_default()
+}
+
+fn day_in_words(number: i32) -> String {
+    date(number)
+        .map(|d| d.format("%-d %B %Y").to_string())
+        .unwrap_or_default()
+}
+
+/// A moment in the session's own time.
+fn moment(at_ms: i64, offset_min: i32) -> String {
+    let zone = FixedOffset::east_opt(offset_min.saturating_mul(60));
+    match (DateTime::from_timestamp_millis(at_ms), zone) {
+        (Some(utc), Some(zone)) => utc
+            .with_timezone(&zone)
+            .format("%Y-%m-%d %H:%M")
+            .to_string(),
+        _ => String::new(),
+    }
+}
+
+/// A session's id as it is written everywhere.
+pub fn session_id(session: [u8; 16]) -> String {
+    uuid::Uuid::from_bytes(session).to_string()
+}
+
+/// The name of who signed, if the roster has it, else their id.
+fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
+    let person = office
+        .roster()
+        .people
+        .iter()
+        .find(|p| p.id == signed.person);
+    person.map_or(&signed.person, |p| &p.name)
+}
+
+/// The league's name if it is this office's, else its id.
+fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
+    let ours = &office.roster().league;
+    if ours.id == id { &ours.name } else { id }
+}

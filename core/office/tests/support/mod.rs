@@ -1,0 +1,282 @@
+//! A small phone for tests: writes facts into a journal in memory and cuts frames.
+#![allow(dead_code)] // each test file uses its own part
+
+use ed25519_dalek::{Signer, SigningKey};
+use standsquare_journal::record::fact::*;
+use standsquare_journal::record::{
+    Event, FORMAT, Hash, chain, genesis, seal_bytes, sign_off_bytes,
+};
+use standsquare_office::OfficeState;
+use standsquare_sync::{Frame, Receipt, frame_id, post_body};
+
+pub const BEGIN_MS: i64 = 1_795_597_200_000;
+pub const SESSION: [u8; 16] = [0x5e; 16];
+pub const DAY: i32 = 20_782;
+
+/// A device and its journal.
+#[derive(Clone)]
+pub struct Pen {
+    pub device: SigningKey,
+    pub journal: [u8; 16],
+    pub session: [u8; 16],
+    pub head: Hash,
+    pub seq: u64,
+    run: Vec<Vec<u8>>,
+    pub frames: Vec<Vec<u8>>,
+    at_ms: i64,
+}
+
+pub fn person_key(person: &str) -> SigningKey {
+    let mut seed = [0x70; 32];
+    seed[..person.len()].copy_from_slice(person.as_bytes());
+    SigningKey::from_bytes(&seed)
+}
+
+impl Pen {
+    /// A new journal of device number `n`.
+    pub fn new(n: u8) -> Pen {
+        let device = SigningKey::from_bytes(&[n; 32]);
+        let mut pen = Pen {
+            journal: [n; 16],
+            session: SESSION,
+            head: genesis(),
+            seq: 0,
+            run: Vec::new(),
+            frames: Vec::new(),
+            at_ms: BEGIN_MS,
+            device,
+        };
+        pen.write(Fact::JournalBegun {
+            device_key: pen.device.verifying_key().to_bytes().into(),
+            alg: ALG_ED25519,
+            hash_alg: ALG_SHA256,
+            journal: pen.journal.into(),
+            software: "test".into(),
+        });
+        pen
+    }
+
+    pub fn device_key(&self) -> [u8; 32] {
+        self.device.verifying_key().to_bytes()
+    }
+
+    /// Writes a fact; the head after it.
+    pub fn write(&mut self, fact: Fact) -> Hash {
+        self.at_ms += 1_000;
+        self.write_bytes(
+            Event {
+                version: FORMAT,
+                at_ms: self.at_ms,
+                fact,
+            }
+            .encode(),
+        )
+    }
+
+    /// Writes bytes as if they were an event.
+    pub fn write_bytes(&mut self, bytes: Vec<u8>) -> Hash {
+        self.head = chain(&self.head, &bytes);
+        self.seq += 1;
+        self.run.push(bytes);
+        self.head
+    }
+
+    /// Everything up to an open session with two measurers.
+    pub fn set_up(&mut self) {
+        self.write(Fact::RosterTaken {
+            roster: [1; 32].into(),
+            pack: [2; 32].into(),
+            league: "larkmere".into(),
+        });
+        self.write(Fact::SessionBegun {
+            session: self.session.into(),
+            roster: [1; 32].into(),
+            pack: [2; 32].into(),
+            offset_min: 60,
+            day: DAY,
+        });
+        self.write(Fact::VenueSet {
+            name: "Hollin Field".into(),
+        });
+        for (person, number) in [("ottoline", "LM-014"), ("bram", "LM-022")] {
+            self.write(Fact::Seated {
+                person: person.into(),
+                number: number.into(),
+            });
+            self.write(Fact::KeyMade {
+                person: person.into(),
+                key: person_key(person).verifying_key().to_bytes().into(),
+                alg: ALG_ED25519,
+            });
+        }
+        self.write(Fact::QueueOpened {});
+    }
+
+    pub fn statement(&self, visit: u32, dog: &str, chip: &str) -> Statement {
+        Statement {
+            session: self.session.into(),
+            visit,
+            dog: dog.into(),
+            chip: chip.into(),
+            proof: ChipProof::Equal,
+            chip_read: None,
+            pack: "larkmere".into(),
+            edition: "2026".into(),
+            day: DAY,
+            outcome: Outcome::Category {
+                id: "small".into(),
+                label: "Small".into(),
+            },
+            over_um: None,
+            within_um: Some(350_000),
+            measure: 1,
+            status: "provisional".into(),
+            flags: vec![],
+            placings: vec![StatedPlacing {
+                hoop: "h35".into(),
+                seen: Seen::Flat,
+            }],
+            window_from: Some(DAY + 365),
+            window_to: Some(DAY + 730),
+            measurers: vec!["LM-014".into(), "LM-022".into()],
+            demo: true,
+            status_until: Some(DAY + 730),
+        }
+    }
+
+    /// States it; both measurers sign, the device seals; a frame is cut.
+    pub fn dog(&mut self, statement: &Statement) -> Vec<u8> {
+        self.state(statement);
+        for person in ["ottoline", "bram"] {
+            self.sign(statement, person, &person_key(person));
+        }
+        self.seal()
+    }
+
+    pub fn state(&mut self, statement: &Statement) {
+        self.write(Fact::Stated {
+            statement: statement.encode(),
+        });
+    }
+
+    /// `person` signs the statement with `key`. The statement's event must be the
+    /// newest but for sign-offs.
+    pub fn sign(&mut self, statement: &Statement, person: &str, key: &SigningKey) {
+        self.sign_at(self.stated_head(statement), statement, person, key);
+    }
+
+    /// The same where the head of the statement's event is known.
+    pub fn sign_at(&mut self, head: Hash, statement: &Statement, person: &str, key: &SigningKey) {
+        let signature = key.sign(&sign_off_bytes(&head, &statement.encode()));
+        self.write(Fact::Signed {
+            visit: statement.visit,
+            person: person.into(),
+            alg: ALG_ED25519,
+            head: head.into(),
+            signature: signature.to_bytes().into(),
+        });
+    }
+
+    /// The head after the statement's event, worked out from the run.
+    fn stated_head(&self, statement: &Statement) -> Hash {
+        let mut after = None;
+        let mut head = self.run_start();
+        for bytes in &self.run {
+            head = chain(&head, bytes);
+            let event = Event::decode_strict(bytes);
+            if matches!(event, Ok(Event { fact: Fact::Stated { statement: s }, .. })
+                if s == statement.encode())
+            {
+                after = Some(head);
+            }
+        }
+        after.expect("stated in this run")
+    }
+
+    fn run_start(&self) -> Hash {
+        self.frames.iter().fold(genesis(), |head, bytes| {
+            let frame = Frame::decode_strict(bytes).expect("a frame");
+            frame
+                .events
+                .iter()
+                .fold(head, |head, event| chain(&head, event))
+        })
+    }
+
+    pub fn close(&mut self) -> Vec<u8> {
+        self.write(Fact::SessionClosed {
+            not_seen: vec!["tansy".into()],
+        });
+        self.seal()
+    }
+
+    pub fn seal(&mut self) -> Vec<u8> {
+        let key = self.device.clone();
+        self.seal_with(&key)
+    }
+
+    /// Seals with a key, which may be the wrong one, and cuts the frame.
+    pub fn seal_with(&mut self, key: &SigningKey) -> Vec<u8> {
+        let head = self.head;
+        let signature = key.sign(&seal_bytes(&head)).to_bytes();
+        self.write(Fact::Sealed {
+            why: 1,
+            alg: ALG_ED25519,
+            head: head.into(),
+            signature: signature.into(),
+        });
+        let events = std::mem::take(&mut self.run);
+        let frame = Frame {
+            device_key: self.device_key(),
+            journal: self.journal,
+            from_seq: self.seq + 1 - events.len() as u64,
+            events,
+        };
+        self.frames.push(frame.encode());
+        frame.encode()
+    }
+}
+
+/// Posts frames; the receipt, verified.
+pub fn post(office: &OfficeState, frames: &[Vec<u8>]) -> Receipt {
+    let bytes = office
+        .ingest(&post_body(frames), BEGIN_MS + 9_000_000)
+        .expect("taken in");
+    Receipt::verify(&bytes, &office.public_key()).expect("signed by this office")
+}
+
+/// Posts one frame that must be refused; the word for why.
+pub fn refused(office: &OfficeState, frame: &[u8]) -> String {
+    let receipt = post(office, &[frame.to_vec()]);
+    assert_eq!(receipt.held, [] as [[u8; 32]; 0]);
+    assert_eq!(receipt.refused.len(), 1);
+    assert_eq!(receipt.refused[0].0, frame_id(frame));
+    receipt.refused[0].1.clone()
+}
+
+/// Posts frames that must be held.
+pub fn held(office: &OfficeState, frames: &[Vec<u8>]) {
+    let receipt = post(office, frames);
+    assert_eq!(receipt.refused, []);
+    let ids: Vec<_> = frames.iter().map(|f| frame_id(f)).collect();
+    assert_eq!(receipt.held, ids);
+}
+
+/// A journal of three frames: two dogs, closed.
+pub fn two_dogs(n: u8) -> Pen {
+    let mut pen = Pen::new(n);
+    pen.set_up();
+    let pip = pen.statement(1, "Pip", "999000000112233");
+    pen.dog(&pip);
+    let mut moss = pen.statement(2, "Moss", "999000000204518");
+    moss.outcome = Outcome::Category {
+        id: "medium".into(),
+        label: "Medium".into(),
+    };
+    moss.over_um = Some(350_000);
+    moss.within_um = Some(430_000);
+    moss.flags = vec!["near-limit".into()];
+    pen.dog(&moss);
+    pen.close();
+    pen
+}
