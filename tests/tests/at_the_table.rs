@@ -502,6 +502,45 @@ fn a_roster_that_cannot_be_used_says_why_and_changes_nothing() {
 }
 
 #[test]
+fn a_pack_that_these_screens_cannot_measure_by_is_refused_when_it_is_loaded() {
+    let mut roster = standsquare_office::demo::roster();
+    for (from, to, what) in [
+        (
+            "work = \"together\"",
+            "work = \"independently\"",
+            "unsupported.independently",
+        ),
+        (
+            "sign = \"each-dog\"",
+            "sign = \"session\"",
+            "unsupported.session_signing",
+        ),
+        (
+            "order = [\"papers\", \"handler\", \"chip\", \"settle\", \"stance\"]\nmay_swap = [[\"handler\", \"chip\"]]",
+            "order = [\"papers\", \"chip\", \"handler\", \"settle\", \"stance\"]",
+            "unsupported.step_order",
+        ),
+    ] {
+        let pack = roster.pack.clone();
+        roster.pack = pack.replace(from, to);
+        assert_ne!(roster.pack, pack, "{from} is not in the pack");
+        let mut t = Table::new("");
+        t.act(Act::LoadRoster {
+            text: serde_json::to_string(&roster).expect("JSON"),
+        });
+        assert_eq!(
+            t.notice(),
+            "refused.pack_unsupported",
+            "{:?}",
+            t.view().notice
+        );
+        let json = serde_json::to_string(&t.view().notice).expect("JSON");
+        assert!(json.contains(what), "{json}");
+        roster.pack = pack;
+    }
+}
+
+#[test]
 fn an_answer_that_the_office_did_not_sign_counts_for_nothing() {
     let mut t = Table::new("");
     demo::set_up(&mut t);

@@ -113,8 +113,6 @@ pub enum Act {
     },
     /// Begin setting up today's session.
     StartSession,
-    /// Look at the list of earlier sessions and what is still to be sent.
-    ShowHome,
 
     // ---- setting up ----
     /// Where the session is held.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::RulePack;
+use standsquare_measuring::{RulePack, Signing, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::random::Source;
@@ -24,6 +24,10 @@ pub enum RosterFault {
     /// Its rule pack is refused; the first fault is told.
     #[error("its rule pack is refused: {0}")]
     Pack(String),
+    /// The pack asks for something that this version's screens cannot do; the key of
+    /// its words.
+    #[error("its rule pack needs what this app cannot do yet: {0}")]
+    Unsupported(&'static str),
     /// A hoop names no gauge of the pack, or two things share an id.
     #[error("{0}")]
     Inconsistent(String),
@@ -72,6 +76,9 @@ impl Loaded {
         }
         let pack = read_pack(&roster.pack)?;
         check(&roster, &pack)?;
+        if let Some(what) = unsupported(&pack) {
+            return Err(RosterFault::Unsupported(what));
+        }
         let mut items = Vec::new();
         let mut subjects = BTreeMap::new();
         for dog in &mut roster.dogs {
@@ -164,6 +171,37 @@ impl Loaded {
             .ok()
             .map(|()| key)
     }
+}
+
+/// What a pack asks for that this version's screens cannot do: such a pack is
+/// refused when it is loaded, never measured by wrongly. `standsquare-measuring`
+/// judges all of these already.
+fn unsupported(pack: &RulePack) -> Option<&'static str> {
+    let doc = pack.doc();
+    if pack.working() != Working::Together {
+        return Some("unsupported.independently");
+    }
+    if pack.signing() != Signing::EachDog {
+        return Some("unsupported.session_signing");
+    }
+    if doc.procedure.iter().any(|p| p.readings.is_some()) {
+        return Some("unsupported.readings");
+    }
+    if doc.measurers.recorder || doc.measurers.alternate {
+        return Some("unsupported.recorder");
+    }
+    if doc.steps.order
+        != [
+            Step::Papers,
+            Step::Handler,
+            Step::Chip,
+            Step::Settle,
+            Step::Stance,
+        ]
+    {
+        return Some("unsupported.step_order");
+    }
+    None
 }
 
 fn check(roster: &Roster, pack: &RulePack) -> Result<(), RosterFault> {

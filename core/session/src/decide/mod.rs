@@ -118,7 +118,6 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         }
         Act::LoadRoster { .. }
         | Act::StartSession
-        | Act::ShowHome
         | Act::SetVenue { .. }
         | Act::LevelReading { .. }
         | Act::LevelAgain

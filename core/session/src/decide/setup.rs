@@ -49,7 +49,6 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     match act {
         Act::LoadRoster { text } => return load(c, text),
         Act::StartSession => return start(c),
-        Act::ShowHome => return Outcome::default(),
         _ => {}
     }
     let Some(session) = c.session() else {
@@ -138,6 +137,9 @@ fn load(c: &mut Context, text: &str) -> Outcome {
         }
         Err(RosterFault::TooNew(format)) => {
             Outcome::refuse(Text::of("refused.roster_too_new").count("format", i64::from(format)))
+        }
+        Err(RosterFault::Unsupported(what)) => {
+            Outcome::refuse(Text::of("refused.pack_unsupported").word("what", what))
         }
         Err(fault) => {
             Outcome::refuse(Text::of("refused.roster").plain("reason", fault.to_string()))
