@@ -3,6 +3,7 @@
 //! that is lost. For end-to-end tests; nothing here understands a byte.
 
 use crate::remote::Reader;
+use crate::server::Setup;
 use nix::fcntl::OFlag;
 use std::fs::OpenOptions;
 use std::io::{self, Read};
@@ -87,7 +88,24 @@ impl Carrier {
         if matches!(kind, Kind::Pty) {
             arguments.push("--pty");
         }
-        let reader = Reader::start(binary, &arguments)?;
+        Self::carrying(kind, Reader::start(binary, &arguments)?)
+    }
+
+    /// As [`Self::start`], the reader in threads of this process.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn inside(kind: Kind, form: &str, seed: u64) -> io::Result<Self> {
+        let setup = Setup {
+            pty: matches!(kind, Kind::Pty),
+            form: form.to_owned(),
+            seed,
+            ..Setup::default()
+        };
+        Self::carrying(kind, Reader::inside(&setup)?)
+    }
+
+    fn carrying(kind: Kind, reader: Reader) -> io::Result<Self> {
         let (sender, events) = channel();
         let mut carrier = Self {
             kind,

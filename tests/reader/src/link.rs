@@ -1,6 +1,6 @@
 //! What the reader's bytes go out on: loopback sockets and a pseudo-terminal.
 
-use nix::fcntl::{FcntlArg, OFlag, fcntl};
+use nix::fcntl::{FcntlArg, FdFlag, OFlag, fcntl};
 use nix::pty::{OpenptyResult, openpty};
 use nix::sys::termios::{SetArg, cfmakeraw, tcgetattr, tcsetattr};
 use nix::unistd::ttyname;
@@ -28,6 +28,10 @@ impl Pty {
         let mut raw = tcgetattr(&slave)?;
         cfmakeraw(&mut raw);
         tcsetattr(&slave, SetArg::TCSANOW, &raw)?;
+        // A program started meanwhile must not keep the terminal open.
+        for end in [&master, &slave] {
+            fcntl(end, FcntlArg::F_SETFD(FdFlag::FD_CLOEXEC))?;
+        }
         // Nobody reads: the bytes are lost, as on a radio, and nothing waits.
         fcntl(&master, FcntlArg::F_SETFL(OFlag::O_NONBLOCK))?;
         Ok(Self {

@@ -1,14 +1,24 @@
-//! Starting the reader's binary and talking to it: for tests.
+//! A reader that runs, in a process of its own or inside the test's, and its
+//! control socket: for tests.
 
+use crate::server::{Server, Setup};
 use std::io::{self, BufRead, BufReader, Write};
 use std::net::TcpStream;
 use std::path::Path;
 use std::process::{Child, ChildStdin, Command, Stdio};
 
-/// A reader running in a process of its own; ended when dropped.
+/// Where a reader runs.
+enum Home {
+    /// In a process of its own, which ends when its input is let go of, and is
+    /// ended when dropped.
+    Process { child: Child, _input: ChildStdin },
+    /// In threads of this process, which end with it.
+    Inside(Server),
+}
+
+/// A reader that runs.
 pub struct Reader {
-    child: Child,
-    _stdin: ChildStdin,
+    home: Home,
     /// `127.0.0.1:PORT` of the data socket.
     pub data: String,
     /// The pseudo-terminal's path, if one was asked for.
@@ -32,14 +42,33 @@ impl Reader {
         };
         let mut line = String::new();
         BufReader::new(stdout).read_line(&mut line)?;
-        let told: serde_json::Value = serde_json::from_str(&line)?;
+        let home = Home::Process {
+            child,
+            _input: stdin,
+        };
+        Self::at(home, &line)
+    }
+
+    /// Starts the reader in threads of this process: for a test that cannot
+    /// name the binary. The bytes travel the same way.
+    ///
+    /// # Errors
+    /// As [`Server::start`].
+    pub fn inside(setup: &Setup) -> io::Result<Self> {
+        let server = Server::start(setup, || ()).map_err(io::Error::other)?;
+        let line = server.announcement();
+        Self::at(Home::Inside(server), &line)
+    }
+
+    /// Connects to the control socket of a reader that announced itself so.
+    fn at(home: Home, line: &str) -> io::Result<Self> {
+        let told: serde_json::Value = serde_json::from_str(line)?;
         let text = |key: &str| told[key].as_str().map(str::to_owned);
         let (Some(data), Some(control)) = (text("data"), text("control")) else {
             return Err(io::Error::other(format!("the reader said {line:?}")));
         };
         Ok(Self {
-            child,
-            _stdin: stdin,
+            home,
             data,
             pty: text("pty"),
             control: BufReader::new(TcpStream::connect(control)?),
@@ -61,7 +90,12 @@ impl Reader {
 
 impl Drop for Reader {
     fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        match &mut self.home {
+            Home::Process { child, .. } => {
+                let _ = child.kill();
+                let _ = child.wait();
+            }
+            Home::Inside(server) => server.vanish(),
+        }
     }
 }

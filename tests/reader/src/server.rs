@@ -108,6 +108,12 @@ impl Server {
         Ok(server)
     }
 
+    /// Drops every link and takes none any more.
+    pub fn vanish(&self) {
+        // Without its listener the link cannot fail to close.
+        let _ = lock(&self.world).link.vanish();
+    }
+
     /// The line that tells where everything is, as JSON.
     pub fn announcement(&self) -> String {
         let world = lock(&self.world);
