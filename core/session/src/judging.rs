@@ -108,10 +108,27 @@ fn message(session: &Session, reason: &measuring::Reason) -> Text {
                     .person(id.as_str())
                     .map_or_else(|| id.to_string(), |p| p.name.clone()),
             ),
+            Arg::Interval(known) => text.plain(name, in_centimetres(known)),
             other => text.plain(name, other.to_string()),
         };
     }
     text
+}
+
+/// `35 cm < h ≤ 43 cm`: screens show centimetres.
+fn in_centimetres(known: &measuring::HeightInterval) -> String {
+    let less = |closed: bool| if closed { "≤" } else { "<" };
+    let lower = known
+        .lower()
+        .map(|e| format!("{} cm {} ", e.at.in_cm(), less(e.closed)));
+    let upper = known
+        .upper()
+        .map(|e| format!(" {} {} cm", less(e.closed), e.at.in_cm()));
+    format!(
+        "{}h{}",
+        lower.unwrap_or_default(),
+        upper.unwrap_or_default()
+    )
 }
 
 fn label(pack: &RulePack, id: &measuring::CategoryId) -> String {
