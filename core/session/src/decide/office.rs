@@ -88,6 +88,15 @@ fn answer(c: &Context, request: &str, status: u16, body: &[u8]) -> Outcome {
                 .count("count", receipt.refused.len() as i64)
                 .plain("reason", reason.clone()),
         ),
-        None => out.say(Tone::Good, Text::of("notice.office_has_it")),
+        None => match c
+            .state
+            .unsent()
+            .filter(|run| !receipt.held.contains(&run.id))
+            .count()
+        {
+            0 => out.say(Tone::Good, Text::of("notice.office_has_it")),
+            // It answered for part of what was sent only: the rest is sent again.
+            _ => out.say(Tone::Care, Text::of("notice.office_has_part")),
+        },
     }
 }
