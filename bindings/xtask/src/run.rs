@@ -197,6 +197,18 @@ impl Program {
         self.start(command)?.wait()
     }
 
+    /// Starts it with all its output going into the file `log`. It ends when its handle is dropped.
+    pub fn background(&self, log: &Path) -> Result<Running> {
+        let file =
+            File::create(log).with_context(|| format!("{} cannot be written", log.display()))?;
+        let mut command = self.command(true);
+        command
+            .stdin(Stdio::null())
+            .stdout(file.try_clone()?)
+            .stderr(file);
+        self.start(command)
+    }
+
     /// Starts a program that serves in the background and prints one line of JSON once it
     /// is ready. It ends when its handle is dropped.
     pub fn serve(&self, patience: Duration) -> Result<(Running, serde_json::Value)> {
@@ -258,6 +270,15 @@ impl Running {
     /// Whether it is still running.
     pub fn is_running(&mut self) -> bool {
         matches!(self.child.try_wait(), Ok(None))
+    }
+
+    /// Ends it at once, without giving it a moment for anything (kill -9).
+    pub fn kill(mut self) -> Result<()> {
+        self.child
+            .kill()
+            .with_context(|| format!("`{}` cannot be killed", self.typed))?;
+        self.child.wait()?;
+        Ok(())
     }
 
     fn success(mut self) -> Result<()> {

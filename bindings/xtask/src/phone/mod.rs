@@ -1,6 +1,7 @@
 //! `cargo xtask phone`: the phone's screens on this machine, with a reader and an office.
 
-pub mod checks;
+mod checks;
+mod kill;
 mod page;
 mod world;
 
@@ -44,6 +45,12 @@ pub fn run(project: &Project, wanted: Wanted) -> Result<()> {
         Some(dir) => walk(project, &preview, &absolute(&dir)?, wanted.data.as_deref()),
         None => open(&preview, wanted.data.as_deref()),
     }
+}
+
+/// A walk that is killed between clicks and started again, held against the pictures of an
+/// undisturbed one in `whole`. Gives the number of kills.
+pub fn killed(project: &Project, whole: &Path) -> Result<usize> {
+    kill::walk(&build(project)?, whole)
 }
 
 /// The desktop preview, built, and the programs around it.

@@ -11,8 +11,20 @@ use crate::run::Program;
 use crate::setup::{self, For};
 
 /// Saves the office's page of `session` as `office.html` (and, where Chromium can be had,
-/// as the picture `office.png`) in `dir`; fails unless it shows the same dogs and gives the same return.csv.
+/// as the picture `office.png`) in `dir`; fails unless it shows the same dogs and gives the
+/// same return.csv.
 pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
+    let path = compare(world, session, dir)?;
+    if let Err(reason) = setup::ready(&For::Page) {
+        println!("No picture of the office's page: {reason}");
+        return Ok(());
+    }
+    picture(&format!("{}{path}", world.office), &dir.join("office.png"))
+}
+
+/// Saves the office's page of `session` as `office.html` in `dir` and holds it, and the
+/// office's return.csv, against the phone's files there. Gives the page's path.
+pub fn compare(world: &World, session: &Session, dir: &Path) -> Result<String> {
     let front = get(&world.office, "/")?;
     let Some(path) = link_to(&front, &session.id) else {
         bail!(
@@ -30,11 +42,7 @@ pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
         kept == shared,
         "the office's return.csv is not, byte for byte, the phone's"
     );
-    if let Err(reason) = setup::ready(&For::Page) {
-        println!("No picture of the office's page: {reason}");
-        return Ok(());
-    }
-    picture(&format!("{}{path}", world.office), &dir.join("office.png"))
+    Ok(path)
 }
 
 fn get(office: &str, path: &str) -> Result<String> {

@@ -92,6 +92,11 @@ pub const STAGES: &[Stage] = &[
         about: "phone --pictures from nothing, with its checks",
         run: walk::walk,
     },
+    Stage {
+        name: "kill",
+        about: "the phone killed between clicks, the session goes on each time",
+        run: walk::kill,
+    },
 ];
 
 /// Runs the stages named (all, if none is). Gives whether nothing failed and, in CI,
