@@ -32,7 +32,8 @@ let package = Package(
             name: "ModelTests", dependencies: ["StandsquareModel", "Rehearse"],
             path: "Tests/ModelTests"),
         .testTarget(
-            name: "DeviceTests", dependencies: ["StandsquareDevice"], path: "Tests/DeviceTests"),
+            name: "DeviceTests", dependencies: ["StandsquareDevice", "StandsquareModel"],
+            path: "Tests/DeviceTests"),
     ],
     swiftLanguageModes: [.v6]
 )

@@ -8,19 +8,21 @@ import FoundationNetworking
 /// One request to the office and its answer. When to send, and what the answer means, is for
 /// the core.
 public struct OfficeLink: Sendable {
-    private let office: URL
+    private let office: URL?
     private let session: URLSession
 
     /// - Parameters:
-    ///   - office: where the office answers.
+    ///   - office: where the office answers; nothing while nobody has set it, and then what is
+    ///     recorded waits on the phone.
     ///   - session: given by tests.
-    public init(office: URL, session: URLSession = .shared) {
+    public init(office: URL?, session: URLSession = .shared) {
         self.office = office
         self.session = session
     }
 
     /// Sends a body by POST to `path` at the office.
     public func ask(path: String, body: Data) async -> OfficeReply {
+        guard let office else { return .unreachable(reason: "no office is set") }
         var request = URLRequest(url: office.appending(path: path))
         request.httpMethod = "POST"
         request.httpBody = body

@@ -102,7 +102,6 @@ struct PlacingView: View {
     var body: some View {
         HoopHeading(hoop: state.hoop)
         Text(state.progress).font(.title3)
-        Heading(text: state.placings.isEmpty ? "" : state.placingsHeading)
         ForEach(state.placings) { placing in
             HStack {
                 Text(placing.label).strikethrough(!placing.counts)

@@ -2,6 +2,25 @@
 import StandsquareModel
 import SwiftUI
 
+/// The app from its start: opening, the session, or why it cannot be opened.
+public struct OpeningView: View {
+    private let opening: Opening
+    private let tilt: () -> (xMdeg: Int32, yMdeg: Int32)?
+
+    public init(opening: Opening, tilt: @escaping () -> (xMdeg: Int32, yMdeg: Int32)?) {
+        self.opening = opening
+        self.tilt = tilt
+    }
+
+    public var body: some View {
+        switch opening {
+        case .underWay(let text): ProgressView(text)
+        case .done(let model): SessionView(model: model, tilt: tilt)
+        case .failed(let fault): FaultView(fault: fault).padding()
+        }
+    }
+}
+
 /// The whole glass: the dog in hand above, the screen, what could hurt, and the buttons below,
 /// where the thumb of the hand that holds the phone is.
 public struct SessionView: View {
@@ -22,7 +41,7 @@ public struct SessionView: View {
             HeaderView(glass: glass)
             ScrollView {
                 VStack(alignment: .leading, spacing: 16) {
-                    if let fault = model.fault { Banner(mood: .bad, text: fault.text) }
+                    if let fault = model.fault { FaultView(fault: fault) }
                     if let notice = glass.notice { Banner(mood: notice.mood, text: notice.text) }
                     ForEach(glass.cautions, id: \.self) { Banner(mood: .care, text: $0) }
                     ScreenView(screen: glass.screen, send: send)
@@ -44,6 +63,23 @@ public struct SessionView: View {
             send(surface.entry.tap(xMdeg: now.xMdeg, yMdeg: now.yMdeg))
         } else {
             send(button.tap)
+        }
+    }
+}
+
+/// The record cannot be read or written: what to do.
+public struct FaultView: View {
+    private let fault: FaultState
+
+    public init(fault: FaultState) {
+        self.fault = fault
+    }
+
+    public var body: some View {
+        VStack(alignment: .leading, spacing: 8) {
+            Heading(text: fault.title)
+            Banner(mood: .bad, text: fault.text)
+            Text(fault.comfort)
         }
     }
 }

@@ -179,7 +179,6 @@ public struct PlacingState: Sendable, Hashable {
     public let hoop: HoopState
     /// How far it has come.
     public let progress: String
-    public let placingsHeading: String
     public let placings: [Line]
 
     init(_ placing: PlacingScreen, _ d: Drawing) {
@@ -192,7 +191,6 @@ public struct PlacingState: Sendable, Hashable {
         progress = d.words(
             placing.valid == 0 ? "ui.placing.first" : "ui.placing.valid",
             ["valid": .count(placing.valid), "needed": .count(placing.needed)])
-        placingsHeading = d.words("ui.placing.so_far")
     }
 }
 

@@ -3,13 +3,16 @@ import StandsquareCore
 
 /// Why the record itself cannot be read or written, in words that say what to do.
 public struct FaultState: Sendable, Hashable {
+    public let title: String
     public let text: String
+    /// That nothing answered so far is lost.
+    public let comfort: String
     /// For the log, never for the screen.
     public let reason: String
 
-    init(_ fault: PhoneFault, words: Words) {
+    init(_ fault: any Error, words: Words) {
         let (key, reason) =
-            switch fault {
+            switch fault as? PhoneFault {
             case .DiskFull(let reason): ("ui.fault.disk_full", reason)
             case .ReadOnly(let reason): ("ui.fault.read_only", reason)
             case .InUse(let reason): ("ui.fault.in_use", reason)
@@ -17,8 +20,11 @@ public struct FaultState: Sendable, Hashable {
             case .OtherPhone(let reason): ("ui.fault.other_phone", reason)
             case .Damaged(let reason): ("ui.fault.damaged", reason)
             case .Internal(let reason): ("ui.fault.internal", reason)
+            case nil: ("ui.fault.internal", String(describing: fault))
             }
+        title = words("ui.fault.title")
         text = words(key)
+        comfort = words("ui.fault.kept")
         self.reason = reason
     }
 }

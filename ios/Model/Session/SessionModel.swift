@@ -80,10 +80,8 @@ public final class SessionModel {
             for effect in answer.effects {
                 await carryOut(effect)
             }
-        } catch let caught as PhoneFault {
-            fault = FaultState(caught, words: words)
         } catch {
-            fault = FaultState(.Internal(reason: String(describing: error)), words: words)
+            fault = FaultState(error, words: words)
         }
     }
 

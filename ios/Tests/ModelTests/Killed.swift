@@ -15,20 +15,27 @@ import Testing
         let replay = try Places.replay(name)
         let whole = try revisions(replay)
         let folder = try Folder()
+        var kills = 0
+        let last = replay.recording.steps.count - 1
         var first = 0
         // Killed a few acts after each beginning, until the session is through.
-        while first < replay.recording.steps.count {
-            let answered = try rehearse(name, in: folder, from: first, killAfter: 9)
+        while true {
+            let (answered, killed) = try rehearse(name, in: folder, from: first, killAfter: 9)
+            kills += killed ? 1 : 0
             let phone = try replay.open(in: folder.url)
             let revision = try phone.view().revision
             // At least what was answered is there; the act in flight is there whole or not at all.
             #expect(revision >= whole[answered])
             let reached = try #require(whole.firstIndex(of: revision), "a half act was kept")
             #expect(reached <= answered + 9)
+            if answered == last { break }
             // The answered steps after the last durable one are done again: a chip number of
             // which only pieces had come must come once more.
+            try #require(reached + 1 > first, "nothing of it was kept")
             first = reached + 1
         }
+        // One that had done its acts before the signal reached it was not killed.
+        #expect(kills > 0)
         let phone = try replay.open(in: folder.url)
         #expect(try phone.sessionJson() == Places.sessionJson(name))
     }
@@ -43,10 +50,10 @@ import Testing
     }
 
     /// Runs the recording from a step on in a process, kills it once it has answered so many
-    /// acts more, and gives the last step that it had answered.
+    /// acts more. Gives the last step that it had answered, and whether the kill met it alive.
     private func rehearse(
         _ name: String, in folder: Folder, from first: Int, killAfter count: Int
-    ) throws -> Int {
+    ) throws -> (answered: Int, killed: Bool) {
         let process = Process()
         process.executableURL = Places.products.appending(path: "Rehearse")
         process.arguments = [
@@ -65,7 +72,8 @@ import Testing
         process.waitUntilExit()
         text += pipe.fileHandleForReading.readDataToEndOfFile()
         let lines = String(decoding: text, as: UTF8.self).split(separator: "\n")
-        return try #require(lines.last.flatMap { Int($0) }, "nothing was answered")
+        let answered = try #require(lines.last.flatMap { Int($0) }, "nothing was answered")
+        return (answered, process.terminationReason == .uncaughtSignal)
     }
 }
 

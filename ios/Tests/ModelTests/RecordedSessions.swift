@@ -38,7 +38,7 @@ import Testing
     func giveTheSameIfThePhoneIsOpenedAnewBetweenActs(name: String) throws {
         let replay = try Places.replay(name)
         let folder = try Folder()
-        var durable = Durable(replay)
+        var durable = Durable(replay, revision: try replay.open(in: folder.url).view().revision)
         while durable.next < replay.recording.steps.count {
             let phone = try replay.open(in: folder.url)
             #expect(try phone.view().revision == durable.revision)
@@ -71,16 +71,16 @@ struct Durable {
     /// The step to begin the next stretch with.
     private(set) var next = 0
     /// The revision after the last stretch.
-    private(set) var revision: Int64 = 0
+    private(set) var revision: Int64
 
-    init(_ replay: Replay) {
+    init(_ replay: Replay, revision: Int64) {
         self.replay = replay
+        self.revision = revision
     }
 
     /// Does one stretch, and says which steps were in it.
     mutating func advance(on phone: Phone) throws -> Range<Int> {
         let first = next
-        revision = try phone.view().revision
         while next < replay.recording.steps.count {
             let answer = try replay.perform(next, on: phone)
             next += 1

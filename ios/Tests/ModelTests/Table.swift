@@ -11,6 +11,7 @@ final class Table {
     let model: SessionModel
     let gateway: CoreGateway
     let platform: PlayedPlatform
+    let words: Words
     private let folder: Folder
 
     /// The measurers of the demo, with PINs.
@@ -21,8 +22,8 @@ final class Table {
         self.platform = platform
         gateway = try await CoreGateway.open(
             folder: folder.url, secret: Data(repeating: 7, count: 32), moments: CountedMoments())
-        model = try await SessionModel(
-            gateway: gateway, platform: platform, words: Places.words())
+        words = try Places.words()
+        model = try await SessionModel(gateway: gateway, platform: platform, words: words)
     }
 
     var glass: GlassState { model.glass }

@@ -4,7 +4,7 @@ import StandsquareModel
 import Testing
 
 /// Opening the record: what stops it, and that each fault has words that say what to do.
-@Suite struct Opening {
+@Suite struct OpeningTheRecord {
     private let secret = Data(repeating: 7, count: 32)
 
     @Test func aSecretOfTheWrongLengthIsRefused() async throws {
@@ -23,6 +23,32 @@ import Testing
             Issue.record("it opened")
         } catch PhoneFault.OtherPhone {
         }
+    }
+
+    @MainActor
+    @Test func whatStopsItIsSaidInWords() async throws {
+        let folder = try Folder()
+        let words = try Places.words()
+        let secret = secret
+        guard
+            case .done = await Opening.open(
+                folder: folder.url.appending(path: "new"), secret: { secret },
+                platform: PlayedPlatform(), words: words)
+        else {
+            Issue.record("it did not open")
+            return
+        }
+        guard
+            case .failed(let fault) = await Opening.open(
+                folder: folder.url.appending(path: "new"),
+                secret: { Data(repeating: 8, count: 32) }, platform: PlayedPlatform(),
+                words: words)
+        else {
+            Issue.record("it opened")
+            return
+        }
+        #expect(fault.text == words(Text(key: "ui.fault.other_phone", args: [])))
+        #expect(!fault.reason.isEmpty)
     }
 
     @Test func anEmptyPhoneHasNoSession() async throws {
