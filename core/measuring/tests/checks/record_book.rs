@@ -1,9 +1,7 @@
 //! The record book: every finding with what to do, and which measure it is.
 
-mod support;
-
+use crate::support::*;
 use standsquare_measuring::*;
-use support::*;
 
 fn measure(on: &str, category: &str) -> BookMeasure {
     BookMeasure {

@@ -1,13 +1,11 @@
 //! The documents say what the code does: their examples run, and every key of the format is named.
 
-mod support;
-
 use std::collections::BTreeSet;
 
+use crate::support::here;
 use serde_json::Value;
 use standsquare_measuring::cli::{NamedCase, rules_check};
 use standsquare_measuring::*;
-use support::here;
 
 fn doc(name: &str) -> String {
     std::fs::read_to_string(here().join("docs").join(name)).expect("a document")

@@ -1,10 +1,8 @@
 //! A bad pack is refused with the line, the clause, the reason and the fix. Each row changes one
 //! thing in a good pack.
 
-mod support;
-
+use crate::support::*;
 use standsquare_measuring::*;
-use support::*;
 
 /// The faults of a pack after replacing one text in it, which must be there.
 fn faults(base: &str, from: &str, to: &str) -> (String, Vec<PackFault>) {

@@ -1,11 +1,9 @@
 //! `rules check` and `rules try` as texts.
 
-mod support;
-
+use crate::support::*;
 use serde_json::Value;
 use standsquare_measuring::cli::{rules_check, rules_try};
 use standsquare_measuring::*;
-use support::*;
 
 #[test]
 fn check_says_what_a_good_pack_is() {

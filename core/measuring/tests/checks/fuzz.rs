@@ -1,17 +1,15 @@
 //! Fuzzers on packs and cases: no panic, every procedure ends, what parses prints and parses again.
 //!
 //! `bolero` drives them: `cargo test` runs each from random seeds, as often as
-//! `BOLERO_RANDOM_ITERATIONS` says or 1,000 times; `cargo bolero test -p standsquare-measuring NAME`
+//! `BOLERO_RANDOM_ITERATIONS` says or 1,000 times; `cargo bolero test -p standsquare-measuring fuzz::NAME`
 //! runs one guided by coverage. How long they really ran is written in docs/fuzzing.md.
-
-mod support;
 
 use std::sync::LazyLock;
 
+use crate::support::*;
 use bolero::{TypeGenerator, check};
 use standsquare_measuring::cli::{rules_check, rules_try};
 use standsquare_measuring::*;
-use support::*;
 
 const TIMES: usize = 1_000;
 

@@ -2,9 +2,7 @@
 //! judged by the whole engine. The table is tests/published/limits.csv, with the published words and
 //! their source beside each row.
 
-mod support;
-
-use support::*;
+use crate::support::*;
 
 #[test]
 fn published_limits_fall_as_their_body_says() {

@@ -1,10 +1,8 @@
 //! Published decision procedures, each through the whole engine. The source stands beside each
 //! test as in facts: F1 the issuer's own text, F2 a mirror or another's report.
 
-mod support;
-
+use crate::support::*;
 use standsquare_measuring::*;
-use support::*;
 
 fn mm(n: i64) -> Length {
     Length::from_mm(n)

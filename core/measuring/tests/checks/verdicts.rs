@@ -1,9 +1,7 @@
 //! The pieces of a verdict one by one: who may measure, when, with what, and what follows.
 
-mod support;
-
+use crate::support::*;
 use standsquare_measuring::*;
-use support::*;
 
 /// Larkmere's pack with one text replaced.
 fn larkmere(from: &str, to: &str) -> RulePack {
@@ -844,7 +842,7 @@ fn what_other_parts_read_from_a_pack() {
         (pack.id(), pack.edition(), pack.name()),
         ("larkmere", "2026", "Larkmere Agility League")
     );
-    assert!(pack.is_demo() && !support::pack("akc").is_demo());
+    assert!(pack.is_demo() && !crate::support::pack("akc").is_demo());
     assert_eq!(
         (pack.valid_from(), pack.valid_to()),
         (day("2026-01-01"), None)
@@ -856,7 +854,7 @@ fn what_other_parts_read_from_a_pack() {
     );
     assert!(ends.is_valid_on(day("2026-12-31")) && !ends.is_valid_on(day("2027-01-01")));
     assert_eq!(pack.hoops().count(), 2);
-    assert_eq!(support::pack("akc").hoops().count(), 0);
+    assert_eq!(crate::support::pack("akc").hoops().count(), 0);
     assert_eq!(pack.category(&"medium".into()).unwrap().label, "Medium");
     assert_eq!(
         pack.gauge(&"hoop-43".into()).unwrap().height,
@@ -876,7 +874,7 @@ fn what_other_parts_read_from_a_pack() {
     );
     assert_eq!(pack.max_tilt_centidegrees(), Some(100));
     assert_eq!(
-        (pack.touching(), support::pack("fci").touching()),
+        (pack.touching(), crate::support::pack("fci").touching()),
         (Touching::Within, Touching::Over)
     );
     assert_eq!(pack.steps()[0], Step::Papers);
@@ -888,6 +886,9 @@ fn what_other_parts_read_from_a_pack() {
     assert_eq!(range("medium").as_deref(), Some("350 < h ≤ 430 mm"));
     assert_eq!(range("large").as_deref(), Some("h > 430 mm"));
     assert_eq!(range("x"), None);
-    let fci = support::pack("fci").range(&"m".into()).unwrap().to_string();
+    let fci = crate::support::pack("fci")
+        .range(&"m".into())
+        .unwrap()
+        .to_string();
     assert_eq!(fci, "350 ≤ h < 430 mm");
 }

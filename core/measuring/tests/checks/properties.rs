@@ -1,10 +1,8 @@
 //! What must hold of every pack and every case.
 
-mod support;
-
+use crate::support::*;
 use proptest::prelude::*;
 use standsquare_measuring::*;
-use support::*;
 
 /// Whether the second verdict's interval holds no height that the first one's doesn't. A verdict
 /// without an interval contradicts itself: it holds none at all.
@@ -33,7 +31,7 @@ proptest! {
 
     #[test]
     fn adding_a_placing_never_widens_the_interval(
-        (pack, mut case) in support::random::hoop_packs_with_cases(),
+        (pack, mut case) in crate::support::random::hoop_packs_with_cases(),
         extra in 0..4_usize,
         flat in any::<bool>(),
     ) {
@@ -48,7 +46,7 @@ proptest! {
 
     #[test]
     fn the_order_of_void_placings_never_matters(
-        (pack, case) in support::random::packs_with_cases(),
+        (pack, case) in crate::support::random::packs_with_cases(),
         places in prop::collection::vec(any::<prop::sample::Index>(), 14),
     ) {
         let (void, mut seen): (Vec<Seen>, Vec<Seen>) =
@@ -62,7 +60,7 @@ proptest! {
 
     #[test]
     fn every_procedure_ends(
-        (pack, mut case) in support::random::packs_with_cases(),
+        (pack, mut case) in crate::support::random::packs_with_cases(),
         dice in prop::collection::vec(0..7_u8, 400),
     ) {
         case.seen.clear();
@@ -109,7 +107,7 @@ proptest! {
 
     #[test]
     fn the_order_of_independent_measures_never_matters(
-        (pack, case) in support::random::packs_with_cases(),
+        (pack, case) in crate::support::random::packs_with_cases(),
         order in Just(vec![0_usize, 1, 2, 3]).prop_shuffle(),
     ) {
         // Measurers who work together see the same placings: their order is the dog's own history.
@@ -130,7 +128,7 @@ proptest! {
 
     #[test]
     fn a_pack_printed_and_parsed_again_judges_alike(
-        (pack, case) in support::random::packs_with_cases(),
+        (pack, case) in crate::support::random::packs_with_cases(),
     ) {
         let text = pack.to_toml();
         let again = RulePack::parse(&text);
@@ -148,7 +146,7 @@ proptest! {
     }
 
     #[test]
-    fn progress_and_verdict_agree((pack, case) in support::random::packs_with_cases()) {
+    fn progress_and_verdict_agree((pack, case) in crate::support::random::packs_with_cases()) {
         let verdict = judge(&pack, &case);
         let next = progress(&pack, &case);
         match &next.next {
@@ -170,7 +168,7 @@ proptest! {
 
     #[test]
     fn a_decided_dog_lies_in_its_category(
-        (pack, case) in support::random::packs_with_cases(),
+        (pack, case) in crate::support::random::packs_with_cases(),
     ) {
         // Where hoops are recorded by their nominal height, one measure decides, and nothing
         // contradicts or differs, what is known lies within the category.
@@ -199,7 +197,7 @@ proptest! {
 
     #[test]
     fn every_reason_has_a_known_key_its_arguments_and_a_clause_of_the_pack(
-        (pack, case) in support::random::packs_with_cases(),
+        (pack, case) in crate::support::random::packs_with_cases(),
     ) {
         let verdict = judge(&pack, &case);
         let doc = serde_json::to_value(pack.doc()).unwrap();

@@ -1,0 +1,14 @@
+//! All checks of this crate from outside, in one program: it links once.
+
+mod bad_packs;
+mod cli;
+mod dates_oracles;
+mod docs;
+mod fuzz;
+mod larkmere;
+mod procedures;
+mod properties;
+mod published;
+mod record_book;
+mod support;
+mod verdicts;
