@@ -18,7 +18,12 @@ pub fn android(project: &Project, made: &Made) -> Program {
 pub fn build(project: &Project, pom: &Path, made: &Made) -> Program {
     let property = |name: &str, value: &Path| format!("-D{name}={}", value.display());
     Program::new("mvn")
-        .args(["--batch-mode", "--no-transfer-progress", "--file"])
+        .args([
+            "--batch-mode",
+            "--no-transfer-progress",
+            "-Dstyle.color=never",
+            "--file",
+        ])
         .arg(pom)
         .arg(property("standsquare.root", &project.root))
         .arg(property("standsquare.bindings", &made.kotlin))

@@ -23,6 +23,9 @@ use nix::unistd::Pid;
 /// How long a program may take to end by itself once asked to.
 const GRACE: Duration = Duration::from_secs(5);
 
+/// The most characters of one argument that a message shows.
+const LONG: usize = 100;
+
 /// The heads of the groups that are running.
 static RUNNING: Mutex<Vec<i32>> = Mutex::new(Vec::new());
 
@@ -100,11 +103,14 @@ impl Program {
         self
     }
 
-    /// How it would be typed, for messages.
+    /// How it would be typed, for messages; a long argument (a class path) is cut.
     fn typed(&self) -> String {
         let mut text = self.name.to_string_lossy().into_owned();
         for arg in &self.args {
-            let _ = write!(text, " {}", arg.to_string_lossy());
+            let arg = arg.to_string_lossy();
+            let shown: String = arg.chars().take(LONG).collect();
+            let cut = if shown.len() < arg.len() { "…" } else { "" };
+            let _ = write!(text, " {shown}{cut}");
         }
         text
     }
@@ -351,6 +357,16 @@ mod tests {
             .run()
             .expect_err("status 3");
         assert!(error.to_string().contains("sh -c exit 3"), "{error}");
+        let error = Program::new("false")
+            .arg("é".repeat(500))
+            .run()
+            .expect_err("status 1");
+        assert!(
+            error
+                .to_string()
+                .contains(&format!("false {}…", "é".repeat(LONG))),
+            "{error}"
+        );
     }
 
     #[test]
