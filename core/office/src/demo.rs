@@ -4,6 +4,7 @@
 use ed25519_dalek::SigningKey;
 use standsquare_sync::roster::Roster;
 
+use crate::accounts::{AccountFault, Role};
 use crate::db::{DbFault, SqliteDb};
 use crate::state::OfficeState;
 
@@ -41,7 +42,25 @@ pub fn roster_json() -> String {
 pub fn in_memory() -> OfficeState {
     let opened: Result<SqliteDb, DbFault> = SqliteDb::in_memory();
     let engine = opened.expect("a database in memory");
-    OfficeState::new(Box::new(engine), demo_only_key(), roster())
+    OfficeState::open(Box::new(engine), demo_only_key(), roster()).expect("a new office opens")
+}
+
+/// What the demo's secretary signs in with; printed on the page, it protects nothing.
+pub const DEMO_ONLY_ACCOUNT: (&str, &str) = ("idris", "hollin field demo only");
+
+/// Gives the demo office its secretary.
+///
+/// # Errors
+/// [`AccountFault`], only of the database.
+pub fn staff(office: &OfficeState) -> Result<(), AccountFault> {
+    let (account, password) = DEMO_ONLY_ACCOUNT;
+    office.put_account(
+        account,
+        "Idris Fell",
+        Role::Secretary,
+        password,
+        b"demo salt, fixed",
+    )
 }
 
 #[cfg(test)]

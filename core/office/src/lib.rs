@@ -4,14 +4,17 @@
 //! [`OfficeState::ingest`] works without any network; [`web::router`] puts it and the
 //! pages behind HTTP.
 
+pub mod accounts;
 pub mod db;
+pub mod decide;
 pub mod demo;
 mod ingest;
 pub mod key;
 mod pages;
+pub mod points;
 pub mod read;
 mod state;
 pub mod web;
 
 pub use ingest::{IngestFault, Refusal, State as FrameState};
-pub use state::OfficeState;
+pub use state::{OfficeState, OpenFault};

@@ -1,6 +1,7 @@
 //! The office as a program: `standsquare-office --data DIR --listen 127.0.0.1:0`.
 
-use clap::Parser;
+use clap::{Parser, Subcommand};
+use standsquare_office::accounts::Role;
 use standsquare_office::db::SqliteDb;
 use standsquare_office::{OfficeState, demo, key, web};
 use std::error::Error;
@@ -21,6 +22,24 @@ struct Arguments {
     /// Be the office of the invented league, with a key that protects nothing
     #[arg(long)]
     demo: bool,
+    /// Something else than to open the office
+    #[command(subcommand)]
+    task: Option<Task>,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Make an account, or change it; the password is read from standard input
+    Account {
+        /// What they sign in with
+        account: String,
+        /// Their name
+        #[arg(long)]
+        name: String,
+        /// reader, measurer or secretary
+        #[arg(long)]
+        role: String,
+    },
 }
 
 fn main() {
@@ -39,6 +58,14 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
     std::fs::create_dir_all(data)
         .map_err(|e| format!("the folder {} cannot be made: {e}", data.display()))?;
     let office = open(data, arguments.demo)?;
+    if let Some(Task::Account {
+        account,
+        name,
+        role,
+    }) = &arguments.task
+    {
+        return put_account(&office, account, name, role);
+    }
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?;
@@ -61,6 +88,30 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
     })
 }
 
+fn put_account(
+    office: &OfficeState,
+    account: &str,
+    name: &str,
+    role: &str,
+) -> Result<(), Box<dyn Error>> {
+    let role = Role::read(role)
+        .ok_or_else(|| format!("there is no role '{role}': use reader, measurer or secretary"))?;
+    eprintln!("Password of {account}:");
+    let mut password = String::new();
+    std::io::stdin().read_line(&mut password)?;
+    let mut salt = [0; 16];
+    getrandom::fill(&mut salt).map_err(|e| format!("the system gives no random bytes: {e}"))?;
+    office.put_account(
+        account,
+        name,
+        role,
+        password.trim_end_matches(['\r', '\n']),
+        &salt,
+    )?;
+    eprintln!("{account} can sign in.");
+    Ok(())
+}
+
 fn open(data: &Path, demo: bool) -> Result<OfficeState, Box<dyn Error>> {
     let (key, roster) = if demo {
         (demo::demo_only_key(), demo::roster())
@@ -77,7 +128,11 @@ fn open(data: &Path, demo: bool) -> Result<OfficeState, Box<dyn Error>> {
         (key::load_or_make(data)?, roster)
     };
     let engine = SqliteDb::open(&data.join("office.sqlite"))?;
-    Ok(OfficeState::new(Box::new(engine), key, roster))
+    let office = OfficeState::open(Box::new(engine), key, roster)?;
+    if demo {
+        demo::staff(&office)?;
+    }
+    Ok(office)
 }
 
 /// Done when somebody presses Ctrl-C or the system asks.

@@ -1,9 +1,11 @@
 //! What the pages show, read from the tables.
 
+use standsquare_journal::record::Hash;
 use standsquare_journal::record::fact::Statement;
 
-use crate::db::{self, DbFault, Row, Value};
+use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::ingest::State;
+use crate::points::{Point, read_points};
 use crate::state::OfficeState;
 
 /// A session as one device wrote it.
@@ -27,6 +29,8 @@ pub struct SessionLine {
     pub closed_ms: Option<i64>,
     /// Dogs on record.
     pub dogs: i64,
+    /// Dogs with something to decide.
+    pub open: i64,
 }
 
 /// A signature under a statement; it was verified when it came in.
@@ -40,19 +44,31 @@ pub struct SignedLine {
     pub signed_ms: i64,
 }
 
-/// A dog on record.
+/// A dog's measure on record.
 #[derive(Clone, Debug)]
 pub struct VisitLine {
+    /// Its session.
+    pub session: [u8; 16],
     /// Device that wrote it.
     pub device_key: [u8; 32],
     /// The journal it is in.
     pub journal: [u8; 16],
+    /// Head of the statement: names it in addresses and decisions.
+    pub head: Hash,
     /// When it was stated, by the phone's clock, Unix milliseconds.
     pub stated_ms: i64,
+    /// The session's minutes east of UTC.
+    pub offset_min: i32,
+    /// The session's venue.
+    pub venue: String,
     /// What was stated.
     pub statement: Statement,
     /// Who signed, in order.
     pub signed: Vec<SignedLine>,
+    /// What there is to look at.
+    pub points: Vec<Point>,
+    /// Weight of the heaviest point that is not decided yet; 0 for none.
+    pub weight: i64,
 }
 
 /// A frame that a person has to look at.
@@ -70,10 +86,45 @@ pub struct SetAsideLine {
     pub received_ms: i64,
 }
 
-const SESSION_COLUMNS: usize = 8;
+/// Sessions, with how many dogs they have and how many of those are undecided.
+macro_rules! sessions_sql {
+    ($rest:literal) => {
+        concat!(
+            "SELECT s.session, s.device_key, s.journal, s.league, s.day, s.offset_min, s.venue,
+                    s.closed_ms,
+                    (SELECT COUNT(*) FROM visits v
+                     WHERE v.body = s.body AND v.session = s.session
+                       AND v.device_key = s.device_key AND v.journal = s.journal),
+                    (SELECT COUNT(*) FROM visits v
+                     WHERE v.body = s.body AND v.session = s.session
+                       AND v.device_key = s.device_key AND v.journal = s.journal
+                       AND v.weight > 0)
+             FROM sessions s WHERE s.body = $1 ",
+            $rest
+        )
+    };
+}
+
+/// Measures with what is needed of their sessions.
+macro_rules! visits_sql {
+    ($rest:literal) => {
+        concat!(
+            "SELECT v.session, v.device_key, v.journal, v.head, v.stated_ms, v.statement,
+                    v.points, v.weight, s.offset_min, s.venue, v.visit
+             FROM visits v JOIN sessions s
+               ON s.body = v.body AND s.session = v.session
+              AND s.device_key = v.device_key AND s.journal = v.journal
+             WHERE v.body = $1 ",
+            $rest
+        )
+    };
+}
+
+fn small(n: i64) -> i32 {
+    i32::try_from(n).unwrap_or(0)
+}
 
 fn session_line(row: &Row) -> Result<SessionLine, DbFault> {
-    let small = |n: i64| i32::try_from(n).unwrap_or(0);
     Ok(SessionLine {
         session: row.array(0)?,
         device_key: row.array(1)?,
@@ -83,12 +134,24 @@ fn session_line(row: &Row) -> Result<SessionLine, DbFault> {
         offset_min: small(row.int(5)?),
         venue: row.text(6)?,
         closed_ms: row.maybe_int(7)?,
-        dogs: row.int(SESSION_COLUMNS)?,
+        dogs: row.int(8)?,
+        open: row.int(9)?,
+    })
+}
+
+fn set_aside_line(row: &Row) -> Result<SetAsideLine, DbFault> {
+    Ok(SetAsideLine {
+        id: row.array(0)?,
+        device_key: row.array(1)?,
+        events: (row.int(2)?, row.int(3)?),
+        reason: row.text(4)?,
+        received_ms: row.int(5)?,
     })
 }
 
 impl OfficeState {
-    fn body(&self) -> Value {
+    /// The league's id, which leads every key.
+    pub(crate) fn body(&self) -> Value {
         self.roster().league.id.as_str().into()
     }
 
@@ -99,13 +162,7 @@ impl OfficeState {
     pub fn sessions(&self, limit: i64) -> Result<Vec<SessionLine>, DbFault> {
         db::read(self.engine(), |sql| {
             let rows = sql.query(
-                "SELECT s.session, s.device_key, s.journal, s.league, s.day, s.offset_min,
-                        s.venue, s.closed_ms,
-                        (SELECT COUNT(*) FROM visits v
-                         WHERE v.body = s.body AND v.session = s.session
-                           AND v.device_key = s.device_key AND v.journal = s.journal)
-                 FROM sessions s WHERE s.body = $1
-                 ORDER BY s.day DESC, s.begun_ms DESC, s.session LIMIT $2",
+                sessions_sql!("ORDER BY s.day DESC, s.begun_ms DESC, s.session LIMIT $2"),
                 &[self.body(), limit.into()],
             )?;
             rows.iter().map(session_line).collect()
@@ -123,85 +180,137 @@ impl OfficeState {
         db::read(self.engine(), |sql| {
             let named = [self.body(), session.into()];
             let rows = sql.query(
-                "SELECT s.session, s.device_key, s.journal, s.league, s.day, s.offset_min,
-                        s.venue, s.closed_ms,
-                        (SELECT COUNT(*) FROM visits v
-                         WHERE v.body = s.body AND v.session = s.session
-                           AND v.device_key = s.device_key AND v.journal = s.journal)
-                 FROM sessions s WHERE s.body = $1 AND s.session = $2
-                 ORDER BY s.begun_ms, s.device_key, s.journal",
+                sessions_sql!("AND s.session = $2 ORDER BY s.begun_ms, s.device_key, s.journal"),
                 &named,
             )?;
-            let lines = rows
-                .iter()
-                .map(session_line)
-                .collect::<Result<Vec<_>, _>>()?;
+            let lines = rows.iter().map(session_line).collect::<Result<_, _>>()?;
             let rows = sql.query(
-                "SELECT device_key, journal, stated_ms, statement, visit FROM visits
-                 WHERE body = $1 AND session = $2 ORDER BY device_key, journal, visit",
+                visits_sql!("AND v.session = $2 ORDER BY v.device_key, v.journal, v.visit"),
                 &named,
             )?;
-            let mut visits = Vec::new();
-            for row in &rows {
-                let statement = Statement::decode_strict(&row.bytes(3)?)
-                    .map_err(|e| DbFault::Unexpected(format!("a statement on record: {e}")))?;
-                let of_visit = sql.query(
-                    "SELECT person, number, signed_ms FROM signatures
-                     WHERE body = $1 AND session = $2 AND device_key = $3 AND journal = $4
-                       AND visit = $5
-                     ORDER BY seq",
-                    &[
-                        self.body(),
-                        session.into(),
-                        row.0[0].clone(),
-                        row.0[1].clone(),
-                        row.0[4].clone(),
-                    ],
-                )?;
-                let signed = of_visit
-                    .iter()
-                    .map(|row| {
-                        Ok(SignedLine {
-                            person: row.text(0)?,
-                            number: row.text(1)?,
-                            signed_ms: row.int(2)?,
-                        })
-                    })
-                    .collect::<Result<_, DbFault>>()?;
-                visits.push(VisitLine {
-                    device_key: row.array(0)?,
-                    journal: row.array(1)?,
-                    stated_ms: row.int(2)?,
-                    statement,
-                    signed,
-                });
-            }
-            Ok((lines, visits))
+            Ok((lines, self.visit_lines(sql, &rows)?))
         })
     }
 
-    /// Frames that were set aside, newest first.
+    /// Every measure of a chip, oldest first.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn dog(&self, chip: &str) -> Result<Vec<VisitLine>, DbFault> {
+        db::read(self.engine(), |sql| {
+            let rows = sql.query(
+                visits_sql!("AND v.chip = $2 ORDER BY v.day, v.stated_ms, v.device_key, v.visit"),
+                &[self.body(), chip.into()],
+            )?;
+            self.visit_lines(sql, &rows)
+        })
+    }
+
+    /// The measure whose statement has this head.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn measure(&self, head: Hash) -> Result<Option<VisitLine>, DbFault> {
+        db::read(self.engine(), |sql| {
+            let rows = sql.query(visits_sql!("AND v.head = $2"), &[self.body(), head.into()])?;
+            Ok(self.visit_lines(sql, &rows)?.into_iter().next())
+        })
+    }
+
+    /// Measures with something to decide, the weightiest first.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn undecided(&self, limit: i64) -> Result<Vec<VisitLine>, DbFault> {
+        db::read(self.engine(), |sql| {
+            let rows = sql.query(
+                visits_sql!(
+                    "AND v.weight > 0
+                     ORDER BY v.weight DESC, v.day, v.stated_ms, v.head LIMIT $2"
+                ),
+                &[self.body(), limit.into()],
+            )?;
+            self.visit_lines(sql, &rows)
+        })
+    }
+
+    fn visit_lines(&self, sql: &mut dyn Sql, rows: &[Row]) -> Result<Vec<VisitLine>, DbFault> {
+        let mut visits = Vec::new();
+        for row in rows {
+            let statement = Statement::decode_strict(&row.bytes(5)?)
+                .map_err(|e| DbFault::Unexpected(format!("a statement on record: {e}")))?;
+            let signatures = sql.query(
+                "SELECT person, number, signed_ms FROM signatures
+                 WHERE body = $1 AND session = $2 AND device_key = $3 AND journal = $4
+                   AND visit = $5
+                 ORDER BY seq",
+                &[
+                    self.body(),
+                    row.array::<16>(0)?.into(),
+                    row.array::<32>(1)?.into(),
+                    row.array::<16>(2)?.into(),
+                    row.int(10)?.into(),
+                ],
+            )?;
+            let signed = signatures
+                .iter()
+                .map(|row| {
+                    Ok(SignedLine {
+                        person: row.text(0)?,
+                        number: row.text(1)?,
+                        signed_ms: row.int(2)?,
+                    })
+                })
+                .collect::<Result<_, DbFault>>()?;
+            visits.push(VisitLine {
+                session: row.array(0)?,
+                device_key: row.array(1)?,
+                journal: row.array(2)?,
+                head: row.array(3)?,
+                stated_ms: row.int(4)?,
+                offset_min: small(row.int(8)?),
+                venue: row.text(9)?,
+                statement,
+                signed,
+                points: read_points(&row.text(6)?)?,
+                weight: row.int(7)?,
+            });
+        }
+        Ok(visits)
+    }
+
+    /// Frames that were set aside and nobody has decided about, newest first.
     ///
     /// # Errors
     /// [`DbFault`].
     pub fn set_aside(&self, limit: i64) -> Result<Vec<SetAsideLine>, DbFault> {
         db::read(self.engine(), |sql| {
             let rows = sql.query(
-                "SELECT id, device_key, from_seq, to_seq, reason, received_ms FROM frames
-                 WHERE body = $1 AND state = $2 ORDER BY received_ms DESC, id LIMIT $3",
+                "SELECT f.id, f.device_key, f.from_seq, f.to_seq, f.reason, f.received_ms
+                 FROM frames f
+                 WHERE f.body = $1 AND f.state = $2 AND NOT EXISTS
+                   (SELECT 1 FROM decisions d WHERE d.body = f.body AND d.subject = f.id)
+                 ORDER BY f.received_ms DESC, f.id LIMIT $3",
                 &[self.body(), (State::SetAside as i64).into(), limit.into()],
             )?;
-            rows.iter()
-                .map(|row| {
-                    Ok(SetAsideLine {
-                        id: row.array(0)?,
-                        device_key: row.array(1)?,
-                        events: (row.int(2)?, row.int(3)?),
-                        reason: row.text(4)?,
-                        received_ms: row.int(5)?,
-                    })
-                })
-                .collect()
+            rows.iter().map(set_aside_line).collect()
+        })
+    }
+
+    /// One frame that was set aside.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn set_aside_frame(&self, id: [u8; 32]) -> Result<Option<SetAsideLine>, DbFault> {
+        db::read(self.engine(), |sql| {
+            sql.one(
+                "SELECT id, device_key, from_seq, to_seq, reason, received_ms
+                 FROM frames WHERE body = $1 AND state = $2 AND id = $3",
+                &[self.body(), (State::SetAside as i64).into(), id.into()],
+            )?
+            .as_ref()
+            .map(set_aside_line)
+            .transpose()
         })
     }
 

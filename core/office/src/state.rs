@@ -1,10 +1,12 @@
 //! The office's state: a database, a signing key and the roster it hands out.
 
 use ed25519_dalek::SigningKey;
+use standsquare_measuring::RulePack;
 use standsquare_sync::roster::Roster;
 use std::sync::Arc;
 
-use crate::db::Engine;
+use crate::db::{self, DbFault, Engine};
+use crate::points::refresh_all;
 
 /// One office. Cloning gives another handle to the same one.
 #[derive(Clone)]
@@ -14,18 +16,50 @@ struct Inner {
     engine: Box<dyn Engine>,
     key: SigningKey,
     roster: Roster,
+    attempts: Option<u32>,
+}
+
+/// Why an office does not open.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenFault {
+    /// The roster's rule pack is refused.
+    #[error("the roster's rule pack is refused: {0}")]
+    Pack(String),
+    /// The database failed.
+    #[error(transparent)]
+    Db(#[from] DbFault),
 }
 
 impl OfficeState {
     /// An office over this database. `key` signs its receipts; its public half is put
     /// into the roster, so that the phones that take it know whom to believe.
-    pub fn new(engine: Box<dyn Engine>, key: SigningKey, mut roster: Roster) -> Self {
+    ///
+    /// # Errors
+    /// [`OpenFault`].
+    pub fn open(
+        engine: Box<dyn Engine>,
+        key: SigningKey,
+        mut roster: Roster,
+    ) -> Result<Self, OpenFault> {
         roster.office.key = hex::encode(key.verifying_key().to_bytes());
-        OfficeState(Arc::new(Inner {
+        let pack = RulePack::parse(&roster.pack).map_err(|faults| {
+            let faults: Vec<_> = faults.iter().map(ToString::to_string).collect();
+            OpenFault::Pack(faults.join("; "))
+        })?;
+        let attempts = pack.doc().again.attempts;
+        let office = OfficeState(Arc::new(Inner {
             engine,
             key,
             roster,
-        }))
+            attempts,
+        }));
+        db::write(office.engine(), |sql| refresh_all(&office, sql))?;
+        Ok(office)
+    }
+
+    /// How many attempts at one dog may be broken off, from the rule pack.
+    pub(crate) fn attempts(&self) -> Option<u32> {
+        self.0.attempts
     }
 
     /// The database.

@@ -8,7 +8,7 @@ use support::*;
 
 fn open(dir: &std::path::Path) -> OfficeState {
     let engine = SqliteDb::open(&dir.join("office.sqlite")).expect("the database opens");
-    OfficeState::new(Box::new(engine), demo::demo_only_key(), demo::roster())
+    OfficeState::open(Box::new(engine), demo::demo_only_key(), demo::roster()).expect("it opens")
 }
 
 #[test]

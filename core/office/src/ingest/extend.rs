@@ -1,8 +1,11 @@
 //! Where a journal stands in the tables, and writing what a frame adds.
 
+use std::collections::BTreeSet;
+
 use super::take::Incoming;
 use super::verify::{Change, OpenStatement, Standing};
-use crate::db::{DbFault, Sql, Value};
+use crate::db::{DbFault, Row, Sql, Value};
+use crate::points::refresh;
 
 /// Where the frame's journal stands.
 pub(super) fn standing(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Standing, DbFault> {
@@ -64,8 +67,13 @@ pub(super) fn apply(
     after: &Standing,
     changes: &[Change],
 ) -> Result<(), DbFault> {
+    let mut chips = BTreeSet::new();
     for change in changes {
+        chips.extend(chips_of(sql, new, change)?);
         change_one(sql, new, change)?;
+    }
+    for chip in chips {
+        refresh(new.office, sql, &chip)?;
     }
     let [body, device_key, journal] = new.journal();
     sql.execute(
@@ -82,6 +90,63 @@ pub(super) fn apply(
         ],
     )?;
     Ok(())
+}
+
+/// Chips whose points the change may touch.
+fn chips_of(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    change: &Change,
+) -> Result<Vec<String>, DbFault> {
+    let [body, device_key, journal] = new.journal();
+    let rows = match change {
+        Change::Stated { statement, .. } => {
+            // An earlier statement of the visit may have named another chip.
+            let visit = i64::from(statement.visit).into();
+            let rows = sql.query(
+                "SELECT chip FROM visits
+                 WHERE body = $1 AND device_key = $2 AND journal = $3 AND session = $4
+                   AND visit = $5",
+                &[
+                    body,
+                    device_key,
+                    journal,
+                    (*statement.session).into(),
+                    visit,
+                ],
+            )?;
+            let mut chips = texts(&rows)?;
+            chips.push(statement.chip.clone());
+            return Ok(chips);
+        }
+        Change::Signed { session, visit, .. } => sql.query(
+            "SELECT chip FROM visits
+             WHERE body = $1 AND device_key = $2 AND journal = $3 AND session = $4
+               AND visit = $5",
+            &[
+                body,
+                device_key,
+                journal,
+                (*session).into(),
+                i64::from(*visit).into(),
+            ],
+        )?,
+        Change::Closed { session, .. } => sql.query(
+            "SELECT v.chip FROM visits v
+             WHERE v.body = $1 AND v.device_key = $2 AND v.journal = $3 AND v.session = $4
+               AND v.measurers > (SELECT COUNT(*) FROM signatures s
+                    WHERE s.body = v.body AND s.session = v.session
+                      AND s.device_key = v.device_key AND s.journal = v.journal
+                      AND s.visit = v.visit)",
+            &[body, device_key, journal, (*session).into()],
+        )?,
+        _ => Vec::new(),
+    };
+    texts(&rows)
+}
+
+fn texts(rows: &[Row]) -> Result<Vec<String>, DbFault> {
+    rows.iter().map(|row| row.text(0)).collect()
 }
 
 fn change_one(sql: &mut dyn Sql, new: &Incoming<'_>, change: &Change) -> Result<(), DbFault> {

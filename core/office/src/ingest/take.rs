@@ -28,7 +28,7 @@ type Taken = Result<(), Refusal>;
 
 /// A frame on its way in.
 pub(super) struct Incoming<'a> {
-    pub body: &'a str,
+    pub office: &'a OfficeState,
     pub id: [u8; 32],
     pub bytes: &'a [u8],
     pub frame: Frame,
@@ -39,7 +39,7 @@ impl Incoming<'_> {
     /// The values that name its journal: `$1` to `$3` in every statement here.
     pub fn journal(&self) -> [Value; 3] {
         [
-            self.body.into(),
+            self.office.body(),
             self.frame.device_key.into(),
             self.frame.journal.into(),
         ]
@@ -57,7 +57,7 @@ impl OfficeState {
             return Ok(Err(refusal));
         }
         let incoming = Incoming {
-            body: &self.roster().league.id,
+            office: self,
             id,
             bytes,
             frame,
@@ -71,7 +71,7 @@ fn place(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Taken, DbFault> {
     hold_journal(sql, new)?;
     let known = sql.one(
         "SELECT state, reason FROM frames WHERE body = $1 AND id = $2",
-        &[new.body.into(), new.id.into()],
+        &[new.office.body(), new.id.into()],
     )?;
     if let Some(row) = known {
         return Ok(match row.int(0)? {
@@ -186,7 +186,7 @@ fn join_waiting(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
             let frame = Frame::decode_strict(&bytes)
                 .map_err(|e| DbFault::Unexpected(format!("a frame that was kept: {e}")))?;
             let waited = Incoming {
-                body: new.body,
+                office: new.office,
                 id: row.array(0)?,
                 bytes: &bytes,
                 frame,
@@ -206,7 +206,7 @@ fn join_waiting(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
                 &[
                     (state as i64).into(),
                     reason.into(),
-                    new.body.into(),
+                    new.office.body(),
                     waited.id.into(),
                 ],
             )?;

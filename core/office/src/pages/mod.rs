@@ -1,27 +1,46 @@
 //! The office's pages: plain HTML that works without any script.
 
+mod aside;
 mod csv;
+mod decision;
+mod dog;
 mod inbox;
+mod measure;
 mod session;
+mod sign_in;
 mod style;
 mod words;
 
+pub use aside::aside;
 pub use csv::{csv_name, return_csv};
-pub use inbox::inbox;
+pub use dog::dog;
+pub use inbox::{Inbox, inbox};
+pub use measure::measure;
 pub use session::session;
+pub use sign_in::sign_in;
 pub use style::STYLE;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use maud::{DOCTYPE, Markup, html};
 
+use crate::accounts::Worker;
 use crate::read::SignedLine;
 use crate::state::OfficeState;
 
 /// What every page and file of an invented league says.
 pub const DEMO_MARK: &str = "demo, not official";
 
+/// Who looks at a page.
+#[derive(Clone, Debug, Default)]
+pub struct Looker {
+    /// Who is signed in.
+    pub worker: Option<Worker>,
+    /// What their forms have to bring back.
+    pub form_word: Option<String>,
+}
+
 /// A whole page around `content`.
-fn page(office: &OfficeState, title: &str, content: &Markup) -> Markup {
+fn page(office: &OfficeState, looker: &Looker, title: &str, content: &Markup) -> Markup {
     let roster = office.roster();
     html! {
         (DOCTYPE)
@@ -37,6 +56,7 @@ fn page(office: &OfficeState, title: &str, content: &Markup) -> Markup {
                 header {
                     p.office { a href="/" { (roster.office.name) } }
                     @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
+                    (who(looker))
                 }
                 main #main { h1 { (title) } (content) }
                 footer {
@@ -50,22 +70,33 @@ fn page(office: &OfficeState, title: &str, content: &Markup) -> Markup {
     }
 }
 
-/// A page for something that is not there, or that failed.
-pub fn trouble(office: &OfficeState, title: &str, what_to_do: &str) -> Markup {
-    page(
-        office,
-        title,
-        &html! { p { (what_to_do) } p { a href="/" { "All sessions" } } },
-    )
+fn who(looker: &Looker) -> Markup {
+    html! {
+        @match (&looker.worker, &looker.form_word) {
+            (Some(worker), Some(word)) => form.who method="post" action="/sign-out" {
+                input type="hidden" name="word" value=(word);
+                span { (worker.name) ", " (worker.role.word()) }
+                button type="submit" { "Sign out" }
+            },
+            _ => p.who { a href="/sign-in" { "Sign in" } },
+        }
+    }
 }
 
-/// A day number as a date; the empty date for one that no calendar has.
+/// A page for something that is not there, or that failed.
+pub fn trouble(office: &OfficeState, title: &str, what_to_do: &str) -> Markup {
+    let content = html! { p { (what_to_do) } p { a href="/" { "Returns inbox" } } };
+    page(office, &Looker::default(), title, &content)
+}
+
+/// A day number as a date; nothing for one that no calendar has.
 fn date(day: i32) -> Option<NaiveDate> {
     // 719,163 days lie between 0001-01-01 and 1970-01-01.
     NaiveDate::from_num_days_from_ce_opt(day.checked_add(719_163)?)
 }
 
-fn day(number: i32) -> String {
+/// A day number as `YYYY-MM-DD`.
+pub(crate) fn day(number: i32) -> String {
     date(number).map(|d| d.to_string()).unwrap_or_default()
 }
 
@@ -106,4 +137,14 @@ fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
 fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
     let ours = &office.roster().league;
     if ours.id == id { &ours.name } else { id }
+}
+
+/// Enough of a key or id to tell a few apart.
+fn short(bytes: &[u8]) -> String {
+    hex::encode(&bytes[..bytes.len().min(4)])
+}
+
+/// A table that can be scrolled sideways by keyboard, too.
+fn scrolled(label: &str, table: &Markup) -> Markup {
+    html! { div.scroll tabindex="0" role="region" aria-label=(label) { (table) } }
 }

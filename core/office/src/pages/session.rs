@@ -2,13 +2,20 @@
 
 use maud::{Markup, html};
 
-use super::inbox::short;
-use super::{DEMO_MARK, day, day_in_words, league, moment, page, session_id, signer, words};
+use super::{
+    DEMO_MARK, Looker, day, day_in_words, league, moment, page, scrolled, session_id, short,
+    signer, words,
+};
 use crate::read::{SessionLine, VisitLine};
 use crate::state::OfficeState;
 
 /// The page of a session. `lines` holds it as each device wrote it; at least one.
-pub fn session(office: &OfficeState, lines: &[SessionLine], visits: &[VisitLine]) -> Markup {
+pub fn session(
+    office: &OfficeState,
+    looker: &Looker,
+    lines: &[SessionLine],
+    visits: &[VisitLine],
+) -> Markup {
     let Some(first) = lines.first() else {
         return super::trouble(office, "No such session", "Nothing of it has come in.");
     };
@@ -48,9 +55,9 @@ pub fn session(office: &OfficeState, lines: &[SessionLine], visits: &[VisitLine]
                 }
             }
         }
-        p { a href="/" { "All sessions" } }
+        p { a href="/" { "Returns inbox" } }
     };
-    page(office, &title, &content)
+    page(office, looker, &title, &content)
 }
 
 fn venue(line: &SessionLine) -> &str {
@@ -62,8 +69,7 @@ fn venue(line: &SessionLine) -> &str {
 }
 
 fn dogs(office: &OfficeState, line: &SessionLine, visits: &[&VisitLine]) -> Markup {
-    html! {
-        div.scroll tabindex="0" role="region" aria-label="Dogs" {
+    let table = html! {
             table {
                 caption {
                     (visits.len()) @if visits.len() == 1 { " dog" } @else { " dogs" }
@@ -84,8 +90,8 @@ fn dogs(office: &OfficeState, line: &SessionLine, visits: &[&VisitLine]) -> Mark
                 }
                 tbody { @for visit in visits { (dog(office, line, visit)) } }
             }
-        }
-    }
+    };
+    scrolled("Dogs", &table)
 }
 
 fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {
@@ -93,7 +99,7 @@ fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {
     html! {
         tr {
             td.number { (s.visit) }
-            th scope="row" { (s.dog) }
+            th scope="row" { a href={ "/measures/" (hex::encode(visit.head)) } { (s.dog) } }
             td {
                 @if s.chip.is_empty() { "none in the book" } @else { span.chip { (s.chip) } }
                 br;
@@ -111,12 +117,16 @@ fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {
                 }
             }
             td {
-                @if s.flags.is_empty() { "none" } @else {
+                @if visit.points.is_empty() { "none" } @else {
                     ul {
-                        @for id in &s.flags {
-                            li { (words::flag(id)) " " span.small { "(" code { (id) } ")" } }
+                        @for point in &visit.points {
+                            li {
+                                (words::point(point)) " "
+                                span.small { "(" code { (point.kind) } ")" }
+                            }
                         }
                     }
+                    @if visit.weight > 0 { span.care { "not decided" } }
                 }
             }
             td {

@@ -2,6 +2,9 @@
 
 use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
 
+use crate::decide::Verdict;
+use crate::points::Point;
+
 /// What a flag says. An unknown one is shown as it is: newer phones have newer flags.
 pub fn flag(id: &str) -> String {
     let known = match id {
@@ -24,6 +27,40 @@ pub fn flag(id: &str) -> String {
         other => return other.replace(['-', '_'], " "),
     };
     known.to_owned()
+}
+
+/// What a point says.
+pub fn point(point: &Point) -> String {
+    let words = match point.kind.as_str() {
+        "measures-differ" => "another category than an earlier measure".into(),
+        "phones-differ" => "the two phones of the session found different things".into(),
+        "unsigned" => "closed without every measurer's signature".into(),
+        "referred" => "referred to the league".into(),
+        "fork"
+        | "too_new"
+        | "unreadable_event"
+        | "unknown_algorithm"
+        | "sign_off_forged"
+        | "other_journal"
+        | "statement_out_of_place"
+        | "seal_forged" => set_aside(&point.kind).into(),
+        other => flag(other),
+    };
+    if point.detail.is_empty() {
+        words
+    } else {
+        format!("{words} ({})", point.detail)
+    }
+}
+
+/// What a verdict says.
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Stands => "The measure stands",
+        Verdict::Again => "It does not count; the dog is to be measured again",
+        Verdict::Void => "It does not count",
+        Verdict::Noted => "Noted; nothing to decide",
+    }
 }
 
 /// How a chip number was proved; the words of the return's file.

@@ -1,0 +1,153 @@
+//! Keeping the points in the tables: worked out again for every measure of a chip
+//! whenever one of them, or a decision about one, comes in.
+
+use chrono::{Datelike, NaiveDate};
+use standsquare_journal::record::fact::Statement;
+use standsquare_sync::roster::EarlierMeasure;
+
+use super::{Measure, Point, points_of};
+use crate::db::{DbFault, Row, Sql, Value};
+use crate::decide::Verdict;
+use crate::state::OfficeState;
+
+/// Edition of the rules for points. When it grows, everything is worked out again at
+/// the next start.
+pub const EDITION: i64 = 1;
+
+/// Days from 0001-01-01 to 1970-01-01.
+const EPOCH: i32 = 719_163;
+
+/// Works out the points of every measure of this chip.
+pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<(), DbFault> {
+    let rows = sql.query(
+        "SELECT v.session, v.device_key, v.journal, v.stated_ms, v.statement,
+                (SELECT COUNT(*) FROM signatures g
+                 WHERE g.body = v.body AND g.session = v.session
+                   AND g.device_key = v.device_key AND g.journal = v.journal
+                   AND g.visit = v.visit),
+                s.closed_ms, v.points, v.weight, v.head,
+                (SELECT d.verdict FROM decisions d
+                 WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1),
+                (SELECT d.covers FROM decisions d
+                 WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1)
+         FROM visits v JOIN sessions s
+           ON s.body = v.body AND s.session = v.session
+          AND s.device_key = v.device_key AND s.journal = v.journal
+         WHERE v.body = $1 AND v.chip = $2",
+        &[office.body(), chip.into()],
+    )?;
+    let measures = rows.iter().map(measure).collect::<Result<Vec<_>, _>>()?;
+    // Dogs without a number have no history in common.
+    let points = if chip.is_empty() {
+        measures
+            .iter()
+            .flat_map(|m| points_of(std::slice::from_ref(m), &[], office.attempts()))
+            .collect()
+    } else {
+        points_of(&measures, &known(office, chip), office.attempts())
+    };
+    for (row, points) in rows.iter().zip(points) {
+        keep(office, sql, row, &points)?;
+    }
+    Ok(())
+}
+
+fn measure(row: &Row) -> Result<Measure, DbFault> {
+    let statement = Statement::decode_strict(&row.bytes(4)?)
+        .map_err(|e| DbFault::Unexpected(format!("a statement on record: {e}")))?;
+    let verdict = row.maybe_text(10)?;
+    Ok(Measure {
+        session: row.array(0)?,
+        journal: (row.array(1)?, row.array(2)?),
+        stated_ms: row.int(3)?,
+        statement,
+        signed: usize::try_from(row.int(5)?).unwrap_or(0),
+        closed: row.maybe_int(6)?.is_some(),
+        void: verdict
+            .as_deref()
+            .and_then(Verdict::read)
+            .is_some_and(Verdict::voids),
+    })
+}
+
+fn keep(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    row: &Row,
+    points: &[Point],
+) -> Result<(), DbFault> {
+    let covered = match row.maybe_text(11)? {
+        Some(covers) => read_points(&covers)?,
+        None => Vec::new(),
+    };
+    let open = points.iter().filter(|p| !covered.contains(p));
+    let weight = open.map(Point::weight).max().unwrap_or(0);
+    let text = write_points(points);
+    if text == row.text(7)? && weight == row.int(8)? {
+        return Ok(());
+    }
+    sql.execute(
+        "UPDATE visits SET points = $1, weight = $2 WHERE body = $3 AND head = $4",
+        &[
+            text.into(),
+            weight.into(),
+            office.body(),
+            row.bytes(9)?.as_slice().into(),
+        ],
+    )?;
+    Ok(())
+}
+
+/// Points as they are kept.
+pub(crate) fn write_points(points: &[Point]) -> String {
+    // A list of strings always has a JSON text.
+    serde_json::to_string(points).unwrap_or_default()
+}
+
+/// Points as they were kept.
+pub(crate) fn read_points(text: &str) -> Result<Vec<Point>, DbFault> {
+    serde_json::from_str(text).map_err(|e| DbFault::Unexpected(format!("points on record: {e}")))
+}
+
+/// Earlier measures that the roster knows of this chip.
+fn known(office: &OfficeState, chip: &str) -> Vec<(i32, EarlierMeasure)> {
+    let dogs = office.roster().dogs.iter().filter(|d| d.chip == chip);
+    dogs.flat_map(|d| &d.earlier)
+        .filter_map(|m| {
+            let date = m.day.parse::<NaiveDate>().ok()?;
+            Some((date.num_days_from_ce() - EPOCH, m.clone()))
+        })
+        .collect()
+}
+
+/// Works everything out again if the rules have changed since it was last done.
+pub(crate) fn refresh_all(office: &OfficeState, sql: &mut dyn Sql) -> Result<(), DbFault> {
+    let done = sql
+        .one(
+            "SELECT edition FROM derived WHERE body = $1",
+            &[office.body()],
+        )?
+        .map_or(Ok(0), |row| row.int(0))?;
+    if done >= EDITION {
+        return Ok(());
+    }
+    let mut after = Value::from("");
+    refresh(office, sql, "")?;
+    loop {
+        let next = sql.one(
+            "SELECT MIN(chip) FROM visits WHERE body = $1 AND chip > $2",
+            &[office.body(), after],
+        )?;
+        let Some(chip) = next.map_or(Ok(None), |row| row.maybe_text(0))? else {
+            break;
+        };
+        refresh(office, sql, &chip)?;
+        after = chip.into();
+    }
+    sql.execute(
+        "INSERT INTO derived (body, edition) VALUES ($1, $2)
+         ON CONFLICT (body) DO UPDATE SET edition = excluded.edition",
+        &[office.body(), EDITION.into()],
+    )?;
+    Ok(())
+}

@@ -1,0 +1,144 @@
+//! The rules by which points are found.
+
+use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
+use standsquare_sync::roster::EarlierMeasure;
+
+use super::Point;
+
+/// One measure of a dog on record.
+#[derive(Clone, Debug)]
+pub struct Measure {
+    /// The session.
+    pub session: [u8; 16],
+    /// The device and the journal it was written in.
+    pub journal: ([u8; 32], [u8; 16]),
+    /// When it was stated, by the phone's clock.
+    pub stated_ms: i64,
+    /// What was stated.
+    pub statement: Statement,
+    /// How many have signed.
+    pub signed: usize,
+    /// Whether its session was closed by the phone that wrote it.
+    pub closed: bool,
+    /// Whether the office decided that it does not count.
+    pub void: bool,
+}
+
+impl Measure {
+    fn category(&self) -> Option<(&str, &str)> {
+        match &self.statement.outcome {
+            Outcome::Category { id, label } => Some((id, label)),
+            _ => None,
+        }
+    }
+
+    /// Whether it can speak for or against another measure.
+    fn counts(&self) -> bool {
+        !self.void && self.signed >= self.statement.measurers.len()
+    }
+
+    fn order(&self) -> (i32, i64, [u8; 32], [u8; 16], u32) {
+        let (device, journal) = self.journal;
+        (
+            self.statement.day,
+            self.stated_ms,
+            device,
+            journal,
+            self.statement.visit,
+        )
+    }
+}
+
+/// The points of each of these measures, which are all those of one chip, in any
+/// order. `known` are earlier measures from before the office's own records, `today`
+/// being days since 1970-01-01 in them; `attempts` is how many attempts may be broken
+/// off, from the rule pack.
+pub fn points_of(
+    measures: &[Measure],
+    known: &[(i32, EarlierMeasure)],
+    attempts: Option<u32>,
+) -> Vec<Vec<Point>> {
+    measures
+        .iter()
+        .map(|m| points_of_one(m, measures, known, attempts))
+        .collect()
+}
+
+fn points_of_one(
+    this: &Measure,
+    all: &[Measure],
+    known: &[(i32, EarlierMeasure)],
+    attempts: Option<u32>,
+) -> Vec<Point> {
+    let s = &this.statement;
+    let mut points = Vec::new();
+    let mut add = |point: Point| {
+        if !points.contains(&point) {
+            points.push(point);
+        }
+    };
+    for flag in &s.flags {
+        add(Point::of(flag));
+    }
+    if s.proof == ChipProof::Different {
+        add(Point::of("chip-differs"));
+    }
+    if matches!(s.outcome, Outcome::Referred { .. }) {
+        add(Point::of("referred"));
+    }
+    if this.closed && this.signed < s.measurers.len() {
+        add(Point::of("unsigned"));
+    }
+    let others = || all.iter().filter(|m| m.order() != this.order());
+    // The same dog in the same session on another phone.
+    let beside = others().filter(|m| m.session == this.session && m.journal != this.journal);
+    if beside.into_iter().any(|m| m.statement.outcome != s.outcome) {
+        add(Point::of("phones-differ"));
+    }
+    if let Some(differing) = differing(this, all, known) {
+        add(Point {
+            kind: "measures-differ".into(),
+            detail: differing,
+        });
+    }
+    if matches!(s.outcome, Outcome::NotToday { .. })
+        && let Some(most) = attempts
+        && broken_off_before(this, all) >= most as usize
+    {
+        add(Point::of("too-many-attempts"));
+    }
+    points
+}
+
+/// The newest earlier measure that found another category: its day and category.
+fn differing(this: &Measure, all: &[Measure], known: &[(i32, EarlierMeasure)]) -> Option<String> {
+    let (id, _) = this.category()?;
+    let on_record = all
+        .iter()
+        .filter(|m| m.counts() && m.session != this.session && m.order() < this.order())
+        .filter_map(|m| m.category().map(|(id, label)| (m.statement.day, id, label)));
+    let from_before = known
+        .iter()
+        .filter(|(day, _)| *day < this.statement.day)
+        .map(|(day, m)| (*day, m.category.as_str(), m.category.as_str()));
+    let (day, other, label) = from_before.chain(on_record).max_by_key(|(day, ..)| *day)?;
+    let date = crate::pages::day(day);
+    (other != id).then(|| format!("{date}: {label}"))
+}
+
+/// Attempts broken off before this one, since the last measure that found a category.
+fn broken_off_before(this: &Measure, all: &[Measure]) -> usize {
+    let mut before: Vec<_> = all
+        .iter()
+        .filter(|m| !m.void && m.order() < this.order())
+        .collect();
+    before.sort_by_key(|m| m.order());
+    // Two phones' records of one attempt are one attempt.
+    let mut sessions = std::collections::BTreeSet::new();
+    before
+        .into_iter()
+        .rev()
+        .take_while(|m| matches!(m.statement.outcome, Outcome::NotToday { .. }))
+        .filter(|m| m.session != this.session && sessions.insert(m.session))
+        .count()
+}

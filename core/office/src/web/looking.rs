@@ -1,0 +1,162 @@
+//! Pages to look at.
+
+use axum::body::Body;
+use axum::extract::{Path, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use maud::Markup;
+
+use super::signed_in::Visitor;
+use super::{Failed, apart, hex32};
+use crate::pages;
+use crate::state::OfficeState;
+
+/// Most lines of a kind on the first page.
+const ON_FIRST_PAGE: i64 = 500;
+
+type Office = State<OfficeState>;
+
+pub(super) async fn inbox(State(office): Office, visitor: Visitor) -> Result<Markup, Failed> {
+    let content = apart(&office, |office| {
+        Ok(pages::Inbox {
+            undecided: office.undecided(ON_FIRST_PAGE)?,
+            set_aside: office.set_aside(ON_FIRST_PAGE)?,
+            waiting: office.waiting()?,
+            sessions: office.sessions(ON_FIRST_PAGE)?,
+        })
+    })
+    .await?;
+    Ok(pages::inbox(&office, &visitor_of(&visitor), &content))
+}
+
+/// What a page needs to know of who looks at it.
+pub(super) fn visitor_of(visitor: &Visitor) -> pages::Looker {
+    pages::Looker {
+        worker: visitor.worker().cloned(),
+        form_word: visitor.form_word(),
+    }
+}
+
+pub(super) async fn session(
+    State(office): Office,
+    visitor: Visitor,
+    Path(id): Path<String>,
+) -> Result<Markup, Failed> {
+    let Ok(id) = uuid::Uuid::try_parse(&id) else {
+        return Err(Failed::NotThere(office));
+    };
+    let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
+    if lines.is_empty() {
+        return Err(Failed::NotThere(office));
+    }
+    Ok(pages::session(
+        &office,
+        &visitor_of(&visitor),
+        &lines,
+        &visits,
+    ))
+}
+
+pub(super) async fn session_csv(
+    State(office): Office,
+    _visitor: Visitor,
+    Path(id): Path<String>,
+) -> Result<Response, Failed> {
+    let Ok(id) = uuid::Uuid::try_parse(&id) else {
+        return Err(Failed::NotThere(office));
+    };
+    let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
+    let Some(first) = lines.first() else {
+        return Err(Failed::NotThere(office));
+    };
+    let name = format!("attachment; filename=\"{}\"", pages::csv_name(first));
+    let headers = [
+        (
+            header::CONTENT_TYPE,
+            "text/csv; charset=utf-8; header=present".to_owned(),
+        ),
+        (header::CONTENT_DISPOSITION, name),
+    ];
+    Ok((
+        headers,
+        Body::from(pages::return_csv(&office, &lines, &visits)),
+    )
+        .into_response())
+}
+
+pub(super) async fn dog(
+    State(office): Office,
+    visitor: Visitor,
+    Path(chip): Path<String>,
+) -> Result<Markup, Failed> {
+    let asked = chip.clone();
+    let measures = apart(&office, move |office| office.dog(&asked)).await?;
+    if measures.is_empty() {
+        return Err(Failed::NotThere(office));
+    }
+    Ok(pages::dog(&office, &visitor_of(&visitor), &chip, &measures))
+}
+
+pub(super) async fn measure(
+    State(office): Office,
+    visitor: Visitor,
+    Path(head): Path<String>,
+) -> Result<Markup, Failed> {
+    let Some(head) = hex32(&head) else {
+        return Err(Failed::NotThere(office));
+    };
+    let found = apart(&office, move |office| {
+        let Some(visit) = office.measure(head)? else {
+            return Ok(None);
+        };
+        Ok(Some((visit, office.decisions(head)?)))
+    })
+    .await?;
+    let Some((visit, decisions)) = found else {
+        return Err(Failed::NotThere(office));
+    };
+    Ok(pages::measure(
+        &office,
+        &visitor_of(&visitor),
+        &visit,
+        &decisions,
+    ))
+}
+
+pub(super) async fn aside(
+    State(office): Office,
+    visitor: Visitor,
+    Path(id): Path<String>,
+) -> Result<Markup, Failed> {
+    let Some(id) = hex32(&id) else {
+        return Err(Failed::NotThere(office));
+    };
+    let found = apart(&office, move |office| {
+        let Some(line) = office.set_aside_frame(id)? else {
+            return Ok(None);
+        };
+        Ok(Some((line, office.decisions(id)?)))
+    })
+    .await?;
+    let Some((line, decisions)) = found else {
+        return Err(Failed::NotThere(office));
+    };
+    Ok(pages::aside(
+        &office,
+        &visitor_of(&visitor),
+        &line,
+        &decisions,
+    ))
+}
+
+pub(super) async fn style() -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, "text/css; charset=utf-8"),
+        (header::CACHE_CONTROL, "max-age=3600"),
+    ];
+    (headers, pages::STYLE).into_response()
+}
+
+pub(super) async fn nothing_here(State(office): Office) -> Failed {
+    Failed::NotThere(office)
+}

@@ -1,0 +1,152 @@
+//! The office behind HTTP. Handlers only translate; the database's work runs on
+//! threads of its own, so that a slow disk never stops the listening.
+
+mod looking;
+mod phones;
+mod signed_in;
+mod working;
+
+pub use phones::{FRAMES_TYPE, RECEIPT_TYPE};
+
+use axum::extract::DefaultBodyLimit;
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use axum::{Router, serve};
+use maud::Markup;
+use standsquare_sync::Limits;
+use std::time::{SystemTime, UNIX_EPOCH};
+use tower_http::set_header::SetResponseHeaderLayer;
+
+use crate::db::DbFault;
+use crate::pages;
+use crate::state::OfficeState;
+
+/// Nothing may be loaded but the office's own style sheet, and no script runs.
+const POLICY: &str = "default-src 'none'; style-src 'self'; form-action 'self'; \
+                      base-uri 'none'; frame-ancestors 'none'";
+
+/// All routes of this office.
+pub fn router(office: OfficeState) -> Router {
+    let always = |name: HeaderName, value: &'static str| {
+        SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
+    };
+    // Forms are short; only phones bring much.
+    let short = DefaultBodyLimit::max(64 * 1024);
+    let pages = Router::new()
+        .route("/", get(looking::inbox))
+        .route("/sessions/{id}", get(looking::session))
+        .route("/sessions/{id}/return.csv", get(looking::session_csv))
+        .route("/dogs/{chip}", get(looking::dog))
+        .route("/measures/{head}", get(looking::measure))
+        .route("/aside/{id}", get(looking::aside))
+        .route("/decisions/{subject}", post(working::decide))
+        .route(
+            "/sign-in",
+            get(working::sign_in_form).post(working::sign_in),
+        )
+        .route("/sign-out", post(working::sign_out))
+        .route("/style.css", get(looking::style))
+        .layer(short);
+    let phones = Router::new()
+        .route("/v1/roster", get(phones::roster))
+        .route("/v1/frames", post(phones::frames))
+        .layer(DefaultBodyLimit::max(Limits::default().body_bytes));
+    Router::new()
+        .merge(pages)
+        .merge(phones)
+        .fallback(looking::nothing_here)
+        .layer(always(header::CONTENT_SECURITY_POLICY, POLICY))
+        .layer(always(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .layer(always(header::REFERRER_POLICY, "same-origin"))
+        .layer(always(header::CACHE_CONTROL, "no-store"))
+        .with_state(office)
+}
+
+/// Serves until `stop` is done.
+///
+/// # Errors
+/// Whatever the listening socket says.
+pub async fn run(
+    listener: tokio::net::TcpListener,
+    office: OfficeState,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    serve(listener, router(office))
+        .with_graceful_shutdown(stop)
+        .await
+}
+
+/// The office's clock, Unix milliseconds.
+fn now_ms() -> i64 {
+    let since = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .unwrap_or_default();
+    i64::try_from(since.as_millis()).unwrap_or(i64::MAX)
+}
+
+/// Why there is no answer as asked.
+enum Failed {
+    NotThere(OfficeState),
+    SignInFirst,
+    Refused(OfficeState, String),
+    Db(OfficeState, DbFault),
+}
+
+impl IntoResponse for Failed {
+    fn into_response(self) -> Response {
+        match self {
+            Failed::NotThere(office) => page(
+                StatusCode::NOT_FOUND,
+                pages::trouble(
+                    &office,
+                    "Not there",
+                    "This office has no such page or record.",
+                ),
+            ),
+            Failed::SignInFirst => Redirect::to("/sign-in").into_response(),
+            Failed::Refused(office, why) => page(
+                StatusCode::CONFLICT,
+                pages::trouble(&office, "Not recorded", &why),
+            ),
+            Failed::Db(office, fault) => {
+                tracing::error!("{fault}");
+                page(
+                    StatusCode::SERVICE_UNAVAILABLE,
+                    pages::trouble(
+                        &office,
+                        "Not at the moment",
+                        "The office's database does not answer. Nothing is lost; try again in a \
+                         minute, and tell whoever runs the office if it lasts.",
+                    ),
+                )
+            }
+        }
+    }
+}
+
+fn page(status: StatusCode, page: Markup) -> Response {
+    (status, page).into_response()
+}
+
+/// Runs `work` where it may wait for the disk.
+async fn apart<T: Send + 'static>(
+    office: &OfficeState,
+    work: impl FnOnce(&OfficeState) -> Result<T, DbFault> + Send + 'static,
+) -> Result<T, Failed> {
+    let here = office.clone();
+    match tokio::task::spawn_blocking(move || work(&here)).await {
+        Ok(Ok(found)) => Ok(found),
+        Ok(Err(fault)) => Err(Failed::Db(office.clone(), fault)),
+        Err(panic) => Err(Failed::Db(
+            office.clone(),
+            DbFault::Unexpected(panic.to_string()),
+        )),
+    }
+}
+
+/// Thirty-two bytes from their hexadecimal form.
+fn hex32(text: &str) -> Option<[u8; 32]> {
+    let mut out = [0; 32];
+    hex::decode_to_slice(text, &mut out).ok().map(|()| out)
+}

@@ -1,0 +1,54 @@
+//! What phones ask: the roster, and taking frames in.
+
+use axum::body::Bytes;
+use axum::extract::State;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use standsquare_sync::BodyFault;
+
+use super::now_ms;
+use crate::ingest::IngestFault;
+use crate::state::OfficeState;
+
+/// Media type of a batch of frames.
+pub const FRAMES_TYPE: &str = "application/vnd.standsquare.frames";
+/// Media type of a receipt.
+pub const RECEIPT_TYPE: &str = "application/vnd.standsquare.receipt+cbor";
+
+pub(super) async fn roster(State(office): State<OfficeState>) -> Response {
+    (
+        [(header::CONTENT_TYPE, "application/json")],
+        office.roster_json(),
+    )
+        .into_response()
+}
+
+pub(super) async fn frames(State(office): State<OfficeState>, body: Bytes) -> Response {
+    let at_ms = now_ms();
+    let done = tokio::task::spawn_blocking(move || office.ingest(&body, at_ms)).await;
+    let plain = |status: StatusCode, why: String| (status, why + "\n").into_response();
+    match done {
+        Ok(Ok(receipt)) => ([(header::CONTENT_TYPE, RECEIPT_TYPE)], receipt).into_response(),
+        Ok(Err(IngestFault::Body(fault))) => {
+            tracing::warn!("post refused: {fault}");
+            let status = match fault {
+                BodyFault::TooLarge(_)
+                | BodyFault::TooMany(_)
+                | BodyFault::FrameTooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
+                BodyFault::TooNew(_) | BodyFault::Encoding(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                _ => StatusCode::BAD_REQUEST,
+            };
+            plain(status, fault.to_string())
+        }
+        Ok(Err(IngestFault::Db(fault))) => {
+            tracing::error!("{fault}");
+            let why = "the office cannot keep anything at the moment; send it again later";
+            plain(StatusCode::SERVICE_UNAVAILABLE, why.into())
+        }
+        Err(panic) => {
+            tracing::error!("{panic}");
+            let why = "the office failed; send it again later";
+            plain(StatusCode::INTERNAL_SERVER_ERROR, why.into())
+        }
+    }
+}

@@ -1,0 +1,260 @@
+//! Signing in and deciding, over the real router without a socket.
+
+mod support;
+
+use axum::body::Body;
+use axum::http::{Request, StatusCode, header};
+use http_body_util::BodyExt;
+use standsquare_journal::record::fact::ChipProof;
+use standsquare_office::db::SqliteDb;
+use standsquare_office::{OfficeState, demo, web};
+use support::*;
+use tower::ServiceExt;
+
+struct Answer {
+    status: StatusCode,
+    cookie: Option<String>,
+    to: Option<String>,
+    text: String,
+}
+
+async fn ask(office: &OfficeState, request: Request<Body>) -> Answer {
+    let answer = web::router(office.clone())
+        .oneshot(request)
+        .await
+        .expect("an answer");
+    let text_of = |name| {
+        let value = answer.headers().get(name)?;
+        Some(value.to_str().expect("text").to_owned())
+    };
+    let (status, cookie, to) = (
+        answer.status(),
+        text_of(header::SET_COOKIE),
+        text_of(header::LOCATION),
+    );
+    let bytes = answer
+        .into_body()
+        .collect()
+        .await
+        .expect("a whole body")
+        .to_bytes();
+    Answer {
+        status,
+        cookie,
+        to,
+        text: String::from_utf8(bytes.to_vec()).expect("text"),
+    }
+}
+
+async fn get(office: &OfficeState, path: &str, cookie: &str) -> Answer {
+    let request = Request::get(path).header(header::COOKIE, cookie);
+    ask(office, request.body(Body::empty()).expect("a request")).await
+}
+
+async fn send(office: &OfficeState, path: &str, cookie: &str, form: String) -> Answer {
+    let request = Request::post(path)
+        .header(header::COOKIE, cookie)
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    ask(office, request.body(Body::from(form)).expect("a request")).await
+}
+
+/// A form's text: names and values.
+fn form(fields: &[(&str, &str)]) -> String {
+    let encode = |text: &str| -> String {
+        text.bytes()
+            .map(|b| match b {
+                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' => char::from(b).to_string(),
+                b => format!("%{b:02X}"),
+            })
+            .collect()
+    };
+    let pairs: Vec<_> = fields
+        .iter()
+        .map(|(name, value)| format!("{name}={}", encode(value)))
+        .collect();
+    pairs.join("&")
+}
+
+/// The value of a hidden field of a page, as a browser would read it.
+fn hidden(page: &str, name: &str) -> String {
+    let at = page
+        .find(&format!("name=\"{name}\" value=\""))
+        .expect("the field is there");
+    let rest = &page[at..];
+    let value = rest.split('"').nth(3).expect("its value");
+    value
+        .replace("&quot;", "\"")
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&amp;", "&")
+}
+
+/// A demo office with a secretary and Pip, whose chip was another one.
+fn office() -> OfficeState {
+    let office = demo::in_memory();
+    demo::staff(&office).expect("a secretary");
+    let mut pen = Pen::new(1);
+    pen.set_up();
+    let mut pip = pen.statement(1, "Pip", "999000000112233");
+    pip.proof = ChipProof::Different;
+    pen.dog(&pip);
+    held(&office, &pen.frames);
+    office
+}
+
+async fn signed_in(office: &OfficeState) -> String {
+    let (account, password) = demo::DEMO_ONLY_ACCOUNT;
+    let answer = send(
+        office,
+        "/sign-in",
+        "",
+        form(&[("account", account), ("password", password)]),
+    )
+    .await;
+    assert_eq!(
+        (answer.status, answer.to.as_deref()),
+        (StatusCode::SEE_OTHER, Some("/"))
+    );
+    let cookie = answer.cookie.expect("a cookie");
+    assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"));
+    cookie.split(';').next().expect("its value").to_owned()
+}
+
+#[tokio::test]
+async fn a_secretary_signs_in_and_decides() {
+    let office = office();
+    let head = hex::encode(office.undecided(1).expect("a list")[0].head);
+    let path = format!("/measures/{head}");
+    let before = get(&office, "/", "").await;
+    assert!(before.text.contains(&path) && before.text.contains("another chip"));
+    assert!(
+        !get(&office, &path, "").await.text.contains("<textarea"),
+        "not signed in, no form"
+    );
+
+    let cookie = signed_in(&office).await;
+    let page = get(&office, &path, &cookie).await.text;
+    assert!(page.contains("Idris Fell, secretary"));
+    let reason = "Compared with the <breeder's> papers & \"found\" right.";
+    let fields = |word: &str, reason: &str| {
+        let seen = hidden(&page, "seen");
+        form(&[
+            ("word", word),
+            ("nth", "1"),
+            ("seen", &seen),
+            ("back", "measure"),
+            ("verdict", "stands"),
+            ("reason", reason),
+        ])
+    };
+    let word = hidden(&page, "word");
+    let to = format!("/decisions/{head}");
+    // Without the page's word, without a reason, without signing in: nothing.
+    let forged = send(&office, &to, &cookie, fields("00", reason)).await;
+    assert_eq!(forged.status, StatusCode::CONFLICT);
+    let bare = send(&office, &to, &cookie, fields(&word, " ")).await;
+    assert!(bare.text.contains("needs a reason"), "{}", bare.text);
+    let nobody = send(&office, &to, "", fields(&word, reason)).await;
+    assert_eq!(nobody.to.as_deref(), Some("/sign-in"));
+    assert_eq!(office.undecided(9).expect("a list").len(), 1);
+
+    let done = send(&office, &to, &cookie, fields(&word, reason)).await;
+    assert_eq!(
+        (done.status, done.to),
+        (StatusCode::SEE_OTHER, Some(path.clone()))
+    );
+    let page = get(&office, &path, "").await.text;
+    assert!(page.contains("The measure stands"));
+    assert!(
+        page.contains("&lt;breeder's&gt; papers &amp; &quot;found&quot; right."),
+        "{page}"
+    );
+    assert!(
+        get(&office, "/", "")
+            .await
+            .text
+            .contains("Nothing at the moment")
+    );
+    let late = send(&office, &to, &cookie, fields(&word, reason)).await;
+    assert!(late.text.contains("Something changed"), "{}", late.text);
+}
+
+#[tokio::test]
+async fn a_form_from_another_site_is_refused() {
+    let office = office();
+    let (account, password) = demo::DEMO_ONLY_ACCOUNT;
+    let request = Request::post("/sign-in")
+        .header("sec-fetch-site", "cross-site")
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+        .body(Body::from(form(&[
+            ("account", account),
+            ("password", password),
+        ])))
+        .expect("a request");
+    let answer = ask(&office, request).await;
+    assert_eq!((answer.status, answer.cookie), (StatusCode::CONFLICT, None));
+}
+
+#[tokio::test]
+async fn a_wrong_password_says_so_and_sign_out_ends_it() {
+    let office = office();
+    let wrong = send(
+        &office,
+        "/sign-in",
+        "",
+        form(&[("account", "idris"), ("password", "no")]),
+    )
+    .await;
+    assert_eq!(
+        (wrong.status, wrong.cookie),
+        (StatusCode::UNAUTHORIZED, None)
+    );
+    let cookie = signed_in(&office).await;
+    let page = get(&office, "/", &cookie).await.text;
+    send(
+        &office,
+        "/sign-out",
+        &cookie,
+        form(&[("word", &hidden(&page, "word"))]),
+    )
+    .await;
+    assert!(
+        !get(&office, "/", &cookie)
+            .await
+            .text
+            .contains("Idris Fell, secretary")
+    );
+}
+
+#[tokio::test]
+async fn outside_the_demo_nothing_is_shown_to_strangers() {
+    let mut roster = demo::roster();
+    roster.demo = false;
+    let engine = SqliteDb::in_memory().expect("a database");
+    let office =
+        OfficeState::open(Box::new(engine), demo::demo_only_key(), roster).expect("it opens");
+    demo::staff(&office).expect("a secretary");
+    held(&office, &two_dogs(1).frames);
+    let session = "/sessions/5e5e5e5e-5e5e-5e5e-5e5e-5e5e5e5e5e5e";
+    let paths = [
+        "/",
+        session,
+        &format!("{session}/return.csv"),
+        "/dogs/999000000112233",
+    ];
+    for path in paths {
+        let answer = get(&office, path, "standsquare-office=00").await;
+        assert_eq!(answer.to.as_deref(), Some("/sign-in"), "{path}");
+        assert!(!answer.text.contains("Pip"));
+    }
+    let form = get(&office, "/sign-in", "").await.text;
+    assert!(!form.contains(demo::DEMO_ONLY_ACCOUNT.1));
+    let cookie = signed_in(&office).await;
+    for path in paths {
+        assert_eq!(
+            get(&office, path, &cookie).await.status,
+            StatusCode::OK,
+            "{path}"
+        );
+    }
+}
