@@ -1,125 +1,193 @@
 //! `cargo xtask journal verify FILE`: whether a journal is whole, in words.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::Path;
 
-use rusqlite::{Connection, OpenFlags};
-
 use crate::record::ChainCheck;
 use crate::record::fact::{Fact, Outcome, Statement};
+use crate::store::{Snapshot, StoreFault, Tally, each_event, sound, text};
 
-/// Reads a copy of the file and tells in words whether it is whole, who signed
-/// what, and the first event where it isn't. The second value is true where every
-/// event follows and everything is sealed or named as unsealed.
+/// Tells in words whether a journal's file is whole, who signed what, and the first
+/// event where it isn't. The second value is true where it is whole: every event follows
+/// from the one before, every seal and sign-off holds, nothing that should be there is
+/// missing. Events behind the last seal do not make it less whole; they are counted.
+///
+/// A copy is read: the file is not changed, and an app may have it open. No key is
+/// needed.
 pub fn verify_file(path: &Path) -> (String, bool) {
+    let mut heard = Heard::default();
+    let result = read(path, &mut heard);
     let mut out = String::new();
-    match read(path, &mut out) {
-        Ok(()) => (out, true),
-        Err(reason) => {
-            let _ = writeln!(out, "NOT WHOLE: {reason}");
-            (out, false)
-        }
-    }
-}
-
-fn read(path: &Path, out: &mut String) -> Result<(), String> {
-    // A copy, so that a journal in use is neither held up nor changed.
-    let copy = std::env::temp_dir().join(format!("standsquare-verify-{}", std::process::id()));
-    std::fs::create_dir_all(&copy).map_err(|e| e.to_string())?;
-    let result = read_copy(path, &copy, out);
-    let _ = std::fs::remove_dir_all(&copy);
-    result
-}
-
-fn read_copy(path: &Path, folder: &Path, out: &mut String) -> Result<(), String> {
-    let text = |e: rusqlite::Error| e.to_string();
-    let to = folder.join("journal.sqlite");
-    std::fs::copy(path, &to).map_err(|e| format!("{}: {e}", path.display()))?;
-    let mut wal = path.as_os_str().to_owned();
-    wal.push("-wal");
-    if Path::new(&wal).exists() {
-        std::fs::copy(&wal, folder.join("journal.sqlite-wal")).map_err(|e| e.to_string())?;
-    }
-    let db = Connection::open_with_flags(&to, OpenFlags::SQLITE_OPEN_READ_WRITE).map_err(text)?;
-    let mut rows = db
-        .prepare("SELECT seq, bytes FROM event ORDER BY seq")
-        .map_err(text)?;
-    let mut rows = rows.query([]).map_err(text)?;
-    let mut check = ChainCheck::new();
-    let mut says = Says::default();
-    while let Some(row) = rows.next().map_err(text)? {
-        let seq: i64 = row.get(0).map_err(text)?;
-        if seq.unsigned_abs() != check.seq() + 1 {
-            return Err(format!("event {} is missing", check.seq() + 1));
-        }
-        let bytes: Vec<u8> = row.get(1).map_err(text)?;
-        let event = check.feed(&bytes).map_err(|f| f.to_string())?;
-        says.hear(seq, &event.fact, out);
-    }
-    if check.seq() == 0 {
-        return Err("it holds no event".into());
-    }
-    let _ = writeln!(
-        out,
-        "whole: {} events, every one follows from the one before it",
-        check.seq()
-    );
-    let open = check.seq() - check.sealed_up_to();
-    let _ = match open {
-        0 => writeln!(out, "sealed by the device up to the last event"),
-        n => writeln!(
-            out,
-            "sealed by the device up to event {}; the {n} after it could still be rewritten",
-            check.sealed_up_to()
-        ),
+    let whole = result.is_ok();
+    let _ = match result {
+        Ok(()) => writeln!(out, "whole"),
+        Err(reason) => writeln!(out, "NOT WHOLE: {reason}"),
     };
-    Ok(())
+    heard.write(&mut out);
+    (out, whole)
 }
 
-/// What has been heard of people and dogs while reading.
+fn read(path: &Path, heard: &mut Heard) -> Result<(), String> {
+    // The words behind 'not whole' need no 'the journal is damaged' before them.
+    let words = |fault: StoreFault| match fault {
+        StoreFault::Damaged { reason } | StoreFault::Other { reason } => reason,
+        other => other.to_string(),
+    };
+    let snapshot = Snapshot::take(path).map_err(words)?;
+    if let Some(damage) = snapshot.damage_of_log() {
+        return Err(damage.to_owned());
+    }
+    let db = snapshot.open().map_err(words)?;
+    let tally = Tally::read(&db).map_err(words)?;
+    each_event(&db, 0, |(seq, hash, bytes)| {
+        let next = heard.check.seq() + 1;
+        if seq != next {
+            return Err(StoreFault::damaged(format!("event {next} is missing")));
+        }
+        let event = heard
+            .check
+            .feed(&bytes)
+            .map_err(|fault| StoreFault::damaged(fault.to_string()))?;
+        if heard.check.head() != hash {
+            return Err(StoreFault::damaged(format!(
+                "event {seq} is not the one that its hash was made of"
+            )));
+        }
+        heard.hear(seq, event.fact);
+        Ok(())
+    })
+    .map_err(words)?;
+    let Some(tally) = tally else {
+        return Err("the file does not say what it holds".into());
+    };
+    let events = heard.check.seq();
+    if (events, heard.check.head()) != (tally.head.seq, tally.head.hash) {
+        return Err(format!(
+            "{events} events can be read and {} should be there",
+            tally.head.seq
+        ));
+    }
+    for (event, hash) in &heard.texts {
+        match text(&db, hash) {
+            Ok(Some(_)) => {}
+            Ok(None) => {
+                return Err(format!(
+                    "event {event} names a text that is not in the file"
+                ));
+            }
+            Err(fault) => return Err(format!("event {event} names a text: {}", words(fault))),
+        }
+    }
+    sound(&db).map_err(words)
+}
+
+/// What was heard of people and dogs while reading.
 #[derive(Default)]
-struct Says {
+struct Heard {
+    check: ChainCheck,
     numbers: BTreeMap<String, String>,
-    stated: Option<Statement>,
+    stated: BTreeMap<u32, String>,
+    texts: Vec<(u64, [u8; 32])>,
+    session: Option<String>,
+    lines: Vec<String>,
+    signed: usize,
+    dogs: BTreeSet<(String, u32)>,
 }
 
-impl Says {
-    fn hear(&mut self, seq: i64, fact: &Fact, out: &mut String) {
-        let _ = match fact {
+impl Heard {
+    fn hear(&mut self, seq: u64, fact: Fact) {
+        let line = match fact {
             Fact::JournalBegun {
                 device_key,
                 software,
                 ..
-            } => {
-                let key: String = device_key[..8].iter().map(|b| format!("{b:02x}")).collect();
-                writeln!(out, "event {seq}: begun by {software}, device key {key}…")
+            } => format!("begun by {software}, device key {}…", hex(&device_key[..8])),
+            Fact::RosterTaken { roster, pack, .. } => {
+                self.texts.push((seq, *roster));
+                self.texts.push((seq, *pack));
+                return;
+            }
+            Fact::SessionBegun { session, .. } => {
+                let name = hex(&session[..4]);
+                self.session = Some(name.clone());
+                self.stated.clear();
+                format!("session {name}… begun")
             }
             Fact::Seated { person, number } => {
-                self.numbers.insert(person.clone(), number.clone());
-                Ok(())
+                self.numbers.insert(person, number);
+                return;
+            }
+            Fact::KeyMade { person, key, .. } => {
+                format!("{person} made a key, {}…", hex(&key[..8]))
             }
             Fact::Stated { statement } => {
-                self.stated = Statement::decode_strict(statement).ok();
-                Ok(())
+                if let Ok(statement) = Statement::decode_strict(&statement) {
+                    self.stated.insert(statement.visit, summary(&statement));
+                }
+                return;
             }
             Fact::Signed { person, visit, .. } => {
-                let number = self.numbers.get(person).map_or("", String::as_str);
-                let what = self.stated.as_ref().map_or_else(String::new, |s| {
-                    let outcome = match &s.outcome {
-                        Outcome::Category { label, .. } => label.clone(),
-                        Outcome::NotToday { reason } => format!("not today ({reason})"),
-                        Outcome::Referred { reason } => format!("referred ({reason})"),
-                    };
-                    format!("{} {}: {outcome}", s.dog, s.chip)
-                });
-                writeln!(
-                    out,
-                    "event {seq}: dog {visit}, {what} — signed by {person} {number}"
-                )
+                self.signed += 1;
+                let session = self.session.clone().unwrap_or_default();
+                self.dogs.insert((session, visit));
+                let number = self
+                    .numbers
+                    .get(&person)
+                    .map_or("no number", String::as_str);
+                let what = self.stated.get(&visit).map_or("", String::as_str);
+                format!("{person} ({number}) signed dog {visit}: {what}")
             }
-            Fact::SessionClosed { .. } => writeln!(out, "event {seq}: session closed"),
-            _ => Ok(()),
+            Fact::Disagreed { person, visit } => {
+                format!("{person} does not agree about dog {visit}")
+            }
+            Fact::SessionClosed { .. } => "session closed".to_owned(),
+            Fact::Salvaged {
+                set_aside, reason, ..
+            } => format!("the file was damaged ({reason}); set aside as {set_aside}"),
+            _ => return,
         };
+        self.lines.push(format!("event {seq}: {line}"));
     }
+
+    fn write(&self, out: &mut String) {
+        let (events, sealed) = (self.check.seq(), self.check.sealed_up_to());
+        let _ = writeln!(
+            out,
+            "{events} events follow each one from the one before; {} sign-offs under {} dogs hold",
+            self.signed,
+            self.dogs.len()
+        );
+        let _ = match events - sealed {
+            0 if events == 0 => Ok(()),
+            0 => writeln!(out, "sealed by the device up to the last event"),
+            n if sealed == 0 => {
+                writeln!(out, "not sealed: all {n} could still be rewritten unseen")
+            }
+            n => writeln!(
+                out,
+                "sealed by the device up to event {sealed}; the {n} after it could still be rewritten unseen"
+            ),
+        };
+        for line in &self.lines {
+            let _ = writeln!(out, "{line}");
+        }
+    }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}
+
+fn summary(s: &Statement) -> String {
+    let outcome = match &s.outcome {
+        Outcome::Category { label, .. } => label.clone(),
+        Outcome::NotToday { reason } => format!("not today ({reason})"),
+        Outcome::Referred { reason } => format!("referred ({reason})"),
+    };
+    let chip = match s.chip.as_str() {
+        "" => "no chip in the record book",
+        chip => chip,
+    };
+    format!("{}, {chip}, {outcome}", s.dog)
 }

@@ -225,6 +225,45 @@ impl ChainCheck {
         Ok(())
     }
 
+    /// Takes an event that was checked when it was written and is held to its hash now:
+    /// it is read only as far as later events need it, and no signature is checked.
+    /// Gives what a seal says: the head it is over, and the signature.
+    #[cfg(feature = "store")]
+    pub(crate) fn skim(&mut self, bytes: &[u8]) -> Result<Option<(Hash, [u8; 64])>, RecordFault> {
+        let seq = self.seq + 1;
+        let head = chain(&self.head, bytes);
+        let mut seal = None;
+        if tells_of_later(bytes) {
+            let event: Event = minicbor::decode(bytes)
+                .map_err(|fault| RecordFault::form(fault.to_string()).at(seq))?;
+            match event.fact {
+                Fact::JournalBegun { device_key, .. } => self.device = Some(*device_key),
+                Fact::KeyMade { person, key, .. } => {
+                    self.people.insert(person, *key);
+                }
+                Fact::SessionBegun { session, .. } => {
+                    self.session = Some(*session);
+                    self.open.clear();
+                }
+                Fact::Stated { statement } => {
+                    let visit = self.stated(seq, &statement)?;
+                    let bytes = statement;
+                    self.open.insert(visit, Open { head, bytes });
+                }
+                Fact::Sealed {
+                    head, signature, ..
+                } => {
+                    self.sealed = seq;
+                    seal = Some((*head, *signature));
+                }
+                _ => {}
+            }
+        }
+        self.seq = seq;
+        self.head = head;
+        Ok(seal)
+    }
+
     /// The head of the chain after the last event taken.
     pub fn head(&self) -> Hash {
         self.head
@@ -250,6 +289,21 @@ impl ChainCheck {
     pub fn people(&self) -> &BTreeMap<String, [u8; 32]> {
         &self.people
     }
+}
+
+/// Whether the event's fact is one that [`ChainCheck::skim`] has to read.
+#[cfg(feature = "store")]
+fn tells_of_later(bytes: &[u8]) -> bool {
+    let mut decoder = minicbor::Decoder::new(bytes);
+    let mut tag = || -> Result<u32, minicbor::decode::Error> {
+        decoder.array()?;
+        decoder.u8()?;
+        decoder.i64()?;
+        decoder.array()?;
+        decoder.u32()
+    };
+    // JournalBegun, SessionBegun, KeyMade, Stated, Sealed; what cannot be told is read.
+    tag().map_or(true, |tag| [1, 3, 12, 31, 40].contains(&tag))
 }
 
 fn known(seq: u64, alg: u8, want: u8, what: &'static str) -> Result<(), RecordFault> {

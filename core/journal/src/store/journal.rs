@@ -1,16 +1,21 @@
 //! The journal of one phone in its file.
 
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use ed25519_dalek::{Signer, SigningKey};
-use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use zeroize::Zeroizing;
 
-use super::fault::damaged;
-use super::salvage::{self, SalvageReport};
-use super::secrets::{derive, open, seal};
-use super::{StoreFault, WrappedKey, schema};
+use super::files::{folder_of, make_folder, sync_folder};
+use super::item::{Head, Item, Stored};
+use super::salvage::{Note, SalvageReport};
+use super::seals::{derive, open, seal};
+use super::subjects::Subject;
+use super::whole::{self, Device, Tally, each_event};
+use super::{StoreFault, WrappedKey, header, people, schema, subjects};
 use crate::record::fact::{ALG_ED25519, ALG_SHA256, Fact};
-use crate::record::{Event, FORMAT, Hash, chain, genesis, seal_bytes};
+use crate::record::{ChainCheck, Event, FORMAT, Hash, chain, genesis, seal_bytes};
 
 /// How a journal is opened.
 pub struct Opening<'a> {
@@ -24,238 +29,192 @@ pub struct Opening<'a> {
     pub software: &'a str,
 }
 
-/// Where the chain stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Head {
-    /// The number of the newest event; 0 for none.
-    pub seq: u64,
-    /// The chain's head.
-    pub hash: Hash,
-}
+/// Why the device seals a journal by itself: its file was salvaged.
+const WHY_SALVAGED: u8 = 4;
 
-/// An event as it is kept.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Stored {
-    /// Its number, from 1.
-    pub seq: u64,
-    /// When, Unix milliseconds.
-    pub at_ms: i64,
-    /// The chain's head after it.
-    pub hash: Hash,
-    /// Its own bytes.
-    pub bytes: Vec<u8>,
-    /// What it says.
-    pub fact: Fact,
-}
-
-/// One thing to write. A list of them is written whole or not at all.
-#[derive(Clone, Debug)]
-pub enum Item {
-    /// An event.
-    Fact(Fact),
-    /// An event in which the device signs the head as it then stands.
-    Seal {
-        /// Why: 1 sign-off, 2 closing, 3 before a sync.
-        why: u8,
-    },
-    /// A text kept beside the chain under its hash (a roster, a rule pack).
-    Blob {
-        /// SHA-256 of the bytes.
-        hash: [u8; 32],
-        /// The text.
-        bytes: Vec<u8>,
-    },
-    /// Personal data, sealed under a key of its own so that it can be erased.
-    Subject {
-        /// Its random id.
-        id: [u8; 16],
-        /// The data.
-        clear: Vec<u8>,
-        /// The commitment's salt.
-        salt: [u8; 32],
-        /// Its own key.
-        key: [u8; 32],
-        /// Fresh.
-        nonce: [u8; 24],
-    },
-    /// A measurer's key.
-    PersonKey(WrappedKey),
-}
-
-/// The journal of one phone.
+/// The journal of one phone. One process holds it at a time.
 pub struct Journal {
     db: Connection,
     path: PathBuf,
     device: SigningKey,
+    device_secret: Zeroizing<[u8; 32]>,
     id: [u8; 16],
-    head: Head,
+    chain: ChainCheck,
+    tally: Tally,
     salvage: Option<SalvageReport>,
-}
-
-pub(super) fn bytes_of<const N: usize>(column: Vec<u8>) -> Result<[u8; N], StoreFault> {
-    column
-        .try_into()
-        .map_err(|_| damaged("a column has another length than it must have"))
+    doubt: Option<String>,
 }
 
 impl Journal {
     /// Opens the file at `path`, or makes it and its folder. A damaged file is
     /// set aside (never deleted) and what can be read of it, up to the last good
-    /// event, is carried into a new one; [`Journal::salvage`] then tells.
+    /// event, is carried into a new one, which says so in its chain;
+    /// [`Journal::salvage`] then tells.
     ///
     /// # Errors
     /// See [`StoreFault`].
     pub fn open(path: &Path, opening: Opening) -> Result<Journal, StoreFault> {
-        if let Some(folder) = path.parent() {
-            std::fs::create_dir_all(folder)?;
-        }
-        match Self::open_sound(path, &opening) {
-            Err(StoreFault::Damaged { reason }) => {
-                let report = salvage::set_aside(path, &reason, opening.at_ms)?;
-                let mut journal = Self::open_sound(path, &opening)?;
-                journal.salvage = Some(report);
-                Ok(journal)
-            }
-            other => other,
-        }
+        make_folder(folder_of(path))?;
+        let note = match Note::read(path)? {
+            Some(note) => note,
+            None => match Self::open_sound(path, &opening) {
+                Err(StoreFault::Damaged { reason }) => Note::begin(path, &reason, opening.at_ms)?,
+                other => return other,
+            },
+        };
+        let report = note.carry_on(path)?;
+        let mut journal = Self::open_sound(path, &opening)?;
+        journal.tell_of(&note, opening.at_ms)?;
+        note.done()?;
+        journal.salvage = Some(report);
+        Ok(journal)
     }
 
     fn open_sound(path: &Path, opening: &Opening) -> Result<Journal, StoreFault> {
-        let mut db = Connection::open(path)?;
+        header::look(path)?;
+        let new = !path.exists();
+        let mut db = schema::connect(path, true)?;
         schema::prepare(&db)?;
-        schema::migrate(&mut db)?;
-        salvage::check(&db)?;
-        let (device, id) = match read_device(&db)? {
-            Some((id, nonce, sealed)) => {
-                let seed = open(&opening.device_secret, &nonce, &sealed)
-                    .ok_or(StoreFault::WrongDeviceSecret {})?;
-                (SigningKey::from_bytes(&bytes_of(seed.to_vec())?), id)
-            }
-            None => {
-                return Self::begin(db, path, opening);
-            }
-        };
-        let head = read_head(&db)?;
+        schema::migrate(&mut db, |tx| begin(tx, opening))?;
+        if new {
+            sync_folder(folder_of(path))?;
+        }
+        let (chain, tally, kept) = whole::check(&db)?;
+        let device = open_device(&kept, &opening.device_secret)?;
+        if chain.device_key() != Some(device.verifying_key().to_bytes()) {
+            return Err(StoreFault::damaged(
+                "its device key is not the one that its first event names",
+            ));
+        }
         Ok(Journal {
             db,
             path: path.to_owned(),
             device,
-            id,
-            head,
+            device_secret: Zeroizing::new(opening.device_secret),
+            id: kept.id,
+            chain,
+            tally,
             salvage: None,
+            doubt: None,
         })
     }
 
-    /// A new journal: the device's key and the event that names it, together.
-    fn begin(mut db: Connection, path: &Path, opening: &Opening) -> Result<Journal, StoreFault> {
-        let device = SigningKey::from_bytes(&derive("device-seed", &opening.entropy));
-        let nonce: [u8; 24] = derive("device-nonce", &opening.entropy);
-        let id: [u8; 16] = derive("journal-id", &opening.entropy);
-        let tx = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        tx.execute(
-            "INSERT INTO device (one, id, nonce, sealed) VALUES (1, ?, ?, ?)",
-            params![
-                id,
-                nonce,
-                seal(&opening.device_secret, &nonce, device.as_bytes())
-            ],
-        )?;
-        let fact = Fact::JournalBegun {
-            device_key: device.verifying_key().to_bytes().into(),
-            alg: ALG_ED25519,
-            journal: id.into(),
-            software: opening.software.to_owned(),
-            hash_alg: ALG_SHA256,
-        };
-        let head = append(
-            &tx,
-            Head {
-                seq: 0,
-                hash: genesis(),
-            },
-            opening.at_ms,
-            fact,
-        )?;
-        tx.commit()?;
-        Ok(Journal {
-            db,
-            path: path.to_owned(),
-            device,
-            id,
-            head,
-            salvage: None,
-        })
+    /// Tells in the chain that the file was salvaged, if it does not say so yet.
+    fn tell_of(&mut self, note: &Note, at_ms: i64) -> Result<(), StoreFault> {
+        let name = note.name();
+        let told = self
+            .events_from(self.tally.head.seq.saturating_sub(1))?
+            .into_iter()
+            .any(|e| matches!(e.fact, Fact::Salvaged { set_aside, .. } if set_aside == name));
+        if !told {
+            let fact = Fact::Salvaged {
+                set_aside: name,
+                file: note.hash()?.into(),
+                reason: note.reason().to_owned(),
+            };
+            let seal = Item::Seal { why: WHY_SALVAGED };
+            self.commit(at_ms, vec![Item::Fact(fact), seal])?;
+        }
+        Ok(())
     }
 
     /// Writes the items in one durable transaction: after `Ok` they are on the
-    /// disk, after an error none of them is in the journal.
+    /// disk, after an error none of them is in the journal, and it can be used on.
     ///
     /// # Errors
-    /// See [`StoreFault`].
+    /// See [`StoreFault`]. After [`StoreFault::MustReopen`], and after an error that the
+    /// system gave while it was putting them on the disk, the journal has to be opened
+    /// again: only then is it seen whether they are there, all of them, or not.
     pub fn commit(&mut self, at_ms: i64, items: Vec<Item>) -> Result<Head, StoreFault> {
+        self.in_no_doubt()?;
+        let before = self.tally;
+        let result = self.write(at_ms, items);
+        if let Err(fault) = &result {
+            self.tally = before;
+            self.step_back(fault);
+        }
+        result
+    }
+
+    fn write(&mut self, at_ms: i64, items: Vec<Item>) -> Result<Head, StoreFault> {
         let tx = self
             .db
             .transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut head = self.head;
+        let mut writing = Writing {
+            tx: &tx,
+            chain: &mut self.chain,
+            tally: &mut self.tally,
+            at_ms,
+        };
         for item in items {
-            match item {
-                Item::Fact(fact) => head = append(&tx, head, at_ms, fact)?,
-                Item::Seal { why } => {
-                    let fact = Fact::Sealed {
-                        why,
-                        alg: ALG_ED25519,
-                        head: head.hash.into(),
-                        signature: self.device.sign(&seal_bytes(&head.hash)).to_bytes().into(),
-                    };
-                    head = append(&tx, head, at_ms, fact)?;
-                }
-                Item::Blob { hash, bytes } => {
-                    tx.execute(
-                        "INSERT OR IGNORE INTO blob VALUES (?, ?)",
-                        params![hash, bytes],
-                    )?;
-                }
-                Item::Subject {
-                    id,
-                    clear,
-                    salt,
-                    key,
-                    nonce,
-                } => {
-                    tx.execute(
-                        "INSERT INTO subject (id, sealed, salt, key, nonce) VALUES (?, ?, ?, ?, ?)",
-                        params![id, seal(&key, &nonce, &clear), salt, key, nonce],
-                    )?;
-                }
-                Item::PersonKey(key) => write_person(&tx, &key)?,
-            }
+            writing.item(item, &self.device, &self.device_secret)?;
         }
+        self.tally.write(&tx)?;
         tx.commit()?;
-        self.head = head;
-        Ok(head)
+        Ok(self.tally.head)
     }
 
-    /// Every event from this number on, in order.
+    /// After a failed write: the chain as it stands on the disk, or doubt.
+    fn step_back(&mut self, fault: &StoreFault) {
+        if fault.leaves_doubt() || !self.db.is_autocommit() {
+            self.doubt = Some(fault.to_string());
+            return;
+        }
+        match whole::follow(&self.db) {
+            Ok(chain) if chain.head() == self.tally.head.hash => self.chain = chain,
+            _ => self.doubt = Some(fault.to_string()),
+        }
+    }
+
+    fn in_no_doubt(&self) -> Result<(), StoreFault> {
+        match &self.doubt {
+            None => Ok(()),
+            Some(reason) => Err(StoreFault::MustReopen {
+                reason: reason.clone(),
+            }),
+        }
+    }
+
+    /// Every event from this number on, in order. What is read is held to the chain.
     ///
     /// # Errors
     /// See [`StoreFault`].
     pub fn events_from(&self, seq: u64) -> Result<Vec<Stored>, StoreFault> {
-        let mut rows = self
-            .db
-            .prepare_cached("SELECT seq, hash, bytes FROM event WHERE seq >= ? ORDER BY seq")?;
-        let mut out = Vec::new();
-        let mut rows = rows.query([i64::try_from(seq).unwrap_or(i64::MAX)])?;
-        while let Some(row) = rows.next()? {
-            let seq = row.get::<_, i64>(0)?.unsigned_abs();
-            let bytes: Vec<u8> = row.get(2)?;
-            let event = Event::decode_strict(&bytes).map_err(|f| damaged(f.to_string()))?;
+        let mut next = seq.max(1);
+        let head = self.tally.head;
+        if next > head.seq {
+            return Ok(Vec::new());
+        }
+        let room = usize::try_from(head.seq - next + 1).unwrap_or_default();
+        let mut out = Vec::with_capacity(room.min(1 << 20));
+        let mut before = None;
+        // The one before the first is read too, for its hash.
+        each_event(&self.db, next - 1, |(seq, hash, bytes)| {
+            if seq + 1 == next && before.is_none() {
+                before = Some(hash);
+                return Ok(());
+            }
+            let prev = before.unwrap_or_else(genesis);
+            if seq != next || chain(&prev, &bytes) != hash {
+                return Err(StoreFault::damaged(format!(
+                    "event {next} is not as it was written"
+                )));
+            }
+            let event: Event = minicbor::decode(&bytes)
+                .map_err(|e| StoreFault::damaged(format!("event {seq}: {e}")))?;
             out.push(Stored {
                 seq,
                 at_ms: event.at_ms,
-                hash: bytes_of(row.get(1)?)?,
+                hash,
                 bytes,
                 fact: event.fact,
             });
+            before = Some(hash);
+            next += 1;
+            Ok(())
+        })?;
+        if before != Some(head.hash) || next != head.seq + 1 {
+            return Err(StoreFault::damaged("its last events are missing"));
         }
         Ok(out)
     }
@@ -270,7 +229,12 @@ impl Journal {
 
     /// Where the chain stands.
     pub fn head(&self) -> Head {
-        self.head
+        self.tally.head
+    }
+
+    /// Number of the last seal; 0 for none.
+    pub fn sealed_up_to(&self) -> u64 {
+        self.chain.sealed_up_to()
     }
 
     /// The device's public key.
@@ -288,7 +252,7 @@ impl Journal {
         &self.path
     }
 
-    /// What was salvaged when the file was opened, if it was damaged.
+    /// What was salvaged, if this opening found the file damaged.
     pub fn salvage(&self) -> Option<&SalvageReport> {
         self.salvage.as_ref()
     }
@@ -298,10 +262,7 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn blob(&self, hash: &[u8; 32]) -> Result<Option<Vec<u8>>, StoreFault> {
-        let mut find = self
-            .db
-            .prepare_cached("SELECT bytes FROM blob WHERE hash = ?")?;
-        Ok(find.query_row([hash], |row| row.get(0)).optional()?)
+        whole::text(&self.db, hash)
     }
 
     /// Personal data by its random id; `None` once erased.
@@ -309,26 +270,40 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn subject(&self, id: &[u8; 16]) -> Result<Option<Vec<u8>>, StoreFault> {
-        let mut find = self
-            .db
-            .prepare_cached("SELECT sealed, key, nonce FROM subject WHERE id = ?")?;
-        let row: Option<(Vec<u8>, Vec<u8>, Vec<u8>)> = find
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
-            .optional()?;
-        let Some((sealed, key, nonce)) = row else {
-            return Ok(None);
-        };
-        Ok(open(&bytes_of(key)?, &bytes_of(nonce)?, &sealed).map(|clear| clear.to_vec()))
+        subjects::find(&self.db, id)?
+            .map(|subject| subject.open(&self.device_secret))
+            .transpose()
     }
 
-    /// Erases personal data with its key and salt. The chain goes on verifying: it
-    /// holds a random id and a commitment that nobody can open any more.
+    /// Erases personal data with its key and salt; whether there was any. The chain
+    /// goes on verifying: it holds a random id and a commitment that nobody can open
+    /// any more. Copies made before, and damaged files set aside, are not reached.
     ///
     /// # Errors
     /// See [`StoreFault`].
-    pub fn erase_subject(&mut self, id: &[u8; 16]) -> Result<(), StoreFault> {
-        self.db.execute("DELETE FROM subject WHERE id = ?", [id])?;
-        self.checkpoint()
+    pub fn erase_subject(&mut self, id: &[u8; 16]) -> Result<bool, StoreFault> {
+        self.in_no_doubt()?;
+        let result = self.erase(id);
+        if let Err(fault) = &result {
+            self.step_back(fault);
+        }
+        let gone = result?;
+        // The log still holds the page as it was.
+        self.checkpoint()?;
+        Ok(gone)
+    }
+
+    fn erase(&mut self, id: &[u8; 16]) -> Result<bool, StoreFault> {
+        let tx = self
+            .db
+            .transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let gone = subjects::erase(&tx, id)?;
+        let mut tally = self.tally;
+        tally.subjects -= i64::from(gone);
+        tally.write(&tx)?;
+        tx.commit()?;
+        self.tally = tally;
+        Ok(gone)
     }
 
     /// A measurer's wrapped key.
@@ -336,40 +311,40 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn person_key(&self, person: &str) -> Result<Option<WrappedKey>, StoreFault> {
-        let mut find = self.db.prepare_cached(
-            "SELECT public, salt, nonce, sealed, memory, passes, lanes FROM person WHERE person = ?",
-        )?;
-        let row = find
-            .query_row([person], |row| {
-                Ok((
-                    row.get::<_, Vec<u8>>(0)?,
-                    row.get::<_, Vec<u8>>(1)?,
-                    row.get::<_, Vec<u8>>(2)?,
-                    row.get::<_, Vec<u8>>(3)?,
-                    (row.get(4)?, row.get(5)?, row.get(6)?),
-                ))
-            })
-            .optional()?;
-        let Some((public, salt, nonce, sealed, cost)) = row else {
-            return Ok(None);
-        };
-        Ok(Some(WrappedKey {
-            person: person.to_owned(),
-            public: bytes_of(public)?,
-            salt: bytes_of(salt)?,
-            nonce: bytes_of(nonce)?,
-            sealed,
-            cost,
-        }))
+        people::find(&self.db, person)
     }
 
-    /// Moves what the write-ahead log holds into the file.
+    /// Moves what the write-ahead log holds into the file, and empties the log.
     ///
     /// # Errors
     /// See [`StoreFault`].
     pub fn checkpoint(&mut self) -> Result<(), StoreFault> {
-        self.db
-            .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))?;
+        let blocked: i64 = self
+            .db
+            .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+        if blocked != 0 {
+            return Err(StoreFault::Busy {
+                reason: "the log is being read".into(),
+            });
+        }
+        Ok(())
+    }
+
+    /// Writes a whole copy to `path`, which must not exist: the events, and with them
+    /// everything kept beside the chain, wrapped as it is here.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn export_to(&self, path: &Path) -> Result<(), StoreFault> {
+        if path.exists() {
+            return Err(StoreFault::refused("a file of that name is there already"));
+        }
+        let name = path
+            .to_str()
+            .ok_or_else(|| StoreFault::refused("the name of the copy is not Unicode"))?;
+        self.db.execute("VACUUM INTO ?", [name])?;
+        fs::File::open(path)?.sync_all()?;
+        sync_folder(folder_of(path))?;
         Ok(())
     }
 
@@ -388,74 +363,134 @@ impl Journal {
             .pragma_update_and_check(None, "max_page_count", pages, |_| Ok(()))?;
         Ok(())
     }
+}
 
-    /// Writes a whole copy to `path`, which must not exist.
-    ///
-    /// # Errors
-    /// See [`StoreFault`].
-    pub fn export_to(&self, path: &Path) -> Result<(), StoreFault> {
-        self.db.execute("VACUUM INTO ?", [path.to_string_lossy()])?;
+/// A new journal: the device's key and the event that names it.
+fn begin(tx: &Transaction, opening: &Opening) -> Result<(), StoreFault> {
+    let seed = derive::<32>("device/seed", &[], &opening.entropy);
+    let id = *derive("journal/id", &[], &opening.entropy);
+    let nonce = *derive("device/nonce", &[], &opening.entropy);
+    let key = SigningKey::from_bytes(&seed);
+    let wrap = derive("device/wrap", &[], &opening.device_secret);
+    Device {
+        id,
+        nonce,
+        sealed: seal(&wrap, &nonce, &about_device(&id), seed.as_slice()),
+    }
+    .write(tx)?;
+    let mut tally = Tally::nothing();
+    Writing {
+        tx,
+        chain: &mut ChainCheck::new(),
+        tally: &mut tally,
+        at_ms: opening.at_ms,
+    }
+    .fact(Fact::JournalBegun {
+        device_key: key.verifying_key().to_bytes().into(),
+        alg: ALG_ED25519,
+        journal: id.into(),
+        software: opening.software.to_owned(),
+        hash_alg: ALG_SHA256,
+    })?;
+    tally.write(tx)
+}
+
+fn about_device(id: &[u8; 16]) -> Vec<u8> {
+    [b"standsquare/device-key/".as_slice(), id].concat()
+}
+
+fn open_device(kept: &Device, device_secret: &[u8; 32]) -> Result<SigningKey, StoreFault> {
+    let wrap = derive("device/wrap", &[], device_secret);
+    let seed = open(&wrap, &kept.nonce, &about_device(&kept.id), &kept.sealed)
+        .ok_or(StoreFault::WrongDeviceSecret {})?;
+    let seed: &[u8; 32] = seed
+        .as_slice()
+        .try_into()
+        .map_err(|_| StoreFault::damaged("the device's key has another length"))?;
+    Ok(SigningKey::from_bytes(seed))
+}
+
+/// A transaction under way.
+struct Writing<'a> {
+    tx: &'a Transaction<'a>,
+    chain: &'a mut ChainCheck,
+    tally: &'a mut Tally,
+    at_ms: i64,
+}
+
+impl Writing<'_> {
+    fn item(
+        &mut self,
+        item: Item,
+        device: &SigningKey,
+        device_secret: &[u8; 32],
+    ) -> Result<(), StoreFault> {
+        match item {
+            Item::Fact(fact) => self.fact(fact),
+            Item::Seal { why } => {
+                let head = self.tally.head.hash;
+                self.fact(Fact::Sealed {
+                    why,
+                    alg: ALG_ED25519,
+                    head: head.into(),
+                    signature: device.sign(&seal_bytes(&head)).to_bytes().into(),
+                })
+            }
+            Item::Blob { hash, bytes } => self.text(hash, &bytes),
+            Item::Subject {
+                id,
+                clear,
+                salt,
+                key,
+                nonce,
+            } => {
+                let key = Zeroizing::new(key);
+                let subject = Subject::new(id, &clear, salt, &key, nonce, device_secret);
+                subjects::write(self.tx, &subject)?;
+                self.tally.subjects += 1;
+                Ok(())
+            }
+            Item::PersonKey(key) => {
+                let new = people::write(self.tx, &key)?;
+                self.tally.people += i64::from(new);
+                Ok(())
+            }
+        }
+    }
+
+    /// Appends an event. What the office would refuse is refused here.
+    fn fact(&mut self, fact: Fact) -> Result<(), StoreFault> {
+        let bytes = Event {
+            version: FORMAT,
+            at_ms: self.at_ms,
+            fact,
+        }
+        .encode();
+        self.chain
+            .feed(&bytes)
+            .map_err(|fault| StoreFault::refused(fault.to_string()))?;
+        let hash: Hash = self.chain.head();
+        self.tx
+            .prepare_cached("INSERT INTO event (seq, hash, bytes) VALUES (?, ?, ?)")?
+            .execute(params![self.chain.seq().cast_signed(), hash, bytes])?;
+        self.tally.head = Head {
+            seq: self.chain.seq(),
+            hash,
+        };
         Ok(())
     }
-}
 
-fn append(tx: &Transaction, head: Head, at_ms: i64, fact: Fact) -> Result<Head, StoreFault> {
-    let bytes = Event {
-        version: FORMAT,
-        at_ms,
-        fact,
-    }
-    .encode();
-    let next = Head {
-        seq: head.seq + 1,
-        hash: chain(&head.hash, &bytes),
-    };
-    tx.prepare_cached("INSERT INTO event (seq, hash, bytes) VALUES (?, ?, ?)")?
-        .execute(params![
-            i64::try_from(next.seq).unwrap_or(i64::MAX),
-            next.hash,
-            bytes
-        ])?;
-    Ok(next)
-}
-
-fn write_person(tx: &Transaction, key: &WrappedKey) -> Result<(), StoreFault> {
-    let (memory, passes, lanes) = key.cost;
-    tx.execute(
-        "INSERT OR REPLACE INTO person (person, public, salt, nonce, sealed, memory, passes, lanes)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        params![
-            key.person, key.public, key.salt, key.nonce, key.sealed, memory, passes, lanes
-        ],
-    )?;
-    Ok(())
-}
-
-type Device = ([u8; 16], [u8; 24], Vec<u8>);
-
-fn read_device(db: &Connection) -> Result<Option<Device>, StoreFault> {
-    let row: Option<(Vec<u8>, Vec<u8>, Vec<u8>)> = db
-        .query_row("SELECT id, nonce, sealed FROM device", [], |row| {
-            Ok((row.get(0)?, row.get(1)?, row.get(2)?))
-        })
-        .optional()?;
-    row.map(|(id, nonce, sealed)| Ok((bytes_of(id)?, bytes_of(nonce)?, sealed)))
-        .transpose()
-}
-
-fn read_head(db: &Connection) -> Result<Head, StoreFault> {
-    let row: Option<(i64, Vec<u8>)> = db
-        .query_row(
-            "SELECT seq, hash FROM event ORDER BY seq DESC LIMIT 1",
-            [],
-            |row| Ok((row.get(0)?, row.get(1)?)),
-        )
-        .optional()?;
-    match row {
-        Some((seq, hash)) => Ok(Head {
-            seq: seq.unsigned_abs(),
-            hash: bytes_of(hash)?,
-        }),
-        None => Err(damaged("it names a device and holds no event")),
+    fn text(&mut self, hash: Hash, bytes: &[u8]) -> Result<(), StoreFault> {
+        if whole::sha256(bytes) != hash {
+            return Err(StoreFault::refused(
+                "a text under a hash that is not its own",
+            ));
+        }
+        let new = self
+            .tx
+            .prepare_cached("INSERT OR IGNORE INTO text VALUES (?, ?)")?
+            .execute(params![hash, bytes])?;
+        self.tally.texts += new as i64;
+        Ok(())
     }
 }

@@ -1,12 +1,26 @@
-//! The SQLite file that keeps a journal on the device.
+//! The SQLite file that keeps a journal on the device: durable, whole or not at all,
+//! damage found and set aside.
 
 mod fault;
+mod files;
+mod header;
+mod item;
 mod journal;
+mod people;
+mod reading;
 mod salvage;
 mod schema;
-mod secrets;
+mod seals;
+mod subjects;
+mod wal;
+mod whole;
 
 pub use fault::StoreFault;
-pub use journal::{Head, Item, Journal, Opening, Stored};
+pub use item::{Head, Item, Stored};
+pub use journal::{Journal, Opening};
+pub use people::{KeyFault, WrappedKey, make_person_key};
+pub(crate) use reading::Snapshot;
+pub use reading::read_without_secret;
 pub use salvage::SalvageReport;
-pub use secrets::{KeyFault, WrappedKey, make_person_key, subject_commitment};
+pub use subjects::subject_commitment;
+pub(crate) use whole::{Tally, each_event, sound, text};

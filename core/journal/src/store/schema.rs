@@ -1,28 +1,49 @@
-//! The file's tables and how an older file becomes a newer one.
+//! The file's tables, and how an older file becomes a newer one.
+
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior};
+use std::path::Path;
 
 use super::StoreFault;
-use rusqlite::{Connection, TransactionBehavior};
 
 /// Each step takes a file from its position to the next; never changed once landed.
+/// After a step `head.format` and `user_version` say the same.
 const STEPS: &[&str] = &["
     CREATE TABLE event (
         seq   INTEGER PRIMARY KEY,
         hash  BLOB NOT NULL,
         bytes BLOB NOT NULL
     ) STRICT;
+    CREATE TABLE head (
+        one      INTEGER PRIMARY KEY CHECK (one = 1),
+        format   INTEGER NOT NULL,
+        seq      INTEGER NOT NULL,
+        hash     BLOB NOT NULL,
+        texts    INTEGER NOT NULL,
+        subjects INTEGER NOT NULL,
+        people   INTEGER NOT NULL
+    ) STRICT;
     CREATE TABLE device (
         one    INTEGER PRIMARY KEY CHECK (one = 1),
         id     BLOB NOT NULL,
         nonce  BLOB NOT NULL,
-        sealed BLOB NOT NULL
+        sealed BLOB NOT NULL,
+        sum    BLOB NOT NULL
     ) STRICT;
-    CREATE TABLE blob (hash BLOB PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;
+    CREATE TABLE device_spare (
+        one    INTEGER PRIMARY KEY CHECK (one = 1),
+        id     BLOB NOT NULL,
+        nonce  BLOB NOT NULL,
+        sealed BLOB NOT NULL,
+        sum    BLOB NOT NULL
+    ) STRICT;
+    CREATE TABLE text (hash BLOB PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;
     CREATE TABLE subject (
         id     BLOB PRIMARY KEY,
         sealed BLOB NOT NULL,
         salt   BLOB NOT NULL,
         key    BLOB NOT NULL,
-        nonce  BLOB NOT NULL
+        nonce  BLOB NOT NULL,
+        sum    BLOB NOT NULL
     ) STRICT, WITHOUT ROWID;
     CREATE TABLE person (
         person TEXT PRIMARY KEY,
@@ -32,24 +53,55 @@ const STEPS: &[&str] = &["
         sealed BLOB NOT NULL,
         memory INTEGER NOT NULL,
         passes INTEGER NOT NULL,
-        lanes  INTEGER NOT NULL
+        lanes  INTEGER NOT NULL,
+        sum    BLOB NOT NULL
     ) STRICT, WITHOUT ROWID;
 "];
+
+/// The format that this version writes.
+pub(super) const FORMAT: i64 = STEPS.len() as i64;
 
 /// SQLite's first version without the WAL-reset bug that lost committed writes
 /// (facts/sync.md §2): 3.51.3.
 const OLDEST_SQLITE: i32 = 3_051_003;
 
+/// What the file says it is, in SQLite's header: 'SSJ1'.
+pub(super) const APPLICATION: i32 = 0x5353_4a31;
+
+/// SQLite's pages in every journal, bytes: its own default, written down because
+/// reading a damaged write-ahead log relies on it.
+pub(super) const PAGE: usize = 4096;
+
+/// Opens the file with a path that is only ever a path.
+pub(super) fn connect(path: &Path, create: bool) -> Result<Connection, StoreFault> {
+    let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    flags.set(OpenFlags::SQLITE_OPEN_CREATE, create);
+    Ok(Connection::open_with_flags(path, flags)?)
+}
+
+/// Whether SQLite is one that keeps what it committed.
+pub(super) fn new_enough(version: i32) -> bool {
+    version >= OLDEST_SQLITE
+}
+
 /// Sets the connection up: WAL, each commit on the disk before it is answered,
 /// one process at a time.
 pub(super) fn prepare(db: &Connection) -> Result<(), StoreFault> {
-    if rusqlite::version_number() < OLDEST_SQLITE {
+    if !new_enough(rusqlite::version_number()) {
         return Err(StoreFault::OldSqlite {
             found: rusqlite::version().to_owned(),
         });
     }
+    // A process that is just going away still holds it for a moment.
+    db.busy_timeout(std::time::Duration::from_millis(250))?;
     db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
-    db.pragma_update(None, "journal_mode", "WAL")?;
+    db.pragma_update(None, "page_size", PAGE as i64)?;
+    let mode: String = db.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get(0))?;
+    if mode != "wal" {
+        return Err(StoreFault::Other {
+            reason: format!("SQLite keeps the journal in mode {mode}, not WAL"),
+        });
+    }
     db.pragma_update(None, "synchronous", "FULL")?;
     // On Apple's systems only this reaches the medium; elsewhere it changes nothing.
     db.pragma_update(None, "fullfsync", "ON")?;
@@ -57,24 +109,96 @@ pub(super) fn prepare(db: &Connection) -> Result<(), StoreFault> {
     db.pragma_update(None, "foreign_keys", "ON")?;
     // What is erased must not linger in free pages.
     db.pragma_update(None, "secure_delete", "ON")?;
-    db.busy_timeout(std::time::Duration::from_millis(250))?;
+    // Nothing in a file from elsewhere is run, and odd pages are looked at twice.
+    db.pragma_update(None, "trusted_schema", "OFF")?;
+    db.pragma_update(None, "cell_size_check", "ON")?;
     Ok(())
 }
 
-/// Brings the tables up to date, in one transaction.
-pub(super) fn migrate(db: &mut Connection) -> Result<(), StoreFault> {
-    let known = STEPS.len() as i64;
+/// Brings the tables up to date in one transaction. A file in which nothing stands yet
+/// is given all of them and then whatever `begin` writes, in the same transaction.
+pub(super) fn migrate(
+    db: &mut Connection,
+    begin: impl FnOnce(&Transaction) -> Result<(), StoreFault>,
+) -> Result<(), StoreFault> {
     let tx = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let found: i64 = tx.pragma_query_value(None, "user_version", |row| row.get(0))?;
-    if found > known {
-        return Err(StoreFault::TooNew { found, known });
-    }
-    for step in &STEPS[usize::try_from(found).unwrap_or(0)..] {
-        tx.execute_batch(step)?;
-    }
-    if found < known {
-        tx.pragma_update(None, "user_version", known)?;
+    match format_of(&tx)? {
+        FORMAT => return Ok(()),
+        0 => {
+            tx.pragma_update(None, "application_id", APPLICATION)?;
+            build(&tx, 0)?;
+            begin(&tx)?;
+        }
+        found if found > FORMAT => {
+            return Err(StoreFault::TooNew {
+                found,
+                known: FORMAT,
+            });
+        }
+        found => {
+            build(&tx, found)?;
+            tx.execute("UPDATE head SET format = ?", [FORMAT])?;
+        }
     }
     tx.commit()?;
     Ok(())
+}
+
+fn build(db: &Connection, from: i64) -> Result<(), StoreFault> {
+    for step in STEPS.iter().skip(usize::try_from(from).unwrap_or_default()) {
+        db.execute_batch(step)?;
+    }
+    db.pragma_update(None, "user_version", FORMAT)?;
+    Ok(())
+}
+
+/// The file's format, which stands in it twice; 0 for a file in which nothing stands.
+fn format_of(db: &Connection) -> Result<i64, StoreFault> {
+    let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |r| r.get(0))?;
+    let outer: i64 = db.pragma_query_value(None, "user_version", |r| r.get(0))?;
+    let application: i32 = db.pragma_query_value(None, "application_id", |r| r.get(0))?;
+    if (tables, outer, application) == (0, 0, 0) {
+        return Ok(0);
+    }
+    if application != APPLICATION {
+        return Err(StoreFault::damaged("it does not say that it is a journal"));
+    }
+    let inner: Option<i64> = db
+        .query_row("SELECT format FROM head", [], |r| r.get(0))
+        .optional()
+        .unwrap_or_default();
+    match inner {
+        Some(inner) if inner == outer && outer > 0 => Ok(outer),
+        // A later format may keep it elsewhere.
+        None if outer > FORMAT => Ok(outer),
+        _ => Err(StoreFault::damaged(
+            "it says two different things of its format",
+        )),
+    }
+}
+
+/// Whether the tables are exactly those of this format.
+pub(super) fn tables_are_ours(db: &Connection) -> Result<bool, StoreFault> {
+    let list = |db: &Connection| -> Result<Vec<[Option<String>; 4]>, StoreFault> {
+        let mut find =
+            db.prepare("SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY name")?;
+        let rows = find.query_map([], |r| Ok([r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?]))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    };
+    let model = Connection::open_in_memory()?;
+    build(&model, 0)?;
+    Ok(list(&model)? == list(db)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sqlite_with_the_wal_reset_bug_is_refused() {
+        // 3.51.2 has it, 3.51.3 has not (facts/sync.md §2).
+        assert!(!new_enough(3_051_002));
+        assert!(new_enough(3_051_003));
+        assert!(new_enough(rusqlite::version_number()));
+    }
 }
