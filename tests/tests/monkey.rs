@@ -1,0 +1,277 @@
+//! Random acts on the real session over the real journal, with kills: no panic, no
+//! lost act, no verdict without two sign-offs, and a journal that verifies.
+//! `STANDSQUARE_MONKEY=20000` sets how many acts (2,000 otherwise), and
+//! `STANDSQUARE_SEED` where to begin.
+
+use standsquare_journal::record::ChainCheck;
+use standsquare_journal::record::fact::Fact;
+use standsquare_session::Act;
+use standsquare_session::act::{BookState, PlacingSeen, ReaderLink};
+use standsquare_session::view::Screen;
+use standsquare_tests::{Table, demo};
+
+/// SplitMix64: small, and the same everywhere.
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, sides: u64) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        (z ^ (z >> 31)) % sides
+    }
+
+    fn pick<'a, T>(&mut self, of: &'a [T]) -> Option<&'a T> {
+        (!of.is_empty()).then(|| &of[self.roll(of.len() as u64) as usize])
+    }
+}
+
+fn setting(name: &str, otherwise: u64) -> u64 {
+    std::env::var(name)
+        .ok()
+        .and_then(|v| v.parse().ok())
+        .unwrap_or(otherwise)
+}
+
+const DOGS: [&str; 7] = ["pip", "moss", "juno", "biscuit", "tansy", "rook", "nobody"];
+const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
+
+/// Acts that a screen would never offer here, and input of every kind.
+fn anything(dice: &mut Dice) -> Act {
+    let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
+    let flag = dice.roll(2) == 0;
+    match dice.roll(24) {
+        0 => Act::CallDog {
+            dog: text(dice, &DOGS),
+        },
+        1 => Act::Sign {
+            person: text(dice, &PEOPLE),
+            pin: text(dice, &["4711", "2580", "0000", ""]),
+        },
+        2 => Act::Disagree {
+            person: text(dice, &PEOPLE),
+        },
+        3 => Act::BookLine {
+            item: text(dice, &["name", "chip", "measures", "nothing"]),
+            state: if flag {
+                BookState::Differs
+            } else {
+                BookState::Missing
+            },
+        },
+        4 => Act::HandlerAnswer {
+            question: text(dice, &["bites", "pain", "consents", "?"]),
+            yes: flag,
+        },
+        5 => Act::ChipTyped {
+            number: text(dice, &["999000000112233", "12", "", "999 000 000 112 234"]),
+        },
+        6 => Act::Place {
+            hoop: text(dice, &["h35", "h43", "h99"]),
+            seen: if flag {
+                PlacingSeen::BaseFlat
+            } else {
+                PlacingSeen::BaseNotFlat
+            },
+        },
+        7 => Act::ChooseHoop {
+            hoop: text(dice, &["h35", "h43", "h99"]),
+        },
+        8 => Act::NotToday {
+            reason: text(dice, &["nervous", "whatever"]),
+        },
+        9 => Act::LevelReading {
+            x_mdeg: dice.roll(4000) as i32 - 2000,
+            y_mdeg: i32::MIN,
+        },
+        10 => Act::SetVenue {
+            name: text(dice, &["", "Hollin Field", "\u{0}"]),
+        },
+        11 => Act::SetPin {
+            person: text(dice, &PEOPLE),
+            pin: text(dice, &["4711", "1", "abcd"]),
+        },
+        12 => Act::LoadRoster {
+            text: text(dice, &["", "{}", "[]"]),
+        },
+        13 => Act::ReaderBytes {
+            bytes: (0..dice.roll(40)).map(|_| dice.roll(256) as u8).collect(),
+        },
+        14 => Act::ReaderLink {
+            link: if flag {
+                ReaderLink::Connected
+            } else {
+                ReaderLink::Lost
+            },
+            name: String::new(),
+        },
+        15 => Act::OfficeAnswer {
+            request: "frames-1".into(),
+            status: 200,
+            body: vec![0x82, 0x00],
+        },
+        16 => Act::OfficeUnreachable {
+            request: String::new(),
+            reason: String::new(),
+        },
+        17 => Act::UndoPlacing,
+        18 => Act::ChipMisKeyed,
+        19 => Act::ChipConfirmed,
+        20 => Act::KeepGoing,
+        21 => Act::CloseSession,
+        22 => Act::SendReturn,
+        _ => Act::Tick,
+    }
+}
+
+/// What a person at the table would do next, so that the session gets somewhere.
+fn sensible(t: &mut Table, dice: &mut Dice) {
+    match t.view().screen.clone() {
+        Screen::Home { home } if !home.roster => {
+            t.act(Act::LoadRoster {
+                text: standsquare_office::demo::roster_json(),
+            });
+        }
+        Screen::Surface { surface } if surface.taken < 2 => {
+            let x_mdeg = if surface.taken == 0 { 250 } else { 50 };
+            t.act(Act::LevelReading {
+                x_mdeg,
+                y_mdeg: dice.roll(100) as i32,
+            });
+        }
+        Screen::Hoops { hoops } => {
+            for hoop in hoops.hoops {
+                t.act(hoop.say_good);
+            }
+            t.tap("hoops_done");
+        }
+        Screen::Measurers { measurers } => {
+            match measurers
+                .people
+                .iter()
+                .find(|p| !p.seated && p.why_not.is_none())
+            {
+                Some(person) => t.act(person.toggle.clone()),
+                None => t.tap("open_queue"),
+            };
+        }
+        Screen::Pin { pin } => {
+            let digits = demo::PINS
+                .iter()
+                .find(|(p, _)| *p == pin.person)
+                .expect("a PIN")
+                .1;
+            t.act(Act::SetPin {
+                person: pin.person,
+                pin: digits.into(),
+            });
+        }
+        Screen::Chip { .. } => {
+            let dog = t.view().dog.as_ref().map(|d| d.id.clone()).expect("a dog");
+            t.reader_connects();
+            t.scan(&demo::chip_of(&dog));
+        }
+        Screen::Stop { stop } => {
+            let act = dice.pick(&stop.reasons).expect("a reason").act.clone();
+            t.act(act);
+        }
+        Screen::Sign { sign } => {
+            let seat = sign
+                .seats
+                .iter()
+                .find(|s| !s.signed)
+                .expect("a free seat")
+                .clone();
+            if seat.tries_left == 0 {
+                t.wait(5 * 60 * 1000);
+            }
+            let digits = demo::PINS
+                .iter()
+                .find(|(p, _)| *p == seat.person)
+                .expect("a PIN")
+                .1;
+            t.act(Act::Sign {
+                person: seat.person,
+                pin: digits.into(),
+            });
+        }
+        _ => {
+            let offers: Vec<_> = t
+                .view()
+                .offers
+                .iter()
+                .filter(|o| o.allowed)
+                .map(|o| o.act.clone())
+                .collect();
+            if let Some(act) = dice.pick(&offers).cloned() {
+                t.act(act);
+            }
+        }
+    }
+}
+
+#[test]
+fn random_acts_with_kills_lose_nothing_and_sign_nothing_alone() {
+    let acts = setting("STANDSQUARE_MONKEY", 2_000);
+    let seed = setting("STANDSQUARE_SEED", 1);
+    let mut dice = Dice(seed);
+    let mut t = Table::new("");
+    for n in 0..acts {
+        let seen = t.view().revision;
+        match dice.roll(10) {
+            0 => {
+                let before = t.phone().journal().head();
+                t.kill_and_reopen();
+                assert_eq!(t.phone().journal().head(), before, "seed {seed}, act {n}");
+            }
+            1 => {
+                // A tap on a view that is no longer there.
+                let act = anything(&mut dice);
+                let of_the_world = act.is_of_the_world();
+                t.act_seen(act, seen - 1);
+                if !of_the_world {
+                    assert_eq!(t.view().revision, seen, "seed {seed}, act {n}");
+                }
+            }
+            2..=3 => {
+                let act = anything(&mut dice);
+                t.act(act);
+            }
+            _ => sensible(&mut t, &mut dice),
+        }
+        if t.effects()
+            .iter()
+            .any(|e| matches!(e, standsquare_session::view::Effect::AskOffice { .. }))
+            && dice.roll(2) == 0
+        {
+            t.office_answers();
+        }
+    }
+    let mut check = ChainCheck::new();
+    let (mut stated, mut signatures, mut measured) = (0u32, 0usize, 0u32);
+    for event in t.phone().journal().events().expect("reads") {
+        check
+            .feed(&event.bytes)
+            .unwrap_or_else(|f| panic!("seed {seed}: {f}"));
+        match event.fact {
+            Fact::Stated { .. } => (stated, signatures) = (stated + 1, 0),
+            Fact::Signed { .. } => signatures += 1,
+            // The line is copied into the book only under two signatures.
+            Fact::BookWritten { .. } => {
+                assert_eq!(signatures, 2, "seed {seed}, event {}", event.seq);
+                measured += 1;
+            }
+            _ => {}
+        }
+    }
+    assert!(stated >= measured);
+    assert!(
+        acts < 1_000 || measured > 0,
+        "seed {seed}: no dog came through in {acts} acts"
+    );
+    println!(
+        "seed {seed}: {acts} acts, {} events, {measured} dogs",
+        check.seq()
+    );
+}
