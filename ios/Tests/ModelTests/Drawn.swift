@@ -22,6 +22,39 @@ import Testing
         }
     }
 
+    @Test func everyScreenIsDrawn() throws {
+        let words = try Places.words()
+        var drawn: Set<String> = []
+        for name in Places.recordings {
+            try everyView(of: name) { _, view in
+                let screen = GlassState(view, words: words).screen
+                drawn.formUnion(Mirror(reflecting: screen).children.compactMap(\.label))
+            }
+        }
+        #expect(
+            drawn == [
+                "home", "venue", "surface", "hoops", "measurers", "pin", "queue", "papers",
+                "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
+                "stop", "close", "sent",
+            ])
+    }
+
+    /// What the recorded sessions do not come to has words all the same.
+    @Test(arguments: Places.languages)
+    func everyKeyOfTheScreensHasWords(language: String) throws {
+        let words = try Places.words(language)
+        var found = 0
+        for source in Places.modelSources {
+            let text = try String(contentsOf: source, encoding: .utf8)
+            for match in text.matches(of: /"((ui|demo)\.[a-z_.]+)"/) {
+                found += 1
+                let key = String(match.1)
+                #expect(!words(key).hasPrefix("["), "\(source.lastPathComponent): \(key)")
+            }
+        }
+        #expect(found > 50)
+    }
+
     @Test(arguments: Places.recordings)
     func atMostOneButtonIsTheMainOne(name: String) throws {
         let words = try Places.words()

@@ -27,6 +27,13 @@ enum Places {
         try String(contentsOf: recorded.appending(path: "\(name).session.json"), encoding: .utf8)
     }
 
+    /// The Swift files of the model.
+    static let modelSources: [URL] = {
+        let folder = checkout.appending(path: "ios/Model")
+        let all = FileManager.default.enumerator(at: folder, includingPropertiesForKeys: nil)
+        return (all?.compactMap { $0 as? URL } ?? []).filter { $0.pathExtension == "swift" }
+    }()
+
     /// The languages there are words in.
     static let languages: [String] = {
         let folder = checkout.appending(path: "bindings/words").path
