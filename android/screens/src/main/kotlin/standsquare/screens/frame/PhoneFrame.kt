@@ -15,11 +15,9 @@ import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.foundation.layout.heightIn
 import androidx.compose.foundation.layout.padding
 import androidx.compose.foundation.layout.width
-import androidx.compose.foundation.rememberScrollState
 import androidx.compose.foundation.verticalScroll
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.CompositionLocalProvider
-import androidx.compose.runtime.key
 import androidx.compose.runtime.remember
 import androidx.compose.runtime.rememberCoroutineScope
 import androidx.compose.ui.Alignment
@@ -92,7 +90,7 @@ private val WIDE = 560.dp
 fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
     val hand = Hand { act -> onEvent(PhoneEvent.Do(act, view.revision)) }
     // What a screen holds for itself (an open number pad) ends with the screen and the dog.
-    val local = key(view.screen::class, view.dog?.id) { remember { LocalChoice() } }
+    val local = remember(view.screen::class, view.dog?.id) { LocalChoice() }
     val foot = footOf(view, local, hand)
     val offers = if (foot?.replacesOffers == true) emptyList() else view.offers
     BoxWithConstraints(Modifier.fillMaxSize().padding(horizontal = 12.dp, vertical = 8.dp)) {
@@ -136,7 +134,7 @@ private fun Pinned(modifier: Modifier, content: @Composable () -> Unit) {
 
 @Composable
 private fun Scrolled(view: View, modifier: Modifier, content: @Composable ColumnScope.() -> Unit) {
-    val scroll = key(view.screen::class, view.dog?.id) { rememberScrollState() }
+    val scroll = remember(view.screen::class, view.dog?.id) { ScrollState(0) }
     val scope = rememberCoroutineScope()
     BoxWithConstraints(modifier.fillMaxWidth()) {
         val seen = maxHeight

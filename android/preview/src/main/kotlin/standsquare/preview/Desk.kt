@@ -1,0 +1,79 @@
+package standsquare.preview
+
+import java.io.File
+import java.io.IOException
+import java.security.SecureRandom
+import java.time.ZoneId
+import java.util.Timer
+import kotlin.concurrent.fixedRateTimer
+import kotlinx.coroutines.flow.MutableStateFlow
+import standsquare.gateway.Gateway
+import standsquare.gateway.Moment
+import standsquare.gateway.Platform
+import standsquare.gateway.Tilt
+import standsquare.state.PhoneState
+import standsquare.view.Act
+import standsquare.view.Cue
+import standsquare.view.Effect
+
+/** A phone on a desk: the gateway, and stand-ins for radio, sensor, network and share sheet. */
+class Desk(arguments: Arguments) : Platform, AutoCloseable {
+    private val folder = DataFolder(arguments.data)
+    private val random = SecureRandom()
+
+    /** The office. */
+    val office = Office(arguments.office)
+
+    /** Says to the reader what happens to it. */
+    val reader = ReaderControl(arguments.readerControl)
+
+    /** How the phone lies. */
+    val tilt = MutableStateFlow(Tilt(420, -130))
+
+    /** The last cue: a phone makes a sound or a buzz. */
+    val cue = MutableStateFlow<Cue?>(null)
+
+    /** What went wrong in this stand-in world, in words. */
+    val trouble = MutableStateFlow<String?>(null)
+
+    /** The core. */
+    val gateway = Gateway(folder.record.path, this, folder::secret)
+
+    private val radio = Radio(arguments.readerData) { gateway.send(it) }
+    private val ticks: Timer = fixedRateTimer("ticks", daemon = true, period = 1_000) { gateway.tick() }
+
+    /** Fetches the roster where the phone has none. */
+    fun firstRoster() {
+        val showing = gateway.state.value as? PhoneState.Showing ?: return
+        if (showing.view.league.isNotEmpty()) return
+        try {
+            gateway.send(Act.LoadRoster(office.roster()), showing.view.revision)
+        } catch (fault: IOException) {
+            trouble.value = "The roster could not be fetched: ${fault.message}"
+        }
+    }
+
+    override fun now(): Moment {
+        val now = System.currentTimeMillis()
+        val offset = ZoneId.systemDefault().rules.getOffset(java.time.Instant.ofEpochMilli(now))
+        return Moment(now, offset.totalSeconds / 60)
+    }
+
+    override fun entropy(): ByteArray = ByteArray(32).also(random::nextBytes)
+
+    override fun tilt(): Tilt = tilt.value
+
+    override fun perform(effect: Effect, gateway: Gateway) {
+        when (effect) {
+            is Effect.Play -> cue.value = effect.cue
+            is Effect.AskOffice -> gateway.send(office.ask(effect))
+            is Effect.Share -> File(folder.shared, File(effect.name).name).writeBytes(effect.bytes)
+        }
+    }
+
+    override fun close() {
+        ticks.cancel()
+        radio.close()
+        gateway.close()
+    }
+}

@@ -1,0 +1,177 @@
+package standsquare.preview
+
+import standsquare.gateway.Tilt
+import standsquare.view.ArgValue
+import standsquare.view.DogLine
+import standsquare.view.PlacingSeen
+import standsquare.view.Role
+import standsquare.view.Screen
+import standsquare.view.Text
+import standsquare.view.Tone
+import standsquare.view.View
+
+/** One thing that the walk does next. */
+sealed interface Deed {
+    /** Tap what carries this tag, then wait for another view. */
+    data class Tap(val tag: String) : Deed
+
+    /** Tap what carries these tags, one after another; only the last one leads to another view. */
+    data class Taps(val tags: List<String>) : Deed
+
+    /** Say this to the reader, then wait until [until] holds of the view. */
+    data class Reader(val command: String, val until: (View) -> Boolean) : Deed
+
+    /** Lay the phone so, then tap the reading. */
+    data class Lay(val tilt: Tilt, val tag: String) : Deed
+
+    /** Turn the network on or off. */
+    data class Network(val on: Boolean) : Deed
+
+    /** All is done. */
+    data object Finished : Deed
+
+    /** The script knows no way on. */
+    data class Lost(val why: String) : Deed
+}
+
+/**
+ * The demo session as people would tap it: Pip small on the 35 hoop; Moss over 35
+ * in three valid placings and flat on 43; Juno nervous, stopped for today; and on
+ * the way every refusal once. It looks at the view and says what to do next, so
+ * that a walk broken off goes on wherever the record stands.
+ */
+class Script {
+    private val shownOnce = mutableSetOf<String>()
+
+    /** True the first time in this walk. */
+    private fun once(what: String) = shownOnce.add(what)
+
+    /** What to do on this view. */
+    fun next(view: View): Deed = when (val screen = view.screen) {
+        is Screen.Home -> offered(view, "start_session")
+        is Screen.Venue -> offered(view, "set_venue")
+        is Screen.Surface -> when {
+            screen.surface.level == true -> offered(view, "surface_done")
+            screen.surface.level == false -> offered(view, "level_again")
+            screen.surface.taken == 0u -> Deed.Lay(if (once("tilted")) Tilt(2_600, 900) else Tilt(420, -130), "offer:level_reading")
+            else -> Deed.Lay(if (once("tilted-turned")) Tilt(2_000, 1_340) else Tilt(180, -310), "offer:level_reading")
+        }
+        is Screen.Hoops -> screen.hoops.hoops.firstOrNull { it.good != true }?.let { Deed.Tap("hoop-good:${it.id}") }
+            ?: offered(view, "hoops_done")
+        is Screen.Measurers -> PINS.keys.firstOrNull { id -> screen.measurers.people.any { it.id == id && !it.seated } }
+            ?.let { Deed.Tap("seat:$it") } ?: offered(view, "open_queue")
+        is Screen.Pin -> if (once("easy-pin")) pin("1234") else pin(PINS.getValue(screen.pin.person))
+        is Screen.Queue -> queue(view, screen.queue.waiting)
+        is Screen.Papers -> papers(view, screen)
+        is Screen.Handler -> handler(view, screen)
+        is Screen.Chip -> chip(view)
+        is Screen.Settle -> if (view.dog?.id == "juno") Deed.Tap("offer:not_today") else offered(view, "settled")
+        is Screen.Stance -> offered(view, "stands_square")
+        is Screen.Placing -> placing(view, screen)
+        is Screen.Sign -> sign(screen)
+        is Screen.BookLine -> offered(view, "book_written")
+        is Screen.Tell -> offered(view, "handler_told")
+        is Screen.Stop -> Deed.Tap("stop:nervous")
+        is Screen.Close -> offered(view, "close_session")
+        is Screen.Return -> sent(view, screen)
+    }
+
+    private fun offered(view: View, id: String): Deed {
+        val offer = view.offers.firstOrNull { it.id == id } ?: return Deed.Lost("it is not offered: $id")
+        return if (offer.allowed) Deed.Tap("offer:$id") else Deed.Lost("it is not allowed: $id, ${offer.whyNot?.key}")
+    }
+
+    private fun queue(view: View, waiting: List<DogLine>): Deed {
+        val next = DOGS.firstOrNull { id -> waiting.any { it.id == id } } ?: return offered(view, "review_close")
+        val main = view.offers.firstOrNull { it.role == Role.MAIN && names(it.label, waiting.first { dog -> dog.id == next }.name) }
+        return if (main != null) Deed.Tap("offer:${main.id}") else Deed.Tap("dog:$next")
+    }
+
+    private fun names(label: Text, dog: String) = label.args.any { (it.value as? ArgValue.Plain)?.text == dog }
+
+    private fun papers(view: View, screen: Screen.Papers): Deed {
+        // One line that is not there, looked at and put right again, so that the advice is seen.
+        val breed = screen.papers.items.firstOrNull { it.id == "breed" }
+        if (view.dog?.id == "moss" && breed != null) {
+            if (once("book-missing")) return Deed.Taps(listOf("book-open:breed", "book:breed:missing"))
+            if (breed.state == standsquare.view.BookState.MISSING) return Deed.Tap("book:breed:agrees")
+        }
+        return view.offers.first { it.role == Role.MAIN }.let { offered(view, it.id) }
+    }
+
+    private fun handler(view: View, screen: Screen.Handler): Deed {
+        if (view.dog?.id == "juno" && screen.handler.questions.any { it.id == "bites" && it.answer == null })
+            return Deed.Tap("answer:bites:yes")
+        return view.offers.first { it.role == Role.MAIN }.let { offered(view, it.id) }
+    }
+
+    private fun chip(view: View): Deed {
+        val dog = view.dog ?: return Deed.Lost("no dog at the chip")
+        val number = dog.chip.filter(Char::isDigit)
+        val again = view.offers.firstOrNull { it.id == "scan_again" }
+        return when {
+            again != null -> Deed.Tap("offer:scan_again")
+            dog.id != "pip" -> Deed.Reader("present $number") { it.screen !is Screen.Chip }
+            once("mismatch") -> Deed.Reader("present $STRANGER") { v -> v.offers.any { it.id == "scan_again" } }
+            once("half") -> Deed.Reader("half $number") { it.notice?.text?.key == "read.truncated" }
+            once("vanish") -> Deed.Reader("vanish") { it.reader.link == standsquare.view.ReaderLink.LOST }
+            view.reader.link != standsquare.view.ReaderLink.CONNECTED ->
+                Deed.Reader("return") { it.reader.link == standsquare.view.ReaderLink.CONNECTED }
+            else -> Deed.Reader("present $number") { it.screen !is Screen.Chip }
+        }
+    }
+
+    private fun placing(view: View, screen: Screen.Placing): Deed {
+        if (view.dog?.id == "pip" && screen.placing.placings.isEmpty() && once("mis-tap")) return Deed.Tap("offer:base_not_flat")
+        if (view.dog?.id == "pip" && screen.placing.placings.isNotEmpty()) return offered(view, "undo_placing")
+        val plan = PLACINGS[view.dog?.id] ?: return Deed.Lost("no placings planned for ${view.dog?.id}")
+        val seen = plan.getOrNull(screen.placing.placings.size) ?: return Deed.Lost("more placings than planned")
+        return offered(view, when (seen) {
+            PlacingSeen.BASE_FLAT -> "base_flat"
+            PlacingSeen.BASE_NOT_FLAT -> "base_not_flat"
+            PlacingSeen.DOG_MOVED -> "dog_moved"
+        })
+    }
+
+    private fun sign(screen: Screen.Sign): Deed {
+        val seat = screen.sign.seats.firstOrNull { !it.signed } ?: return Deed.Lost("all have signed and it goes on")
+        val first = screen.sign.seats.first()
+        val digits = when {
+            seat == first && once("wrong-pin") -> "1111"
+            seat != first && once("first-ones-pin") -> PINS.getValue(first.person)
+            else -> PINS.getValue(seat.person)
+        }
+        return Deed.Taps(listOf("sign:${seat.person}") + keys(digits))
+    }
+
+    private fun sent(view: View, screen: Screen.Return): Deed = when {
+        screen.sent.tone == Tone.GOOD -> Deed.Finished
+        once("no-network") -> Deed.Network(on = false)
+        once("sent-without") -> offered(view, "send_return")
+        once("network") -> Deed.Network(on = true)
+        else -> offered(view, "send_return")
+    }
+
+    private fun pin(digits: String) = Deed.Taps(keys(digits))
+
+    private fun keys(digits: String) = digits.map { "pin:$it" } + "pin:enter"
+
+    private companion object {
+        /** In the order in which they are called. */
+        val DOGS = listOf("pip", "moss", "juno")
+
+        /** Whoever reads this may know them: they open nothing but the demo's keys. */
+        val PINS = linkedMapOf("ottoline" to "4711", "bram" to "2580")
+
+        /** Tansy's number: a dog of the list, but never the one at the table. */
+        const val STRANGER = "999000000598871"
+
+        val PLACINGS = mapOf(
+            "pip" to listOf(PlacingSeen.BASE_FLAT),
+            "moss" to listOf(
+                PlacingSeen.BASE_NOT_FLAT, PlacingSeen.DOG_MOVED, PlacingSeen.BASE_NOT_FLAT,
+                PlacingSeen.BASE_NOT_FLAT, PlacingSeen.BASE_FLAT,
+            ),
+        )
+    }
+}
