@@ -49,9 +49,11 @@ fn the_same_chip_in_another_form() {
 
 #[test]
 fn a_slip_of_the_pen_is_shown_side_by_side() {
-    let cases: [(&str, Slip, &[u32], bool); 6] = [
+    let cases: [(&str, Slip, &[u32], bool); 7] = [
         // The last digit: also the number of a litter-mate.
         ("999000000112234", Slip::OneDigit, &[14], true),
+        // The same serial under another code is of another batch.
+        ("998000000112233", Slip::OneDigit, &[2], false),
         ("999000000912233", Slip::OneDigit, &[9], false),
         ("999000000121233", Slip::Swapped, &[10, 11], false),
         ("999000000212133", Slip::Swapped, &[9, 12], false),
@@ -189,6 +191,10 @@ fn an_older_number_is_text_and_never_padded() {
     assert_eq!(
         parse_printed("36000000112233"),
         Err(Refusal::WrongLength { digits: 14 })
+    );
+    assert_eq!(
+        parse_printed("8000123456789012"),
+        Err(Refusal::HexOrIndustrial)
     );
     for digits in [1, 8, 11, 12, 13, 14, 17, 21, 23] {
         assert!(parse_printed(&"1".repeat(digits)).is_err(), "{digits}");

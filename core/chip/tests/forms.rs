@@ -251,6 +251,11 @@ fn decimal_digits_alone_are_not_hexadecimal_unless_declared() {
         Form::Hex16.parse_undeclared(digits),
         Err(Refusal::HexOrIndustrial)
     );
+    // The beginning of a longer number in the form with A and seven digits.
+    assert_eq!(
+        Form::Hex16.parse_undeclared(b"A000000099900000"),
+        Err(Refusal::FormUnclear)
+    );
     assert_eq!(
         Form::Hex4x10.parse_undeclared(b"00360000001122"),
         Err(Refusal::WrongLength { digits: 14 })
