@@ -76,7 +76,10 @@ pub(crate) struct Earlier {
     pub on: chrono::NaiveDate,
     pub category: usize,
     pub height: Option<HeightInterval>,
+    /// The category was settled by then, by a decision or by enough equal measures.
     pub definitive: bool,
+    /// A decision said so: what was found before no longer matters.
+    pub decided: bool,
 }
 
 /// The procedure to start with and how many measurers it takes.

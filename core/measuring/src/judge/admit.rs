@@ -106,6 +106,7 @@ fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
             category,
             height: e.height,
             definitive,
+            decided: definitive,
         });
     }
     // So many equal ones as the category needs are definitive whether or not anybody said so.

@@ -1,10 +1,10 @@
 //! Several measurers at one table: the same placings, or each their own.
 
 use super::{Found, Sight, Step, look};
-use crate::case::{Case, Seen};
+use crate::case::{Case, Purpose, Seen};
 use crate::ids::{MeasurerId, ProcedureId};
 use crate::interval::{Contradiction, HeightInterval};
-use crate::pack::{AfterDisagreement, RulePack, Working};
+use crate::pack::{AfterDisagreement, RulePack};
 use crate::reason::Reason;
 
 /// How the table stands.
@@ -84,8 +84,9 @@ pub(crate) fn at_table(
         sights.push((None, look(pack, case, procedure, &[])));
     }
     let (known, contradiction) = merged(&sights);
+    // A panel's number is its own rule.
     let one_more = pack.doc().disagreement.then == AfterDisagreement::OneMoreMeasurer
-        && pack.working() == Working::Independently;
+        && case.purpose != Purpose::Remeasure;
     let result = result(&sights, needed, one_more);
     Table {
         result,

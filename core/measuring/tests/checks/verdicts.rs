@@ -696,6 +696,58 @@ fn a_dog_settled_already_is_flagged_and_has_no_window() {
 }
 
 #[test]
+fn a_decision_makes_what_was_found_before_it_history() {
+    let pack = pack("larkmere");
+    let decided = |category| EarlierMeasure {
+        status: Some(Status::Definitive),
+        ..earlier("2025-01-01", category, None, &[])
+    };
+    let first = earlier("2023-12-01", "medium", None, &[]);
+    let mut case = small(&pack);
+    for before in [
+        vec![first.clone(), decided("small")],
+        vec![decided("small"), first.clone()],
+    ] {
+        case.earlier = before;
+        let v = judge(&pack, &case);
+        assert_eq!(
+            (v.category(), v.status),
+            (Some(&"small".into()), Some(Status::Definitive))
+        );
+        assert_eq!(v.measure, WhichMeasure::Further(3));
+        assert!(!has(&v.flags, "measures-differ"));
+    }
+    // One that differs from the decision goes where the pack says; only the decision is named.
+    case.earlier = vec![earlier("2023-12-01", "large", None, &[]), decided("medium")];
+    let v = judge(&pack, &case);
+    assert_eq!(v.status, Some(Status::Referred));
+    let named: Vec<_> = v
+        .flags
+        .iter()
+        .filter(|f| f.key == "measures-differ")
+        .collect();
+    assert_eq!(named.len(), 1);
+    assert_eq!(named[0].args["category"], Arg::Category("medium".into()));
+}
+
+#[test]
+fn a_panel_of_independent_measurers_asks_for_no_one_more() {
+    let text = LARKMERE
+        .replacen("work = \"together\"", "work = \"independently\"", 1)
+        .replacen("then = \"refer\"", "then = \"one-more-measurer\"", 1)
+        + "\n[remeasure]\npanel = 2\nto_change = 2\n";
+    let pack = RulePack::parse(&text).unwrap();
+    let mut case = small(&pack);
+    case.purpose = Purpose::Remeasure;
+    case.earlier = vec![earlier("2025-01-01", "small", None, &[])];
+    case.seen
+        .extend((0..3).map(|_| placing("hoop-43", not(), "ben")));
+    let v = judge(&pack, &case);
+    assert_eq!(v.category(), Some(&"small".into()));
+    assert!(has(&v.reasons, "panel-keeps"));
+}
+
+#[test]
 fn readings_by_each_rule() {
     let akc = |decide: &str, needed: usize, extra: &str| {
         let (_, text) = pack_files().into_iter().find(|(n, _)| n == "akc").unwrap();

@@ -18,11 +18,17 @@ pub(super) fn weigh(
     zone: Option<&Zone<'_>>,
     verdict: &mut Verdict,
 ) -> Settled {
+    // A decision makes what was found before it history.
+    let from = a.earlier.iter().rposition(|e| e.decided);
+    let earlier = &a.earlier[from.unwrap_or(0)..];
+    if from.is_some() && earlier.iter().all(|e| e.category == found) {
+        return Settled::new(found, Status::Definitive, "measures.after_definitive");
+    }
     let (needed, clause) = needed(pack, case, found, zone, verdict);
-    let mut all: Vec<usize> = a.earlier.iter().map(|e| e.category).collect();
+    let mut all: Vec<usize> = earlier.iter().map(|e| e.category).collect();
     all.push(found);
-    if a.earlier.iter().any(|e| e.category != found) {
-        for e in a.earlier.iter().filter(|e| e.category != found) {
+    if earlier.iter().any(|e| e.category != found) {
+        for e in earlier.iter().filter(|e| e.category != found) {
             let flag = Reason::new("measures-differ", "measures.differ");
             let flag = flag.with("category", id(pack, e.category));
             verdict.flags.push(flag.with("date", e.on));
