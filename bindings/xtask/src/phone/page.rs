@@ -163,7 +163,7 @@ fn picture(url: &str, file: &Path) -> Result<()> {
         "--disable-component-update",
         "--disable-sync",
         "--hide-scrollbars",
-        "--window-size=1280,1000",
+        "--window-size=1280,1200",
     ]);
     if nix::unistd::geteuid().is_root() {
         // Chromium refuses its own sandbox to root. The page is the project's own.
