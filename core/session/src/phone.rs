@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use standsquare_journal::store::{Journal, Opening};
 
-use crate::act::{Act, Stamp};
+use crate::act::{Act, ReaderLink, Stamp};
 use crate::decide::{Context, decide};
 use crate::fault::PhoneFault;
 use crate::files;
@@ -119,6 +119,21 @@ impl Phone {
         if wrote {
             self.journal.commit(stamp.at_ms, outcome.items)?;
             self.catch_up()?;
+        }
+        let back = matches!(
+            act,
+            Act::ReaderLink {
+                link: ReaderLink::Connected,
+                ..
+            }
+        );
+        if back
+            && self
+                .notice
+                .as_ref()
+                .is_some_and(|n| n.text.key == "notice.reader_gone")
+        {
+            self.notice = None;
         }
         // A notice stays until something else happens: time and stray bytes do not wipe it.
         if outcome.notice.is_some() || wrote || !act.is_of_the_world() {

@@ -118,7 +118,11 @@ pub(super) fn world(c: &mut Context, act: &Act) -> Outcome {
     let at_ms = c.stamp.at_ms;
     let frames = match act {
         Act::ReaderLink { link, name } => {
+            let was = c.reader.badge().link;
             let half = c.reader.link(*link, name);
+            if was == *link {
+                return Outcome::default();
+            }
             return match (link, half) {
                 (_, Some(refused)) => refuse(&refused),
                 (ReaderLink::Lost, None) => {
