@@ -54,7 +54,7 @@ class Script {
             screen.surface.level == true -> offered(view, "surface_done")
             screen.surface.level == false -> offered(view, "level_again")
             screen.surface.taken == 0u -> Deed.Lay(if (once("tilted")) Tilt(2_600, 900) else Tilt(420, -130), "offer:level_reading")
-            else -> Deed.Lay(if (once("tilted-turned")) Tilt(2_000, 1_340) else Tilt(180, -310), "offer:level_reading")
+            else -> Deed.Lay(if (once("tilted-turned")) Tilt(-2_000, -1_340) else Tilt(180, -310), "offer:level_reading")
         }
         is Screen.Hoops -> screen.hoops.hoops.firstOrNull { it.good != true }?.let { Deed.Tap("hoop-good:${it.id}") }
             ?: offered(view, "hoops_done")

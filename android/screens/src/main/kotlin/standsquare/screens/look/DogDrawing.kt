@@ -39,7 +39,7 @@ fun DogDrawing(hoop: Boolean, modifier: Modifier = Modifier) {
             drawPath(farLegs(), lerp(colours.dog, colours.card.ground, 0.38f))
             drawPath(dog(), colours.dog)
             drawCircle(colours.card.ground, 3.2f, Offset(268f, 50f))
-            if (hoop) nearSide(colours.hoop) else pointers(colours)
+            if (hoop) nearSide(colours.hoop, colours.card.ground) else pointers(colours)
         }
     }
 }
@@ -55,10 +55,11 @@ private fun DrawScope.farSide(color: Color) {
     drawPath(Path().apply { moveTo(222f, GROUND - 10f); lineTo(222f, 66f) }, color, style = BAR)
 }
 
-private fun DrawScope.nearSide(color: Color) {
-    drawPath(Path().apply {
-        moveTo(192f, GROUND + 10f); lineTo(192f, 80f); lineTo(222f, 66f)
-    }, color, style = BAR)
+/** With an edge of the card's colour: against the dog alone the hoop would not stand out enough. */
+private fun DrawScope.nearSide(color: Color, edge: Color) {
+    val bar = Path().apply { moveTo(192f, GROUND + 10f); lineTo(192f, 80f); lineTo(222f, 66f) }
+    drawPath(bar, edge, style = Stroke(15f, cap = StrokeCap.Butt, join = StrokeJoin.Round))
+    drawPath(bar, color, style = BAR)
     drawLine(color, Offset(178f, GROUND + 8f), Offset(206f, GROUND + 8f), 8f)
 }
 

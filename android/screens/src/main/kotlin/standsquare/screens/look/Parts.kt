@@ -26,6 +26,7 @@ import androidx.compose.ui.semantics.LiveRegionMode
 import androidx.compose.ui.semantics.heading
 import androidx.compose.ui.semantics.liveRegion
 import androidx.compose.ui.semantics.semantics
+import androidx.compose.ui.semantics.stateDescription
 import androidx.compose.ui.unit.dp
 import standsquare.view.StatementLine
 import standsquare.view.Text
@@ -60,9 +61,13 @@ fun toneColours(tone: Tone): Pair<Pair7, Mark> = when (tone) {
 @Composable
 fun Toned(tone: Tone, text: String, tag: String, modifier: Modifier = Modifier, speaks: Boolean = false, size: Size = Size.BODY_STRONG) {
     val (colours, mark) = toneColours(tone)
+    val said = words.ui("tone.${tone.name.lowercase()}")
     Row(
-        modifier.fillMaxWidth().testTag(tag)
-            .then(if (speaks) Modifier.semantics(mergeDescendants = true) { liveRegion = LiveRegionMode.Polite } else Modifier)
+        modifier.fillMaxWidth().testTag(tag).semantics(mergeDescendants = true) {
+            // The mark, for who does not see it.
+            stateDescription = said
+            if (speaks) liveRegion = LiveRegionMode.Polite
+        }
             .clip(CORNER).background(colours.ground).border(2.dp, colours.ink, CORNER)
             .padding(12.dp),
         verticalAlignment = Alignment.CenterVertically,
@@ -82,7 +87,8 @@ fun Cautions(cautions: List<Text>) {
         Box(Modifier.width(6.dp).fillMaxHeight().clip(RoundedCornerShape(3.dp)).background(palette.care.ink))
         Column(Modifier.padding(start = 10.dp), verticalArrangement = Arrangement.spacedBy(4.dp)) {
             for (caution in cautions) {
-                Row(Modifier.semantics(mergeDescendants = true) {}, verticalAlignment = Alignment.CenterVertically) {
+                val said = words.ui("caution")
+                Row(Modifier.semantics(mergeDescendants = true) { stateDescription = said }, verticalAlignment = Alignment.CenterVertically) {
                     Sign(Mark.CARE, palette.page.ink, 22.dp)
                     Spacer(Modifier.width(8.dp))
                     Say(words.say(caution), Size.BODY, palette.page.ink)

@@ -7,6 +7,7 @@ import androidx.compose.foundation.layout.Spacer
 import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.foundation.layout.padding
 import androidx.compose.foundation.layout.width
+import androidx.compose.foundation.layout.widthIn
 import androidx.compose.runtime.Composable
 import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
@@ -63,7 +64,7 @@ private fun Placed(placing: PlacingLine, modifier: Modifier) {
             .padding(horizontal = 4.dp),
         verticalAlignment = Alignment.CenterVertically,
     ) {
-        Say("${placing.number}", Size.STRONG, modifier = Modifier.width(22.dp), digits = true)
+        Say("${placing.number}", Size.STRONG, modifier = Modifier.widthIn(min = 22.dp), digits = true)
         Sign(mark, if (placing.counts) palette.page.ink else palette.soft, 30.dp)
         Spacer(Modifier.width(10.dp))
         Say(words.ui(key), if (placing.counts) Size.BODY_STRONG else Size.BODY,

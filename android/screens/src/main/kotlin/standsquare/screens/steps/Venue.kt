@@ -41,7 +41,7 @@ fun Venue(screen: VenueScreen, local: LocalChoice, hand: Hand) {
         venue, Faces.other(), "venue:$venue", { hand.send(Act.SetVenue(venue)) }, Modifier.fillMaxWidth(), Mark.NEXT,
     )
     var open by local.pad
-    if (open == null) Touch(words.ui("venue.other"), Faces.other(), "venue_other", { open = "" }, Modifier.fillMaxWidth(), Mark.PEN)
+    if (open == null) Touch(words.ui("venue.another"), Faces.other(), "venue_other", { open = "" }, Modifier.fillMaxWidth(), Mark.PEN)
     else Typed(hand)
 }
 

@@ -1,0 +1,151 @@
+@file:OptIn(ExperimentalTestApi::class, InternalTestApi::class)
+
+package standsquare.screens
+
+import androidx.compose.runtime.mutableStateOf
+import androidx.compose.ui.geometry.Rect
+import androidx.compose.ui.geometry.Size
+import androidx.compose.ui.semantics.SemanticsActions
+import androidx.compose.ui.semantics.SemanticsNode
+import androidx.compose.ui.semantics.SemanticsProperties
+import androidx.compose.ui.semantics.getOrNull
+import androidx.compose.ui.test.ExperimentalTestApi
+import androidx.compose.ui.test.InternalTestApi
+import androidx.compose.ui.test.onRoot
+import androidx.compose.ui.test.runSkikoComposeUiTest
+import androidx.compose.ui.text.TextLayoutResult
+import androidx.compose.ui.unit.Density
+import kotlin.math.max
+import org.junit.Assert.assertEquals
+import org.junit.Assert.assertTrue
+import org.junit.Test
+import standsquare.screens.desktop.packagedTypeface
+import standsquare.screens.frame.Looks
+import standsquare.screens.frame.PhoneGlass
+import standsquare.screens.frame.nameOf
+import standsquare.state.PhoneState
+import standsquare.view.View
+
+/** Every screen, for cold thumbs, weak eyes and a voice: held to on every size of glass. */
+class AccessTest {
+    /** A glass in dp, and how much larger than usual its type is. */
+    private data class Glass(val width: Int, val height: Int, val font: Float)
+
+    private val usual = Glass(360, 800, 1f)
+    private val small = Glass(360, 640, 1f)
+    private val doubled = Glass(360, 800, 2f)
+    private val across = Glass(800, 360, 1f)
+    private val tablet = Glass(800, 1280, 1f)
+
+    /** One view of each screen in each of its states, from both recordings. */
+    private val views: List<Pair<View, Long>> by lazy {
+        (recordedViews("three-dogs") + recordedViews("refusals")).distinctBy { (view, _) ->
+            listOf(nameOf(view.screen), view.title.key, view.notice?.text?.key, view.offers.map { it.id to it.allowed })
+        }
+    }
+
+    private fun onEvery(glass: Glass, check: (View, SemanticsNode, Density) -> Unit) {
+        val density = Density(1f, glass.font)
+        val shown = mutableStateOf<PhoneState>(PhoneState.Opening)
+        assertEquals("every screen was seen", 19, views.map { nameOf(it.first.screen) }.toSet().size)
+        runSkikoComposeUiTest(Size(glass.width.toFloat(), glass.height.toFloat()), density) {
+            setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = {}) }
+            for ((view, at) in views) {
+                runOnUiThread { shown.value = PhoneState.Showing(view, at) }
+                waitForIdle()
+                check(view, onRoot().fetchSemanticsNode(), density)
+            }
+        }
+    }
+
+    private fun SemanticsNode.all(): List<SemanticsNode> = listOf(this) + children.flatMap { it.all() }
+
+    private val SemanticsNode.tag get() = config.getOrNull(SemanticsProperties.TestTag) ?: "?"
+
+    private val SemanticsNode.spoken: String
+        get() = (config.getOrNull(SemanticsProperties.ContentDescription).orEmpty() +
+            config.getOrNull(SemanticsProperties.Text).orEmpty().map { it.text }).joinToString(" ")
+
+    private fun targets(root: SemanticsNode) = root.all().filter { SemanticsActions.OnClick in it.config }
+
+    private fun large(glass: Glass) = onEvery(glass) { view, root, _ ->
+        val found = targets(root)
+        assertTrue("${nameOf(view.screen)} has something to tap", found.isNotEmpty())
+        for (node in found) {
+            val where = "${nameOf(view.screen)}, ${node.tag}: ${node.size}"
+            assertTrue(where, node.size.height >= 56 && node.size.width >= 56)
+            assertTrue("$where has a name", node.spoken.isNotBlank())
+            assertTrue("$where lies inside", node.positionInRoot.x >= 0 && node.positionInRoot.x + node.size.width <= glass.width)
+        }
+    }
+
+    private fun apart(glass: Glass) = onEvery(glass) { view, root, _ ->
+        // "More" floats over what scrolls under it; all else keeps its distance.
+        val found = targets(root).filter { it.tag != "more" && it.boundsInRoot.height >= 1f }
+        for ((n, one) in found.withIndex()) for (other in found.drop(n + 1)) {
+            val gap = gap(one.boundsInRoot, other.boundsInRoot)
+            assertTrue("${nameOf(view.screen)}: ${one.tag} and ${other.tag} are $gap dp apart", gap >= 7.5f)
+        }
+    }
+
+    private fun gap(a: Rect, b: Rect): Float =
+        max(max(a.left - b.right, b.left - a.right), max(a.top - b.bottom, b.top - a.bottom))
+
+    private fun nothingIsCutOff(glass: Glass) = onEvery(glass) { view, root, _ ->
+        for (node in root.all()) {
+            val results = mutableListOf<TextLayoutResult>()
+            node.config.getOrNull(SemanticsActions.GetTextLayoutResult)?.action?.invoke(results)
+            for (result in results) {
+                val where = "${nameOf(view.screen)}: '${result.layoutInput.text}'"
+                val lines = result.multiParagraph
+                assertTrue("$where is cut off below", !lines.didExceedMaxLines && lines.height <= result.size.height + 1)
+                val widest = (0 until lines.lineCount).maxOf { lines.getLineRight(it) - lines.getLineLeft(it) }
+                assertTrue("$where is cut off at the side", widest <= result.size.width + 1)
+                assertTrue("$where is wider than the glass", result.size.width <= glass.width)
+            }
+        }
+    }
+
+    @Test fun targetsAreLargeOnAUsualPhone() = large(usual)
+    @Test fun targetsAreLargeOnASmallPhone() = large(small)
+    @Test fun targetsAreLargeAtDoubleType() = large(doubled)
+    @Test fun targetsAreLargeAcross() = large(across)
+    @Test fun targetsAreLargeOnATablet() = large(tablet)
+
+    @Test fun targetsAreApartOnAUsualPhone() = apart(usual)
+    @Test fun targetsAreApartOnASmallPhone() = apart(small)
+    @Test fun targetsAreApartAtDoubleType() = apart(doubled)
+    @Test fun targetsAreApartAcross() = apart(across)
+
+    @Test fun nothingIsCutOffOnAUsualPhone() = nothingIsCutOff(usual)
+    @Test fun nothingIsCutOffAtDoubleType() = nothingIsCutOff(doubled)
+    @Test fun nothingIsCutOffAcross() = nothingIsCutOff(across)
+
+    @Test
+    fun theHeadingIsSaidBeforeWhatCanBeDone() = onEvery(usual) { view, root, _ ->
+        val tags = root.all().map { it.tag }
+        val title = tags.indexOf("title:${view.title.key}")
+        assertTrue("${nameOf(view.screen)} has its heading", title >= 0)
+        for (offer in view.offers) {
+            val at = tags.indexOf("offer:${offer.id}")
+            assertTrue("${nameOf(view.screen)}: ${offer.id} comes after the heading", at > title)
+        }
+    }
+
+    @Test
+    fun theStopIsAlwaysInTheSamePlace() {
+        val places = mutableMapOf<Rect, MutableSet<String>>()
+        onEvery(usual) { view, root, _ ->
+            root.all().firstOrNull { it.tag == "offer:not_today" }
+                ?.let { places.getOrPut(it.boundsInRoot) { mutableSetOf() } += nameOf(view.screen) }
+        }
+        assertEquals("$places", 1, places.size)
+        assertTrue("on many screens", places.values.single().size >= 6)
+    }
+
+    @Test
+    fun theDemoSaysSoOnEveryScreenOnceItIsKnown() = onEvery(usual) { view, root, _ ->
+        val marked = root.all().any { it.tag == "demo" && "not official" in it.spoken }
+        assertEquals(nameOf(view.screen), view.demo, marked)
+    }
+}
