@@ -148,12 +148,13 @@ pub struct Statement {
     /// The measurers' numbers, in the order seated.
     #[n(18)]
     pub measurers: Vec<String>,
-    /// Whether this is the invented league.
-    #[n(19)]
-    pub demo: bool,
     /// The last day on which a provisional status is good, days since 1970-01-01.
-    #[n(20)]
+    #[n(19)]
     pub status_until: Option<i32>,
+    /// Whether this is the invented league. Never absent: the array's length is always
+    /// the same then.
+    #[n(20)]
+    pub demo: bool,
 }
 
 impl Statement {

@@ -7,13 +7,15 @@ use zeroize::Zeroizing;
 
 use super::StoreFault;
 use super::seals::{derive, open, row_sum, seal};
+use crate::record::fact::ALG_SHA256;
 
 /// What the chain holds of a dog's personal data: salted, so that nobody can try
-/// names until one fits once the salt is gone. SHA-256 over `standsquare/subject/`,
-/// the salt and the data.
+/// names until one fits once the salt is gone. SHA-256 over `standsquare/subject/`, the
+/// hash algorithm's id, the salt and the data.
 pub fn subject_commitment(clear: &[u8], salt: &[u8; 32]) -> [u8; 32] {
     let mut hash = Sha256::new();
     hash.update(b"standsquare/subject/");
+    hash.update([ALG_SHA256]);
     hash.update(salt);
     hash.update(clear);
     hash.finalize().into()

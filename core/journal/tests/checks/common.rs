@@ -1,6 +1,5 @@
 //! What the journal's tests share: a journal in a folder of its own, and a small day at
 //! the table to fill it with.
-#![allow(dead_code)] // each test binary uses its part
 
 use std::path::{Path, PathBuf};
 
@@ -92,9 +91,6 @@ pub fn statement(visit: u32, measure: u8) -> Statement {
         status_until: None,
     }
 }
-
-/// One act: a moment and what it writes.
-pub type Written = (i64, Vec<Item>);
 
 /// A day in acts, as the session writes them: two measurers, dogs called, measured,
 /// signed for by both and sealed, the session closed, an acknowledgement.

@@ -1,12 +1,8 @@
 //! Damage is found, the file set aside whole, and what can be read carried over.
-#![cfg(feature = "store")]
-
-mod common;
-
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use common::{BEGIN_MS, Day, a_day, again, filled, fresh, opening, told};
+use crate::common::{BEGIN_MS, Day, a_day, again, filled, fresh, opening, told};
 use rusqlite::Connection;
 use standsquare_journal::cli::verify_file;
 use standsquare_journal::record::ChainCheck;
@@ -65,7 +61,7 @@ fn a_changed_event_is_found_the_file_set_aside_and_the_good_part_carried_over() 
     );
     assert_eq!(
         **file,
-        common::sha256(&fs::read(&report.set_aside).unwrap())
+        crate::common::sha256(&fs::read(&report.set_aside).unwrap())
     );
     assert!(reason.contains("event 14"), "{reason}");
     journal.commit(9, vec![told(99)]).expect("goes on");

@@ -1,12 +1,8 @@
 //! The file: durable, whole or not at all, its secrets sealed.
-#![cfg(feature = "store")]
-
-mod common;
-
 use std::fs;
 use std::path::Path;
 
-use common::{SECRET, a_day, again, filled, fresh, opening, statement, subject, told};
+use crate::common::{SECRET, a_day, again, filled, fresh, opening, statement, subject, told};
 use rusqlite::Connection;
 use standsquare_journal::record::fact::{ALG_ED25519, Fact};
 use standsquare_journal::record::{ChainCheck, sign_off_bytes};

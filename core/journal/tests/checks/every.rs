@@ -1,0 +1,281 @@
+//! One of every fact, so that no check forgets one.
+
+use standsquare_journal::record::Event;
+use standsquare_journal::record::fact::{ChipProof, Fact, Found, Outcome, Seen, Statement};
+
+use crate::common::{BEGIN_MS, statement};
+
+/// The number of the last fact there is.
+pub const LAST: u32 = 43;
+
+fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
+    [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
+        .into_iter()
+        .map(make)
+        .collect()
+}
+
+/// The number of a fact, from a match without a wildcard: a new fact does not compile
+/// until it is here, and is then missed in [`facts`].
+pub fn number(fact: &Fact) -> u32 {
+    match fact {
+        Fact::JournalBegun { .. } => 1,
+        Fact::RosterTaken { .. } => 2,
+        Fact::SessionBegun { .. } => 3,
+        Fact::VenueSet { .. } => 4,
+        Fact::LevelRead { .. } => 5,
+        Fact::LevelDropped {} => 6,
+        Fact::SurfaceAccepted {} => 7,
+        Fact::HoopLooked { .. } => 8,
+        Fact::HoopsAccepted {} => 9,
+        Fact::Seated { .. } => 10,
+        Fact::Unseated { .. } => 11,
+        Fact::KeyMade { .. } => 12,
+        Fact::QueueOpened {} => 13,
+        Fact::DogCalled { .. } => 14,
+        Fact::BookLooked { .. } => 15,
+        Fact::BookAccepted { .. } => 16,
+        Fact::HandlerAnswered { .. } => 17,
+        Fact::HandlerAccepted { .. } => 18,
+        Fact::ChipRead { .. } => 19,
+        Fact::ChipTyped { .. } => 20,
+        Fact::ChipAccepted { .. } => 21,
+        Fact::ChipAgain { .. } => 22,
+        Fact::Settled { .. } => 23,
+        Fact::StoodSquare { .. } => 24,
+        Fact::HoopChosen { .. } => 25,
+        Fact::Placed { .. } => 26,
+        Fact::PlacingTakenBack { .. } => 27,
+        Fact::StopAsked { .. } => 28,
+        Fact::StopLeft { .. } => 29,
+        Fact::Stopped { .. } => 30,
+        Fact::Stated { .. } => 31,
+        Fact::Signed { .. } => 32,
+        Fact::Disagreed { .. } => 33,
+        Fact::PinRefused { .. } => 34,
+        Fact::BookWritten { .. } => 35,
+        Fact::HandlerTold { .. } => 36,
+        Fact::CloseReviewed { .. } => 37,
+        Fact::SessionClosed { .. } => 38,
+        Fact::SessionLeft {} => 39,
+        Fact::Sealed { .. } => 40,
+        Fact::Acknowledged { .. } => 41,
+        Fact::ScanPassed { .. } => 42,
+        Fact::Salvaged { .. } => 43,
+    }
+}
+
+/// Statements in which what may be absent is there and is not, every outcome among them.
+pub fn statements() -> Vec<Statement> {
+    let whole = statement(1, 1);
+    let empty = Statement {
+        chip: String::new(),
+        chip_read: Some("999000000999999".into()),
+        proof: ChipProof::Different,
+        over_um: Some(i64::MIN),
+        within_um: None,
+        flags: Vec::new(),
+        placings: Vec::new(),
+        window_from: None,
+        window_to: None,
+        measurers: Vec::new(),
+        demo: false,
+        status_until: Some(-1),
+        ..whole.clone()
+    };
+    let outcomes = [
+        Outcome::NotToday {
+            reason: "nervous".into(),
+        },
+        Outcome::Referred {
+            reason: "measurers_disagree".into(),
+        },
+        Outcome::Category {
+            id: "intermediate".into(),
+            label: "Größer — 高い".into(),
+        },
+    ];
+    let with = outcomes.into_iter().map(|outcome| Statement {
+        outcome,
+        ..whole.clone()
+    });
+    let with: Vec<Statement> = with.collect();
+    [vec![whole, empty], with].concat()
+}
+
+/// One of every fact at least, with values at the edges.
+pub fn facts() -> Vec<Fact> {
+    let b = |n: u8| [n; 32].into();
+    let person = || "ottoline".to_owned();
+    let mut all = vec![
+        Fact::JournalBegun {
+            device_key: b(1),
+            alg: 1,
+            journal: [2; 16].into(),
+            software: "standsquare 0.1.0".into(),
+            hash_alg: 1,
+        },
+        Fact::RosterTaken {
+            roster: b(3),
+            pack: b(4),
+            league: "larkmere".into(),
+        },
+        Fact::SessionBegun {
+            session: [7; 16].into(),
+            roster: b(3),
+            pack: b(4),
+            offset_min: -720,
+            day: i32::MAX,
+        },
+        Fact::VenueSet {
+            name: "Hollin Field".into(),
+        },
+        Fact::LevelRead {
+            x_mdeg: i32::MIN,
+            y_mdeg: 0,
+        },
+        Fact::LevelDropped {},
+        Fact::SurfaceAccepted {},
+        Fact::HoopsAccepted {},
+        Fact::Seated {
+            person: person(),
+            number: "LM-014".into(),
+        },
+        Fact::Unseated { person: person() },
+        Fact::KeyMade {
+            person: person(),
+            key: b(5),
+            alg: 1,
+        },
+        Fact::QueueOpened {},
+        Fact::DogCalled {
+            visit: 1,
+            dog: "pip".into(),
+            subject: [8; 16].into(),
+            commitment: b(9),
+        },
+        Fact::ChipRead {
+            visit: 1,
+            raw: (0..=255).collect(),
+            form: String::new(),
+            number: "9".repeat(70_000),
+            verified: false,
+        },
+        Fact::ChipTyped {
+            visit: 1,
+            number: "999000000112233".into(),
+        },
+        Fact::HoopChosen {
+            visit: 1,
+            hoop: "h43".into(),
+        },
+        Fact::Stopped {
+            visit: 1,
+            reason: "nervous".into(),
+        },
+        Fact::Signed {
+            visit: 1,
+            person: person(),
+            alg: 1,
+            head: b(10),
+            signature: [11; 64].into(),
+        },
+        Fact::Disagreed {
+            visit: 1,
+            person: person(),
+        },
+        Fact::PinRefused { person: person() },
+        Fact::SessionLeft {},
+        Fact::Sealed {
+            why: 3,
+            alg: 1,
+            head: b(10),
+            signature: [11; 64].into(),
+        },
+        Fact::Salvaged {
+            set_aside: "journal.sqlite.damaged-7".into(),
+            file: b(12),
+            reason: "event 14 is missing".into(),
+        },
+    ];
+    for (measure, yes) in [(0, true), (1, false), (255, true)] {
+        all.push(Fact::BookAccepted { visit: 1, measure });
+        all.push(Fact::HandlerAnswered {
+            visit: 1,
+            question: "has_bitten".into(),
+            yes,
+        });
+        all.push(Fact::HoopLooked {
+            hoop: "h35".into(),
+            good: yes,
+        });
+        all.push(Fact::CloseReviewed { open: yes });
+    }
+    for found in [Found::Agrees, Found::Differs, Found::Missing] {
+        all.push(Fact::BookLooked {
+            visit: 1,
+            item: "name".into(),
+            found,
+        });
+    }
+    for proof in [
+        ChipProof::Equal,
+        ChipProof::MisKeyed,
+        ChipProof::Typed,
+        ChipProof::NotFound,
+        ChipProof::Different,
+        ChipProof::NotScanned,
+        ChipProof::OtherForm,
+    ] {
+        all.push(Fact::ChipAccepted { visit: 1, proof });
+    }
+    for seen in [Seen::Flat, Seen::NotFlat, Seen::Moved] {
+        all.push(Fact::Placed {
+            visit: 1,
+            hoop: "h35".into(),
+            seen,
+        });
+    }
+    for n in [0, 1, 24, 300] {
+        all.push(Fact::SessionClosed {
+            not_seen: vec!["tansy".into(); n],
+        });
+        all.push(Fact::Acknowledged {
+            frames: vec![b(13); n],
+            receipt: vec![0xa5; n],
+        });
+    }
+    for statement in statements() {
+        all.push(Fact::Stated {
+            statement: statement.encode(),
+        });
+    }
+    let of_visits: [&dyn Fn(u32) -> Fact; 10] = [
+        &|visit| Fact::HandlerAccepted { visit },
+        &|visit| Fact::ChipAgain { visit },
+        &|visit| Fact::Settled { visit },
+        &|visit| Fact::StoodSquare { visit },
+        &|visit| Fact::PlacingTakenBack { visit },
+        &|visit| Fact::StopAsked { visit },
+        &|visit| Fact::StopLeft { visit },
+        &|visit| Fact::BookWritten { visit },
+        &|visit| Fact::HandlerTold { visit },
+        &|visit| Fact::ScanPassed { visit },
+    ];
+    all.extend(of_visits.into_iter().flat_map(visits));
+    all
+}
+
+/// [`facts`] as events, at moments at the edges.
+pub fn events() -> Vec<Event> {
+    let moments = [BEGIN_MS, 0, -1, i64::MIN, i64::MAX];
+    facts()
+        .into_iter()
+        .enumerate()
+        .map(|(n, fact)| Event {
+            version: 1,
+            at_ms: moments[n % moments.len()],
+            fact,
+        })
+        .collect()
+}

@@ -1,0 +1,11 @@
+//! The journal's checks, in one program so that they link once.
+#![cfg(feature = "store")]
+
+mod common;
+mod damage;
+mod every;
+mod format;
+mod oracle;
+mod record;
+mod rfc;
+mod store;

@@ -1,0 +1,197 @@
+"""A second reading of the journal, from the published CDDL alone.
+
+It shares nothing with the Rust code: the CDDL is parsed and enforced by cddlparser and
+cddl-verifier, CBOR is read by cbor2, signatures are checked by cryptography (OpenSSL).
+Names of fields, numbers of facts and the words before what is hashed or signed come out
+of the CDDL as it is read here; what is done with them is written below from its comments.
+
+    journal.py events CDDL               one event a line in hex on stdin: ok or no
+    journal.py file CDDL JOURNAL         one line of JSON: what the journal says
+"""
+
+import hashlib
+import json
+import sqlite3
+import sys
+
+import cbor2
+from cddl_verifier import Validator
+from cddlparser import ast, parse
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+
+class NotWhole(Exception):
+    """Something in the journal does not hold."""
+
+
+class Format:
+    """What the CDDL says."""
+
+    def __init__(self, text):
+        self.validator = Validator(text)
+        self.rules = {rule.name.name: rule.type for rule in parse(text).rules}
+        facts = [t.name for t in self.rules["fact"].types]
+        self.names = {}
+        for fact in facts:
+            number, content = self._entries(fact)
+            self.names[self._number(number)] = (fact, self._labels(content.types[0]))
+
+    def _entries(self, rule):
+        array = self.rules[rule].types[0]
+        return [entry.type for entry in array.groupChoices[0].groupEntries]
+
+    @staticmethod
+    def _number(type_):
+        return int(type_.types[0].value)
+
+    @staticmethod
+    def _labels(array):
+        if not array.groupChoices:
+            return []
+        entries = array.groupChoices[0].groupEntries
+        return [entry.key.type.name for entry in entries]
+
+    def words(self, name):
+        """The bytes of a rule that is a byte string."""
+        value = self.rules[name].types[0]
+        assert isinstance(value, ast.Value) and value.type == "bytes"
+        return value.value.encode()
+
+    def alg(self, name):
+        """The one byte of a rule that is a number."""
+        return bytes([self._number(self.rules[name])])
+
+    def read(self, data, rule):
+        """Decodes what is one `rule` in deterministic CBOR, or raises."""
+        try:
+            value = cbor2.loads(data)
+        except Exception as fault:
+            raise NotWhole(f"not CBOR: {fault}") from fault
+        if cbor2.dumps(value, canonical=True) != data:
+            raise NotWhole("not in its one form")
+        result = self.validator.validate(data, root_type=rule)
+        if not result.valid:
+            raise NotWhole(f"not {rule}: {result.diagnostics[0].message}")
+        return value
+
+    def event(self, data):
+        """An event: its time, the fact's name, the fact's fields by name."""
+        _, at_ms, (number, values) = self.read(data, "event")
+        name, labels = self.names[number]
+        return at_ms, name, dict(zip(labels, values, strict=True))
+
+    def statement(self, data):
+        """A statement's fields by name."""
+        values = self.read(data, "statement")
+        return dict(zip(self._labels(self.rules["statement"].types[0]), values, strict=True))
+
+
+def check(key, signature, *parts):
+    """Whether the signature is by the key over the parts put together."""
+    try:
+        Ed25519PublicKey.from_public_bytes(key).verify(signature, b"".join(parts))
+    except (InvalidSignature, ValueError) as fault:
+        raise NotWhole("a signature does not hold") from fault
+
+
+class Journal:
+    """A journal as far as it was followed."""
+
+    def __init__(self, cddl):
+        self.cddl = cddl
+        self.head = hashlib.sha256(
+            cddl.words("genesis-domain") + cddl.alg("hash-alg")
+        ).digest()
+        self.events = self.sealed = 0
+        self.device = None
+        self.keys = {}
+        self.stated = {}
+        self.signed = []
+
+    def take(self, data):
+        """The next event's bytes; gives the head after it."""
+        cddl = self.cddl
+        _, name, fact = cddl.event(data)
+        if (name == "journal-begun") != (self.events == 0):
+            raise NotWhole("a journal begins once, with whose it is")
+        before = self.head
+        after = hashlib.sha256(
+            cddl.words("event-domain") + cddl.alg("hash-alg") + before + data
+        ).digest()
+        algs = cddl.alg("signature-alg") + cddl.alg("hash-alg")
+        if name == "journal-begun":
+            self.device = fact["device-key"]
+        elif name == "key-made":
+            self.keys[fact["person"]] = fact["key"]
+        elif name == "session-begun":
+            self.stated = {}
+        elif name == "stated":
+            statement = cddl.statement(fact["statement"])
+            self.stated[statement["visit"]] = (after, fact["statement"], statement)
+        elif name == "sealed":
+            if fact["head"] != before:
+                raise NotWhole("a seal is over something else")
+            check(self.device, fact["signature"], cddl.words("seal-domain"), algs, before)
+            self.sealed = self.events + 1
+        elif name == "signed":
+            head, text, statement = self.stated.get(fact["visit"], (None, None, None))
+            if fact["head"] != head or fact["person"] not in self.keys:
+                raise NotWhole("a sign-off is over something else, or by nobody known")
+            check(
+                self.keys[fact["person"]],
+                fact["signature"],
+                cddl.words("sign-off-domain"),
+                algs,
+                head,
+                text,
+            )
+            self.signed.append(
+                [self.events + 1, fact["person"], fact["visit"], statement["dog"]]
+            )
+        self.head = after
+        self.events += 1
+        return after
+
+
+def read_file(cddl, path):
+    """Follows the journal in a SQLite file."""
+    journal = Journal(cddl)
+    reason = ""
+    try:
+        rows = sqlite3.connect(f"file:{path}?mode=ro&immutable=1", uri=True).execute(
+            "SELECT seq, hash, bytes FROM event ORDER BY seq"
+        )
+        for seq, head, data in rows:
+            if seq != journal.events + 1:
+                raise NotWhole("an event is missing")
+            if journal.take(data) != head:
+                raise NotWhole("an event does not follow")
+    except (NotWhole, sqlite3.Error) as fault:
+        reason = f"event {journal.events + 1}: {fault}"
+    return {
+        "whole": not reason,
+        "reason": reason,
+        "events": journal.events,
+        "sealed": journal.sealed,
+        "head": journal.head.hex(),
+        "signed": journal.signed,
+    }
+
+
+def main():
+    mode, cddl = sys.argv[1], Format(open(sys.argv[2], encoding="utf-8").read())
+    if mode == "file":
+        for path in sys.argv[3:]:
+            print(json.dumps(read_file(cddl, path)))
+        return
+    for line in sys.stdin:
+        try:
+            cddl.event(bytes.fromhex(line))
+            print("ok")
+        except NotWhole as fault:
+            print(f"no {fault}")
+
+
+if __name__ == "__main__":
+    main()
