@@ -28,7 +28,10 @@ const SESSIONS: &[(&str, &str, Script)] = &[
     ),
 ];
 
-fn replay(recording: &Recording) -> (String, String) {
+/// Replays a recording and gives its `session.json`. At the end the office has
+/// everything: the receipt in the recording names the very frames of the replay, so
+/// a format that changed shows here.
+fn replay(recording: &Recording) -> String {
     let dir = tempfile::TempDir::new().expect("a temporary folder");
     let secret: [u8; 32] = recording
         .device_secret
@@ -42,7 +45,12 @@ fn replay(recording: &Recording) -> (String, String) {
             .apply(&step.act, seen, &step.stamp)
             .expect("the record holds");
     }
-    (phone.session_json(), phone.return_csv())
+    assert_eq!(
+        phone.view().outbox.waiting,
+        0,
+        "the office's recorded receipt is for other bytes: has a format changed?"
+    );
+    phone.session_json()
 }
 
 #[test]
@@ -53,7 +61,7 @@ fn recordings_replay_to_the_same_files() {
         let recording = table.recording();
         let json = table.phone().session_json();
         assert_eq!(
-            replay(recording).0,
+            replay(recording),
             json,
             "{name}: replaying gives another session.json"
         );
@@ -74,7 +82,7 @@ fn recordings_replay_to_the_same_files() {
         let kept = fs::read_to_string(&at).expect("the recording");
         let kept = Recording::read(&kept).expect("a recording");
         assert_eq!(
-            replay(&kept).0,
+            replay(&kept),
             json,
             "{name}: the recording on file gives another session.json"
         );
