@@ -37,6 +37,15 @@ const JDK: Need = Need {
     packages: &["openjdk-17-jdk"],
 };
 
+const PYTHON: Need = Need {
+    what: "Python 3 with venv (second implementations that tests compare with)",
+    there: || {
+        let script = "import ensurepip, venv";
+        on_path("python3") && Program::new("python3").args(["-c", script]).succeeds()
+    },
+    packages: &["python3", "python3-venv"],
+};
+
 const JAVA_WINDOWS: Need = Need {
     what: "Java's libraries for windows (the kit installed is a headless one)",
     there: || java_home().is_some_and(|home| java_library(&home, "jawt").exists()),
@@ -87,8 +96,10 @@ impl std::error::Error for Missing {}
 
 /// A set of needs.
 pub enum For {
-    /// To build and test the Rust side.
+    /// To build the Rust side.
     Rust,
+    /// To test it, against second implementations in other languages.
+    RustTests,
     /// To build the Kotlin side and draw its screens.
     Screens,
     /// To take a picture of a web page.
@@ -99,6 +110,7 @@ impl For {
     fn needs(&self) -> &'static [Need] {
         match self {
             Self::Rust => &[C_COMPILER],
+            Self::RustTests => &[C_COMPILER, PYTHON, JDK],
             Self::Screens => &[C_COMPILER, JDK, JAVA_WINDOWS, MAVEN, NPM, GL, FONTS],
             Self::Page => &[CHROMIUM],
         }

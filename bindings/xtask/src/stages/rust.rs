@@ -46,7 +46,7 @@ pub fn layers(project: &Project) -> Result<Outcome> {
 
 /// Every Rust test but the layers'.
 pub fn tests(project: &Project) -> Result<Outcome> {
-    setup::ready(&For::Rust)?;
+    setup::ready(&For::RustTests)?;
     cargo(project)
         .args([
             "test",
