@@ -15,6 +15,7 @@ pub mod points;
 pub mod read;
 mod state;
 pub mod web;
+mod years;
 
 pub use ingest::{IngestFault, Refusal, State as FrameState};
 pub use state::{OfficeState, OpenFault};

@@ -1,13 +1,14 @@
 //! The office as a program: `standsquare-office --data DIR --listen 127.0.0.1:0`.
 
+use chrono::Datelike;
 use clap::{Parser, Subcommand};
 use standsquare_office::accounts::Role;
-use standsquare_office::db::SqliteDb;
+use standsquare_office::db::{Engine, PostgresDb, SqliteDb};
 use standsquare_office::{OfficeState, demo, key, web};
 use std::error::Error;
 use std::io::Write;
 use std::net::SocketAddr;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Takes returns in and shows them.
 #[derive(Parser)]
@@ -22,6 +23,15 @@ struct Arguments {
     /// Be the office of the invented league, with a key that protects nothing
     #[arg(long)]
     demo: bool,
+    /// PostgreSQL to keep everything in, such as postgres://office@db/office; without it,
+    /// a file in DIR
+    #[arg(
+        long,
+        env = "STANDSQUARE_DATABASE",
+        value_name = "SETTING",
+        hide_env_values = true
+    )]
+    database: Option<String>,
     /// Something else than to open the office
     #[command(subcommand)]
     task: Option<Task>,
@@ -57,7 +67,7 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
     let data = &arguments.data;
     std::fs::create_dir_all(data)
         .map_err(|e| format!("the folder {} cannot be made: {e}", data.display()))?;
-    let office = open(data, arguments.demo)?;
+    let office = open(arguments)?;
     if let Some(Task::Account {
         account,
         name,
@@ -112,7 +122,8 @@ fn put_account(
     Ok(())
 }
 
-fn open(data: &Path, demo: bool) -> Result<OfficeState, Box<dyn Error>> {
+fn open(arguments: &Arguments) -> Result<OfficeState, Box<dyn Error>> {
+    let (data, demo) = (&arguments.data, arguments.demo);
     let (key, roster) = if demo {
         (demo::demo_only_key(), demo::roster())
     } else {
@@ -127,8 +138,15 @@ fn open(data: &Path, demo: bool) -> Result<OfficeState, Box<dyn Error>> {
             .map_err(|e| format!("{} is not a roster: {e}", file.display()))?;
         (key::load_or_make(data)?, roster)
     };
-    let engine = SqliteDb::open(&data.join("office.sqlite"))?;
-    let office = OfficeState::open(Box::new(engine), key, roster)?;
+    let engine: Box<dyn Engine> = match &arguments.database {
+        Some(setting) => Box::new(PostgresDb::open(setting)?),
+        None => Box::new(SqliteDb::open(&data.join("office.sqlite"))?),
+    };
+    let office = OfficeState::open(engine, key, roster)?;
+    // Last year's late returns, this year's, and the next ones if nobody starts anew.
+    let year =
+        i64::from(chrono::DateTime::<chrono::Utc>::from(std::time::SystemTime::now()).year());
+    office.make_room(year - 1..=year + 2)?;
     if demo {
         demo::staff(&office)?;
     }

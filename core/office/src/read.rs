@@ -93,10 +93,10 @@ macro_rules! sessions_sql {
             "SELECT s.session, s.device_key, s.journal, s.league, s.day, s.offset_min, s.venue,
                     s.closed_ms,
                     (SELECT COUNT(*) FROM visits v
-                     WHERE v.body = s.body AND v.session = s.session
+                     WHERE v.body = s.body AND v.year = s.year AND v.session = s.session
                        AND v.device_key = s.device_key AND v.journal = s.journal),
                     (SELECT COUNT(*) FROM visits v
-                     WHERE v.body = s.body AND v.session = s.session
+                     WHERE v.body = s.body AND v.year = s.year AND v.session = s.session
                        AND v.device_key = s.device_key AND v.journal = s.journal
                        AND v.weight > 0)
              FROM sessions s WHERE s.body = $1 ",
@@ -110,9 +110,9 @@ macro_rules! visits_sql {
     ($rest:literal) => {
         concat!(
             "SELECT v.session, v.device_key, v.journal, v.head, v.stated_ms, v.statement,
-                    v.points, v.weight, s.offset_min, s.venue, v.visit
+                    v.points, v.weight, s.offset_min, s.venue, v.visit, v.year
              FROM visits v JOIN sessions s
-               ON s.body = v.body AND s.session = v.session
+               ON s.body = v.body AND s.year = v.year AND s.session = v.session
               AND s.device_key = v.device_key AND s.journal = v.journal
              WHERE v.body = $1 ",
             $rest
@@ -241,11 +241,12 @@ impl OfficeState {
                 .map_err(|e| DbFault::Unexpected(format!("a statement on record: {e}")))?;
             let signatures = sql.query(
                 "SELECT person, number, signed_ms FROM signatures
-                 WHERE body = $1 AND session = $2 AND device_key = $3 AND journal = $4
-                   AND visit = $5
+                 WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
+                   AND journal = $5 AND visit = $6
                  ORDER BY seq",
                 &[
                     self.body(),
+                    row.int(11)?.into(),
                     row.array::<16>(0)?.into(),
                     row.array::<32>(1)?.into(),
                     row.array::<16>(2)?.into(),
@@ -288,10 +289,10 @@ impl OfficeState {
             let rows = sql.query(
                 "SELECT f.id, f.device_key, f.from_seq, f.to_seq, f.reason, f.received_ms
                  FROM frames f
-                 WHERE f.body = $1 AND f.state = $2 AND NOT EXISTS
+                 WHERE f.body = $1 AND f.state = 3 AND NOT EXISTS
                    (SELECT 1 FROM decisions d WHERE d.body = f.body AND d.subject = f.id)
-                 ORDER BY f.received_ms DESC, f.id LIMIT $3",
-                &[self.body(), (State::SetAside as i64).into(), limit.into()],
+                 ORDER BY f.received_ms DESC, f.id LIMIT $2",
+                &[self.body(), limit.into()],
             )?;
             rows.iter().map(set_aside_line).collect()
         })
@@ -305,11 +306,31 @@ impl OfficeState {
         db::read(self.engine(), |sql| {
             sql.one(
                 "SELECT id, device_key, from_seq, to_seq, reason, received_ms
-                 FROM frames WHERE body = $1 AND state = $2 AND id = $3",
-                &[self.body(), (State::SetAside as i64).into(), id.into()],
+                 FROM frames WHERE body = $1 AND state = 3 AND id = $2",
+                &[self.body(), id.into()],
             )?
             .as_ref()
             .map(set_aside_line)
+            .transpose()
+        })
+    }
+
+    /// What became of a frame; `None` if it is not here.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn frame_state(&self, id: [u8; 32]) -> Result<Option<State>, DbFault> {
+        db::read(self.engine(), |sql| {
+            let row = sql.one(
+                "SELECT state FROM frames WHERE body = $1 AND id = $2",
+                &[self.body(), id.into()],
+            )?;
+            row.map(|row| match row.int(0)? {
+                1 => Ok(State::Accepted),
+                2 => Ok(State::Waiting),
+                3 => Ok(State::SetAside),
+                n => Err(DbFault::Unexpected(format!("a frame's state {n}"))),
+            })
             .transpose()
         })
     }
@@ -321,8 +342,8 @@ impl OfficeState {
     pub fn waiting(&self) -> Result<i64, DbFault> {
         db::read(self.engine(), |sql| {
             sql.one(
-                "SELECT COUNT(*) FROM frames WHERE body = $1 AND state = $2",
-                &[self.body(), (State::Waiting as i64).into()],
+                "SELECT COUNT(*) FROM frames WHERE body = $1 AND state = 2",
+                &[self.body()],
             )?
             .map_or(Ok(0), |row| row.int(0))
         })

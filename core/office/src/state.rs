@@ -53,8 +53,19 @@ impl OfficeState {
             roster,
             attempts,
         }));
+        // A place for this body, whatever the year.
+        #[allow(clippy::reversed_empty_ranges)]
+        office.make_room(1..=0)?;
         db::write(office.engine(), |sql| refresh_all(&office, sql))?;
         Ok(office)
+    }
+
+    /// Makes room for the measures of these years, where the engine keeps them apart.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn make_room(&self, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault> {
+        self.engine().make_room(&self.roster().league.id, years)
     }
 
     /// How many attempts at one dog may be broken off, from the rule pack.

@@ -4,7 +4,6 @@ mod support;
 
 use standsquare_journal::record::Event;
 use standsquare_journal::record::fact::{Fact, Outcome};
-use standsquare_office::demo::in_memory;
 use standsquare_office::{IngestFault, OfficeState};
 use standsquare_sync::{BodyFault, Frame, Limits, frame_id, post_body};
 use support::*;
@@ -31,7 +30,7 @@ fn shown(office: &OfficeState) -> String {
 
 #[test]
 fn a_session_comes_in_and_can_be_read() {
-    let office = in_memory();
+    let office = office();
     held(&office, &two_dogs(1).frames);
     let (lines, visits) = office.session(SESSION).expect("the session");
     assert_eq!(lines.len(), 1);
@@ -51,7 +50,7 @@ fn a_session_comes_in_and_can_be_read() {
 
 #[test]
 fn sending_again_changes_nothing() {
-    let office = in_memory();
+    let office = office();
     let pen = two_dogs(1);
     held(&office, &pen.frames);
     let before = picture(&office);
@@ -66,10 +65,10 @@ fn sending_again_changes_nothing() {
 #[test]
 fn any_order_of_arrival_gives_the_same_picture() {
     let pen = two_dogs(1);
-    let in_order = in_memory();
+    let in_order = office();
     held(&in_order, &pen.frames);
     for order in [[0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]] {
-        let office = in_memory();
+        let office = office();
         for n in order {
             held(&office, &pen.frames[n..=n]);
         }
@@ -79,7 +78,7 @@ fn any_order_of_arrival_gives_the_same_picture() {
 
 #[test]
 fn what_comes_before_its_time_is_held_but_not_shown() {
-    let office = in_memory();
+    let office = office();
     let pen = two_dogs(1);
     held(&office, &pen.frames[1..]);
     assert_eq!(office.waiting().expect("a number"), 2);
@@ -91,7 +90,7 @@ fn what_comes_before_its_time_is_held_but_not_shown() {
 
 #[test]
 fn a_forged_seal_is_refused_and_leaves_nothing() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let other = Pen::new(2);
@@ -104,7 +103,7 @@ fn a_forged_seal_is_refused_and_leaves_nothing() {
 
 #[test]
 fn a_forged_sign_off_is_set_aside_and_shown() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let pip = pen.statement(1, "Pip", "999000000112233");
@@ -128,7 +127,7 @@ fn a_forged_sign_off_is_set_aside_and_shown() {
 
 #[test]
 fn a_sign_off_for_another_visit_is_noticed() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let pip = pen.statement(1, "Pip", "999000000112233");
@@ -169,8 +168,10 @@ fn every_changed_bit_of_a_frame_is_noticed() {
     let good = &pen.frames[1];
     let events = Frame::decode_strict(good).expect("a frame").events;
     let last = good.len() - events.last().expect("a seal").len();
-    for at in 0..good.len() {
-        let office = in_memory();
+    // A database of its own for each: on PostgreSQL only some of the bytes.
+    let step = if on_postgres() { 41 } else { 1 };
+    for at in (0..good.len()).step_by(step) {
+        let office = office();
         held(&office, &pen.frames[..1]);
         let mut bad = good.clone();
         bad[at] ^= 1 << (at % 8);
@@ -195,7 +196,7 @@ fn every_changed_bit_of_a_frame_is_noticed() {
 
 #[test]
 fn a_seal_between_statement_and_sign_offs_is_no_trouble() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let pip = pen.statement(1, "Pip", "999000000112233");
@@ -213,7 +214,7 @@ fn a_seal_between_statement_and_sign_offs_is_no_trouble() {
 
 #[test]
 fn an_altered_event_is_refused() {
-    let office = in_memory();
+    let office = office();
     let pen = two_dogs(1);
     held(&office, &pen.frames[..1]);
     let mut frame = Frame::decode_strict(&pen.frames[1]).expect("a frame");
@@ -238,7 +239,7 @@ fn an_altered_event_is_refused() {
 
 #[test]
 fn two_histories_of_one_device_are_a_fork() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let pip = pen.statement(1, "Pip", "999000000112233");
@@ -261,7 +262,7 @@ fn two_histories_of_one_device_are_a_fork() {
 
 #[test]
 fn a_fork_that_waited_is_set_aside_when_its_turn_comes() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let mut other = pen.clone();
@@ -282,7 +283,7 @@ fn a_fork_that_waited_is_set_aside_when_its_turn_comes() {
 
 #[test]
 fn two_phones_keep_two_records_of_one_session() {
-    let office = in_memory();
+    let office = office();
     held(&office, &two_dogs(1).frames);
     held(&office, &two_dogs(2).frames);
     let (lines, visits) = office.session(SESSION).expect("the session");
@@ -291,7 +292,7 @@ fn two_phones_keep_two_records_of_one_session() {
 
 #[test]
 fn a_journal_that_is_not_the_frames_own_is_refused() {
-    let office = in_memory();
+    let office = office();
     let frame = Frame::decode_strict(&two_dogs(1).frames[0]).expect("a frame");
     let other = Frame {
         journal: [9; 16],
@@ -302,7 +303,7 @@ fn a_journal_that_is_not_the_frames_own_is_refused() {
 
 #[test]
 fn a_newer_event_is_kept_for_newer_software() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let mut newer = Event {
@@ -320,7 +321,7 @@ fn a_newer_event_is_kept_for_newer_software() {
 
 #[test]
 fn a_body_beyond_the_limits_is_refused_whole() {
-    let office = in_memory();
+    let office = office();
     let limits = Limits::default();
     let too_large = |body: &[u8]| match office.ingest(body, 0) {
         Err(IngestFault::Body(fault)) => fault,
@@ -343,7 +344,7 @@ fn a_body_beyond_the_limits_is_refused_whole() {
 
 #[test]
 fn only_so_many_frames_wait() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     pen.seal();

@@ -5,7 +5,7 @@ mod support;
 use axum::body::Body;
 use axum::http::{Request, Response, StatusCode, header};
 use http_body_util::BodyExt;
-use standsquare_office::{OfficeState, demo::in_memory, web};
+use standsquare_office::{OfficeState, web};
 use standsquare_sync::{Receipt, post_body, roster::Roster};
 use support::*;
 use tower::ServiceExt;
@@ -45,7 +45,7 @@ const PATH: &str = "/sessions/5e5e5e5e-5e5e-5e5e-5e5e-5e5e5e5e5e5e";
 
 #[tokio::test]
 async fn a_post_is_answered_with_a_receipt_and_the_page_shows_the_session() {
-    let office = in_memory();
+    let office = office();
     let pen = two_dogs(1);
     let (head, body) = post_to(&office, post_body(&pen.frames)).await;
     assert_eq!(head.status(), StatusCode::OK);
@@ -81,7 +81,7 @@ async fn a_post_is_answered_with_a_receipt_and_the_page_shows_the_session() {
 
 #[tokio::test]
 async fn pages_are_for_everybody_and_run_nothing() {
-    let office = in_memory();
+    let office = office();
     held(&office, &two_dogs(1).frames);
     for path in ["/", PATH, "/nothing"] {
         let (head, page) = get(&office, path).await;
@@ -119,7 +119,7 @@ async fn pages_are_for_everybody_and_run_nothing() {
 
 #[tokio::test]
 async fn names_with_markup_stay_text() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let mut statement = pen.statement(1, "<script>alert(1)</script>", "999000000112233");
@@ -133,7 +133,7 @@ async fn names_with_markup_stay_text() {
 
 #[tokio::test]
 async fn the_return_is_a_csv() {
-    let office = in_memory();
+    let office = office();
     held(&office, &two_dogs(1).frames);
     let (head, text) = get(&office, &format!("{PATH}/return.csv")).await;
     assert_eq!(
@@ -152,7 +152,7 @@ async fn the_return_is_a_csv() {
 
 #[tokio::test]
 async fn the_roster_names_the_key_that_signs() {
-    let office = in_memory();
+    let office = office();
     let (head, text) = get(&office, "/v1/roster").await;
     assert_eq!(head.headers()[header::CONTENT_TYPE], "application/json");
     let roster: Roster = serde_json::from_str(&text).expect("a roster");
@@ -161,7 +161,7 @@ async fn the_roster_names_the_key_that_signs() {
 
 #[tokio::test]
 async fn what_is_not_there_says_so() {
-    let office = in_memory();
+    let office = office();
     for path in [
         "/sessions/nonsense",
         PATH,

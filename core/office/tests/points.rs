@@ -6,7 +6,6 @@ use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
 use standsquare_office::OfficeState;
 use standsquare_office::accounts::{Role, Worker};
 use standsquare_office::decide::{DecisionFault, Verdict};
-use standsquare_office::demo::in_memory;
 use standsquare_office::points::Point;
 use support::*;
 
@@ -50,7 +49,7 @@ fn secretary() -> Worker {
 
 #[test]
 fn a_routine_dog_needs_no_decision() {
-    let office = in_memory();
+    let office = office();
     let pen = one_dog(1, DAY, |_| {});
     held(&office, &pen.frames);
     assert_eq!(kinds(&office, &pen), [] as [&str; 0]);
@@ -59,7 +58,7 @@ fn a_routine_dog_needs_no_decision() {
 
 #[test]
 fn the_weightiest_comes_first() {
-    let office = in_memory();
+    let office = office();
     held(
         &office,
         &one_dog(1, DAY, |s| s.flags = vec!["near-limit".into()]).frames,
@@ -105,7 +104,7 @@ fn another_category_than_before_is_noticed_in_any_order() {
         s.outcome = category("Medium");
     });
     for order in [[&first, &second], [&second, &first]] {
-        let office = in_memory();
+        let office = office();
         for pen in order {
             held(&office, &pen.frames);
         }
@@ -120,7 +119,7 @@ fn another_category_than_before_is_noticed_in_any_order() {
 #[test]
 fn a_measure_from_before_the_records_is_known_too() {
     // Rook's first measure, medium, is in the demo roster.
-    let office = in_memory();
+    let office = office();
     let pen = one_dog(1, DAY, |s| {
         s.dog = "Rook".into();
         s.chip = "999000000660342".into();
@@ -132,7 +131,7 @@ fn a_measure_from_before_the_records_is_known_too() {
 
 #[test]
 fn repeated_not_today_is_noticed() {
-    let office = in_memory();
+    let office = office();
     let stopped = |n: u8| {
         one_dog(n, DAY + i32::from(n), |s| {
             s.outcome = Outcome::NotToday {
@@ -151,7 +150,7 @@ fn repeated_not_today_is_noticed() {
 
 #[test]
 fn two_phones_that_differ_are_shown_and_those_that_agree_are_not() {
-    let office = in_memory();
+    let office = office();
     let small = one_dog(1, DAY, |_| {});
     let beside = |n: u8, outcome: Outcome| {
         let mut pen = Pen::new(n);
@@ -176,7 +175,7 @@ fn two_phones_that_differ_are_shown_and_those_that_agree_are_not() {
 
 #[test]
 fn a_session_closed_without_a_signature_is_noticed() {
-    let office = in_memory();
+    let office = office();
     let mut pen = Pen::new(1);
     pen.set_up();
     let pip = pen.statement(1, "Pip", PIP);
@@ -192,7 +191,7 @@ fn a_session_closed_without_a_signature_is_noticed() {
 
 #[test]
 fn a_decision_with_a_reason_settles_it_and_stays_on_record() {
-    let office = in_memory();
+    let office = office();
     let first = one_dog(1, DAY - 400, |_| {});
     let second = one_dog(2, DAY, |s| s.outcome = category("Medium"));
     held(&office, &first.frames);
@@ -241,7 +240,7 @@ fn a_decision_with_a_reason_settles_it_and_stays_on_record() {
 
 #[test]
 fn a_first_measure_that_does_not_count_contradicts_nothing() {
-    let office = in_memory();
+    let office = office();
     let first = one_dog(1, DAY - 400, |s| s.flags = vec!["near-limit".into()]);
     let second = one_dog(2, DAY, |s| s.outcome = category("Medium"));
     held(&office, &first.frames);
@@ -264,7 +263,7 @@ fn a_first_measure_that_does_not_count_contradicts_nothing() {
 
 #[test]
 fn what_comes_later_opens_it_again() {
-    let office = in_memory();
+    let office = office();
     let second = one_dog(2, DAY, |s| {
         s.outcome = category("Medium");
         s.flags = vec!["near-limit".into()];
@@ -290,7 +289,7 @@ fn what_comes_later_opens_it_again() {
 
 #[test]
 fn a_batch_set_aside_is_decided_about_too() {
-    let office = in_memory();
+    let office = office();
     let pen = two_dogs(1);
     let mut other = Pen::new(1);
     other.set_up();

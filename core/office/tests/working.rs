@@ -6,7 +6,6 @@ use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
 use http_body_util::BodyExt;
 use standsquare_journal::record::fact::ChipProof;
-use standsquare_office::db::SqliteDb;
 use standsquare_office::{OfficeState, demo, web};
 use support::*;
 use tower::ServiceExt;
@@ -91,8 +90,8 @@ fn hidden(page: &str, name: &str) -> String {
 
 /// A demo office with a secretary and Pip, whose chip was another one.
 fn office() -> OfficeState {
-    let office = demo::in_memory();
-    demo::staff(&office).expect("a secretary");
+    let office = support::office();
+    apart(|| demo::staff(&office)).expect("a secretary");
     let mut pen = Pen::new(1);
     pen.set_up();
     let mut pip = pen.statement(1, "Pip", "999000000112233");
@@ -123,7 +122,7 @@ async fn signed_in(office: &OfficeState) -> String {
 #[tokio::test]
 async fn a_secretary_signs_in_and_decides() {
     let office = office();
-    let head = hex::encode(office.undecided(1).expect("a list")[0].head);
+    let head = hex::encode(apart(|| office.undecided(1)).expect("a list")[0].head);
     let path = format!("/measures/{head}");
     let before = get(&office, "/", "").await;
     assert!(before.text.contains(&path) && before.text.contains("another chip"));
@@ -156,7 +155,7 @@ async fn a_secretary_signs_in_and_decides() {
     assert!(bare.text.contains("needs a reason"), "{}", bare.text);
     let nobody = send(&office, &to, "", fields(&word, reason)).await;
     assert_eq!(nobody.to.as_deref(), Some("/sign-in"));
-    assert_eq!(office.undecided(9).expect("a list").len(), 1);
+    assert_eq!(apart(|| office.undecided(9)).expect("a list").len(), 1);
 
     let done = send(&office, &to, &cookie, fields(&word, reason)).await;
     assert_eq!(
@@ -230,10 +229,12 @@ async fn a_wrong_password_says_so_and_sign_out_ends_it() {
 async fn outside_the_demo_nothing_is_shown_to_strangers() {
     let mut roster = demo::roster();
     roster.demo = false;
-    let engine = SqliteDb::in_memory().expect("a database");
-    let office =
-        OfficeState::open(Box::new(engine), demo::demo_only_key(), roster).expect("it opens");
-    demo::staff(&office).expect("a secretary");
+    let office = apart(|| {
+        let office = OfficeState::open(engine(), demo::demo_only_key(), roster);
+        let office = office.expect("it opens");
+        demo::staff(&office).expect("a secretary");
+        office
+    });
     held(&office, &two_dogs(1).frames);
     let session = "/sessions/5e5e5e5e-5e5e-5e5e-5e5e-5e5e5e5e5e5e";
     let paths = [

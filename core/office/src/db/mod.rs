@@ -1,9 +1,11 @@
 //! The office's database. One set of SQL statements runs on every engine: columns
 //! are 64-bit integers, text and bytes only, parameters are written `$1`, `$2`, ….
 
+mod postgres;
 mod sqlite;
 mod value;
 
+pub use postgres::PostgresDb;
 pub use sqlite::SqliteDb;
 pub use value::{Row, Value};
 
@@ -23,6 +25,9 @@ pub enum DbFault {
         /// Newest version that is known here.
         known: i64,
     },
+    /// The data are not this program's, or of a time before its first release.
+    #[error("{0} holds other data than this office's: name another place, or move it away")]
+    NotOurs(String),
     /// A row is not as this program writes it.
     #[error("the office's database holds something unexpected: {0}")]
     Unexpected(String),
@@ -51,7 +56,8 @@ pub trait Sql {
     }
 }
 
-/// What is done inside a transaction.
+/// What is done inside a transaction. It may be done more than once: an engine that
+/// finds it in conflict with another one rolls it back and begins it again.
 pub type Work<'a> = &'a mut dyn FnMut(&mut dyn Sql) -> Result<(), DbFault>;
 
 /// An engine.
@@ -67,6 +73,13 @@ pub trait Engine: Send + Sync {
     /// # Errors
     /// [`DbFault`].
     fn read(&self, work: Work<'_>) -> Result<(), DbFault>;
+
+    /// Makes room for a body's measures of these years, where an engine keeps them
+    /// apart. Without it everything works just as well in one place.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault>;
 }
 
 /// Runs `work` in one durable transaction and gives back what it gives.

@@ -8,10 +8,10 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use super::{DbFault, Engine, Row, Sql, Value, Work};
 
 /// Every migration, oldest first. One that has been published is never edited.
-const MIGRATIONS: &[&str] = &[
-    include_str!("../../migrations/sqlite/0001.sql"),
-    include_str!("../../migrations/sqlite/0002.sql"),
-];
+const MIGRATIONS: &[&str] = &[include_str!("../../migrations/sqlite/0001.sql")];
+
+/// Says whose file it is: "SSQo" in ASCII.
+const APPLICATION: i64 = 0x5353_516f;
 
 /// Most reading connections kept for the next page.
 const READERS_KEPT: usize = 4;
@@ -58,7 +58,7 @@ impl SqliteDb {
         writer.pragma_update(None, "journal_mode", "WAL")?;
         // Only FULL keeps every acknowledged event over a power cut (facts/sync.md).
         writer.pragma_update(None, "synchronous", "FULL")?;
-        migrate(&mut writer)?;
+        migrate(&mut writer, file.as_deref())?;
         Ok(SqliteDb {
             writer: Mutex::new(writer),
             readers: Mutex::new(Vec::new()),
@@ -86,9 +86,16 @@ fn settings(connection: &Connection) -> Result<(), DbFault> {
     Ok(())
 }
 
-fn migrate(writer: &mut Connection) -> Result<(), DbFault> {
+fn migrate(writer: &mut Connection, file: Option<&Path>) -> Result<(), DbFault> {
     let transaction = writer.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let found: i64 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    let number = |name: &str| transaction.pragma_query_value(None, name, |row| row.get(0));
+    let found: i64 = number("user_version")?;
+    let tables: i64 =
+        transaction.query_row("SELECT COUNT(*) FROM sqlite_schema", [], |r| r.get(0))?;
+    if number("application_id")? != APPLICATION && tables > 0 {
+        let name = file.map(|f| f.display().to_string()).unwrap_or_default();
+        return Err(DbFault::NotOurs(name));
+    }
     let known = MIGRATIONS.len() as i64;
     if found > known {
         return Err(DbFault::TooNew { found, known });
@@ -97,6 +104,7 @@ fn migrate(writer: &mut Connection) -> Result<(), DbFault> {
         transaction.execute_batch(step)?;
     }
     transaction.pragma_update(None, "user_version", known)?;
+    transaction.pragma_update(None, "application_id", APPLICATION)?;
     transaction.commit()?;
     Ok(())
 }
@@ -125,6 +133,10 @@ impl Engine for SqliteDb {
         if kept.len() < READERS_KEPT {
             kept.push(reader);
         }
+        Ok(())
+    }
+
+    fn make_room(&self, _: &str, _: std::ops::RangeInclusive<i64>) -> Result<(), DbFault> {
         Ok(())
     }
 }

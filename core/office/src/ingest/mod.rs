@@ -8,15 +8,17 @@
 //!   that is sealed but holds what does not verify, is set aside with its bytes, shown
 //!   on the office's page, and named to the phone as refused. Nothing else changes.
 
-mod extend;
+mod batch;
 mod take;
 mod verify;
+mod write;
 
 use standsquare_sync::{BodyFault, Limits, Receipt, frame_id, frames_of};
 use std::collections::BTreeSet;
 
 use crate::db::DbFault;
 use crate::state::OfficeState;
+use take::{Incoming, take_all};
 
 pub use take::State;
 pub use verify::Refusal;
@@ -35,38 +37,88 @@ pub enum IngestFault {
 
 impl OfficeState {
     /// Takes in the body of a `POST /v1/frames` and gives back the bytes of the signed
-    /// receipt. `now_ms` is the office's clock, Unix milliseconds. Each frame is
-    /// committed durably before the next one is looked at.
+    /// receipt. `now_ms` is the office's clock, Unix milliseconds. What the receipt
+    /// calls held is committed durably before it is signed.
     ///
     /// # Errors
     /// [`IngestFault`]; then nothing may be taken as acknowledged.
     pub fn ingest(&self, body: &[u8], now_ms: i64) -> Result<Vec<u8>, IngestFault> {
         let frames = frames_of(body, Limits::default())?;
+        let (held, refused) = self.take_frames(&frames, now_ms)?;
+        Ok(Receipt::sign(self.key(), now_ms, &held, &refused))
+    }
+
+    /// Takes frames in; the ids of those that are held, and of those that are refused
+    /// with the reason. One that the database would not take is in neither list.
+    ///
+    /// # Errors
+    /// [`DbFault`], if the database takes nothing.
+    pub fn take_frames(
+        &self,
+        frames: &[Vec<u8>],
+        now_ms: i64,
+    ) -> Result<(Vec<[u8; 32]>, Vec<Named>), DbFault> {
         let mut seen = BTreeSet::new();
-        let mut held = Vec::new();
         let mut refused = Vec::new();
-        for bytes in &frames {
+        let mut incoming = Vec::new();
+        for bytes in frames {
             let id = frame_id(bytes);
             if !seen.insert(id) {
                 continue;
             }
-            match self.take(id, bytes, now_ms)? {
-                Ok(()) => held.push(id),
-                Err(refusal) => {
-                    tracing::warn!(
-                        frame = hex::encode(id),
-                        reason = refusal.slug(),
-                        "frame refused: {refusal}"
-                    );
-                    refused.push((id, refusal.slug().to_owned()));
+            match Incoming::new(self, bytes, now_ms) {
+                Ok(new) => incoming.push(new),
+                Err(refusal) => refused.push(refuse(id, &refusal)),
+            }
+        }
+        let mut held = Vec::new();
+        let mut note = |id: [u8; 32], taken: Result<(), Refusal>| match taken {
+            Ok(()) => held.push(id),
+            Err(refusal) => refused.push(refuse(id, &refusal)),
+        };
+        match take_all(self, &incoming) {
+            Ok(taken) => incoming
+                .iter()
+                .zip(taken)
+                .for_each(|(new, taken)| note(new.id, taken)),
+            // One of them may be the trouble: as many as can be are taken alone.
+            Err(fault) if incoming.len() > 1 => {
+                tracing::error!("frames are tried one by one: {fault}");
+                let mut first = Some(fault);
+                for new in &incoming {
+                    match take_all(self, std::slice::from_ref(new)) {
+                        Ok(taken) => {
+                            first = None;
+                            taken.into_iter().for_each(|taken| note(new.id, taken));
+                        }
+                        // The database's own trouble meets the next one just as well.
+                        Err(fault @ DbFault::Engine(_)) => {
+                            tracing::error!("{fault}");
+                            break;
+                        }
+                        Err(fault) => tracing::error!(frame = hex::encode(new.id), "{fault}"),
+                    }
+                }
+                if let Some(fault) = first {
+                    return Err(fault);
                 }
             }
+            Err(fault) => return Err(fault),
         }
         tracing::info!(
             held = held.len(),
             refused = refused.len(),
             "frames taken in"
         );
-        Ok(Receipt::sign(self.key(), now_ms, &held, &refused))
+        Ok((held, refused))
     }
+}
+
+/// A frame's id and the word for why it is refused.
+pub type Named = ([u8; 32], String);
+
+fn refuse(id: [u8; 32], refusal: &Refusal) -> Named {
+    let reason = refusal.slug();
+    tracing::warn!(frame = hex::encode(id), reason, "frame refused: {refusal}");
+    (id, reason.to_owned())
 }

@@ -1,12 +1,13 @@
-//! One frame: where it belongs, and one transaction for all that follows from it.
+//! Frames that have landed: where each belongs, and one durable transaction for them.
 
 use standsquare_journal::record::RecordFault;
-use standsquare_sync::Frame;
+use standsquare_sync::{Frame, frame_id};
 
-use super::extend::{apply, open_statements, standing};
+use super::batch::Batch;
 use super::verify::{Refusal, follow, sealed_by_device};
 use crate::db::{self, DbFault, Sql, Value};
 use crate::state::OfficeState;
+use crate::years;
 
 /// Most frames of one journal that wait for an earlier one. Own choice, no source: a
 /// busy day has about a hundred.
@@ -24,19 +25,35 @@ pub enum State {
     SetAside = 3,
 }
 
-type Taken = Result<(), Refusal>;
+pub(super) type Taken = Result<(), Refusal>;
 
-/// A frame on its way in.
+/// A frame on its way in; its seal was checked.
 pub(super) struct Incoming<'a> {
     pub office: &'a OfficeState,
     pub id: [u8; 32],
     pub bytes: &'a [u8],
     pub frame: Frame,
+    /// Of its seal: the same for the same bytes, whenever they come.
+    pub year: i64,
     pub now_ms: i64,
 }
 
-impl Incoming<'_> {
-    /// The values that name its journal: `$1` to `$3` in every statement here.
+impl<'a> Incoming<'a> {
+    /// Reads the frame and checks that its device sealed it.
+    pub fn new(office: &'a OfficeState, bytes: &'a [u8], now_ms: i64) -> Result<Self, Refusal> {
+        let frame = Frame::decode_strict(bytes)?;
+        let year = years::of_moment(sealed_by_device(&frame)?);
+        Ok(Incoming {
+            office,
+            id: frame_id(bytes),
+            bytes,
+            frame,
+            year,
+            now_ms,
+        })
+    }
+
+    /// The values that name its journal: `$1` to `$3` of a statement.
     pub fn journal(&self) -> [Value; 3] {
         [
             self.office.body(),
@@ -44,34 +61,36 @@ impl Incoming<'_> {
             self.frame.journal.into(),
         ]
     }
-}
 
-impl OfficeState {
-    /// Takes in one frame; `Err` inside is a refusal, outside a failed database.
-    pub(super) fn take(&self, id: [u8; 32], bytes: &[u8], now_ms: i64) -> Result<Taken, DbFault> {
-        let frame = match Frame::decode_strict(bytes) {
-            Ok(frame) => frame,
-            Err(fault) => return Ok(Err(fault.into())),
-        };
-        if let Err(refusal) = sealed_by_device(&frame) {
-            return Ok(Err(refusal));
-        }
-        let incoming = Incoming {
-            office: self,
-            id,
-            bytes,
-            frame,
-            now_ms,
-        };
-        db::write(self.engine(), |sql| place(sql, &incoming))
+    /// The values that name it.
+    fn named(&self) -> [Value; 3] {
+        [self.office.body(), self.year.into(), self.id.into()]
     }
 }
 
-fn place(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Taken, DbFault> {
-    hold_journal(sql, new)?;
+/// Takes the frames in, in order and in one durable transaction.
+///
+/// # Errors
+/// [`DbFault`]; none of them is held because of this call then.
+pub(super) fn take_all(
+    office: &OfficeState,
+    incoming: &[Incoming<'_>],
+) -> Result<Vec<Taken>, DbFault> {
+    db::write(office.engine(), |sql| {
+        let mut batch = Batch::new(office);
+        let mut taken = Vec::with_capacity(incoming.len());
+        for new in incoming {
+            taken.push(place(sql, &mut batch, new)?);
+        }
+        batch.finish(sql)?;
+        Ok(taken)
+    })
+}
+
+fn place(sql: &mut dyn Sql, batch: &mut Batch<'_>, new: &Incoming<'_>) -> Result<Taken, DbFault> {
     let known = sql.one(
-        "SELECT state, reason FROM frames WHERE body = $1 AND id = $2",
-        &[new.office.body(), new.id.into()],
+        "SELECT state, reason FROM frames WHERE body = $1 AND year = $2 AND id = $3",
+        &new.named(),
     )?;
     if let Some(row) = known {
         return Ok(match row.int(0)? {
@@ -79,19 +98,13 @@ fn place(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Taken, DbFault> {
             _ => Ok(()),
         });
     }
-    let head = sql
-        .one(
-            "SELECT head_seq FROM journals WHERE body = $1 AND device_key = $2 AND journal = $3",
-            &new.journal(),
-        )?
-        .map_or(Ok(0), |row| row.int(0))? as u64;
+    let head = batch.standing(sql, new)?.head_seq;
     if new.frame.from_seq > head + 1 {
-        let [body, device_key, journal] = new.journal();
         let waiting = sql
             .one(
                 "SELECT COUNT(*) FROM frames
-                 WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = $4",
-                &[body, device_key, journal, (State::Waiting as i64).into()],
+                 WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 2",
+                &new.journal(),
             )?
             .map_or(Ok(0), |row| row.int(0))?;
         if waiting >= MOST_WAITING {
@@ -100,44 +113,34 @@ fn place(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Taken, DbFault> {
         keep(sql, new, State::Waiting, "")?;
         return Ok(Ok(()));
     }
-    if new.frame.from_seq <= head {
-        keep(sql, new, State::SetAside, Refusal::Fork.slug())?;
-        return Ok(Err(Refusal::Fork));
+    let taken = if new.frame.from_seq <= head {
+        Err(Refusal::Fork)
+    } else {
+        extend(sql, batch, new)?
+    };
+    match &taken {
+        Err(refusal) => keep(sql, new, State::SetAside, refusal.slug())?,
+        Ok(()) => {
+            keep(sql, new, State::Accepted, "")?;
+            join_waiting(sql, batch, new)?;
+        }
     }
-    if let Err(refusal) = extend(sql, new)? {
-        keep(sql, new, State::SetAside, refusal.slug())?;
-        return Ok(Err(refusal));
-    }
-    keep(sql, new, State::Accepted, "")?;
-    join_waiting(sql, new)?;
-    Ok(Ok(()))
-}
-
-/// Makes sure that the journal has its row, and holds it until the commit: two posts
-/// of one device follow one another, whatever the engine.
-fn hold_journal(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
-    let [body, device_key, journal] = new.journal();
-    let genesis = super::verify::Standing::new().head;
-    sql.execute(
-        "INSERT INTO journals (body, device_key, journal, head_seq, head_hash, league, session)
-         VALUES ($1, $2, $3, 0, $4, '', NULL)
-         ON CONFLICT (body, device_key, journal) DO UPDATE SET head_seq = journals.head_seq",
-        &[body, device_key, journal, genesis.into()],
-    )?;
-    Ok(())
+    Ok(taken)
 }
 
 fn keep(sql: &mut dyn Sql, new: &Incoming<'_>, state: State, reason: &str) -> Result<(), DbFault> {
-    let [body, device_key, journal] = new.journal();
+    let [body, year, id] = new.named();
     sql.execute(
         "INSERT INTO frames
-         (body, id, device_key, journal, from_seq, to_seq, state, reason, received_ms, bytes)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+         (body, year, id, device_key, journal, from_seq, to_seq, state, reason, received_ms,
+          bytes)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
         &[
             body,
-            new.id.into(),
-            device_key,
-            journal,
+            year,
+            id,
+            new.frame.device_key.into(),
+            new.frame.journal.into(),
             new.frame.from_seq.into(),
             new.frame.to_seq().into(),
             (state as i64).into(),
@@ -150,35 +153,38 @@ fn keep(sql: &mut dyn Sql, new: &Incoming<'_>, state: State, reason: &str) -> Re
 }
 
 /// Follows the frame from where its journal stands and writes what it adds.
-fn extend(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Taken, DbFault> {
-    let standing = standing(sql, new)?;
+fn extend(sql: &mut dyn Sql, batch: &mut Batch<'_>, new: &Incoming<'_>) -> Result<Taken, DbFault> {
+    let standing = batch.standing(sql, new)?.clone();
     let mut followed = follow(&standing, &new.frame, &[]);
     if let Err(Refusal::Record(RecordFault::SignOff { .. })) = followed {
         // Rare: the statement came in an earlier frame.
-        let open = open_statements(sql, new, standing.session)?;
+        let open = batch.open_statements(sql, new, standing.session)?;
         if !open.is_empty() {
             followed = follow(&standing, &new.frame, &open);
         }
     }
     match followed {
         Err(refusal) => Ok(Err(refusal)),
-        Ok((after, changes)) => apply(sql, new, &after, &changes).map(Ok),
+        Ok((after, changes)) => batch.apply(sql, new, after, &changes).map(Ok),
     }
 }
 
 /// Frames that waited for this one follow, as far as they go.
-fn join_waiting(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
+fn join_waiting(
+    sql: &mut dyn Sql,
+    batch: &mut Batch<'_>,
+    new: &Incoming<'_>,
+) -> Result<(), DbFault> {
     let mut next = new.frame.to_seq() + 1;
     loop {
         let [body, device_key, journal] = new.journal();
-        let waiting = State::Waiting as i64;
         // What waits for a number that is taken by now tells another history.
         let rows = sql.query(
-            "SELECT id, bytes, received_ms FROM frames
-             WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = $4
-               AND from_seq <= $5
+            "SELECT id, bytes, received_ms, year FROM frames
+             WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 2
+               AND from_seq <= $4
              ORDER BY from_seq, received_ms, id",
-            &[body, device_key, journal, waiting.into(), next.into()],
+            &[body, device_key, journal, next.into()],
         )?;
         let before = next;
         for row in rows {
@@ -190,10 +196,11 @@ fn join_waiting(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
                 id: row.array(0)?,
                 bytes: &bytes,
                 frame,
+                year: row.int(3)?,
                 now_ms: row.int(2)?,
             };
             let taken = if waited.frame.from_seq == next {
-                extend(sql, &waited)?
+                extend(sql, batch, &waited)?
             } else {
                 Err(Refusal::Fork)
             };
@@ -201,14 +208,11 @@ fn join_waiting(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<(), DbFault> {
                 Ok(()) => (State::Accepted, ""),
                 Err(refusal) => (State::SetAside, refusal.slug()),
             };
+            let [body, year, id] = waited.named();
             sql.execute(
-                "UPDATE frames SET state = $1, reason = $2 WHERE body = $3 AND id = $4",
-                &[
-                    (state as i64).into(),
-                    reason.into(),
-                    new.office.body(),
-                    waited.id.into(),
-                ],
+                "UPDATE frames SET state = $4, reason = $5
+                 WHERE body = $1 AND year = $2 AND id = $3",
+                &[body, year, id, (state as i64).into(), reason.into()],
             )?;
             if taken.is_ok() {
                 next = waited.frame.to_seq() + 1;

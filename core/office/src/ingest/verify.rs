@@ -7,6 +7,8 @@ use standsquare_journal::record::{
 use standsquare_sync::{Frame, FrameFault};
 use std::collections::BTreeMap;
 
+use crate::years;
+
 /// Why a frame is not taken into the record.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
@@ -87,6 +89,15 @@ impl Refusal {
     }
 }
 
+/// What names a session in the tables: its id and the year of its day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SessionKey {
+    /// Its id.
+    pub id: [u8; 16],
+    /// The year of its day.
+    pub year: i64,
+}
+
 /// Where a journal stands on record.
 #[derive(Clone, Debug)]
 pub struct Standing {
@@ -96,8 +107,8 @@ pub struct Standing {
     pub head: Hash,
     /// League of the roster in use.
     pub league: String,
-    /// Session under way.
-    pub session: Option<[u8; 16]>,
+    /// Session under way: its id and the year of its day.
+    pub session: Option<SessionKey>,
     /// Measurers: number and, once made, public key.
     pub people: BTreeMap<String, (String, Option<[u8; 32]>)>,
 }
@@ -129,8 +140,8 @@ pub enum Change {
     },
     /// A session begins.
     Session {
-        /// Its id.
-        session: [u8; 16],
+        /// Its id and year.
+        session: SessionKey,
         /// Its league.
         league: String,
         /// Its day.
@@ -143,14 +154,14 @@ pub enum Change {
     /// Where it is held.
     Venue {
         /// The session.
-        session: [u8; 16],
+        session: SessionKey,
         /// The venue's name.
         name: String,
     },
     /// A session is closed.
     Closed {
         /// The session.
-        session: [u8; 16],
+        session: SessionKey,
         /// When, by the phone.
         at_ms: i64,
         /// Expected dogs that did not come.
@@ -158,6 +169,8 @@ pub enum Change {
     },
     /// A statement of a dog, in place of any earlier one of the visit.
     Stated {
+        /// The session.
+        session: SessionKey,
         /// Its head.
         head: Hash,
         /// When, by the phone.
@@ -170,7 +183,7 @@ pub enum Change {
     /// A verified sign-off.
     Signed {
         /// The session.
-        session: [u8; 16],
+        session: SessionKey,
         /// The visit.
         visit: u32,
         /// Who: id in the roster.
@@ -186,9 +199,9 @@ pub enum Change {
     },
 }
 
-/// Whether the device sealed this frame. It shows that the frame comes from the
-/// device, whatever is missing before it.
-pub fn sealed_by_device(frame: &Frame) -> Result<(), Refusal> {
+/// Whether the device sealed this frame; the moment of the seal, by its clock. It
+/// shows that the frame comes from the device, whatever is missing before it.
+pub fn sealed_by_device(frame: &Frame) -> Result<i64, Refusal> {
     let last = frame.events.last().ok_or(Refusal::Unsealed)?;
     let event = read(last)?;
     let Fact::Sealed {
@@ -201,7 +214,8 @@ pub fn sealed_by_device(frame: &Frame) -> Result<(), Refusal> {
         return Err(Refusal::Unsealed);
     };
     verify_signature(*alg, &frame.device_key, &seal_bytes(head), signature)
-        .map_err(|_| Refusal::SealForged)
+        .map_err(|_| Refusal::SealForged)?;
+    Ok(event.at_ms)
 }
 
 fn read(bytes: &[u8]) -> Result<Event, Refusal> {
@@ -282,9 +296,13 @@ impl Walk {
                 day,
                 ..
             } => {
-                self.now.session = Some(*session);
+                let session = SessionKey {
+                    id: *session,
+                    year: years::of_day(day),
+                };
+                self.now.session = Some(session);
                 self.changes.push(Change::Session {
-                    session: *session,
+                    session,
                     league: self.now.league.clone(),
                     day,
                     offset_min,
@@ -312,11 +330,13 @@ impl Walk {
             Fact::Stated { statement: bytes } => {
                 let statement =
                     Statement::decode_strict(&bytes).map_err(|_| Refusal::Statement(seq))?;
-                if self.now.session != Some(*statement.session) {
+                let session = self.now.session.ok_or(Refusal::Statement(seq))?;
+                if session.id != *statement.session {
                     return Err(Refusal::Statement(seq));
                 }
                 let statement = Box::new(statement);
                 self.changes.push(Change::Stated {
+                    session,
                     head,
                     at_ms,
                     bytes,

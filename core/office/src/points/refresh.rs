@@ -22,7 +22,7 @@ pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Re
     let rows = sql.query(
         "SELECT v.session, v.device_key, v.journal, v.stated_ms, v.statement,
                 (SELECT COUNT(*) FROM signatures g
-                 WHERE g.body = v.body AND g.session = v.session
+                 WHERE g.body = v.body AND g.year = v.year AND g.session = v.session
                    AND g.device_key = v.device_key AND g.journal = v.journal
                    AND g.visit = v.visit),
                 s.closed_ms, v.points, v.weight, v.head,
@@ -31,7 +31,7 @@ pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Re
                 (SELECT d.covers FROM decisions d
                  WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1)
          FROM visits v JOIN sessions s
-           ON s.body = v.body AND s.session = v.session
+           ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
          WHERE v.body = $1 AND v.chip = $2",
         &[office.body(), chip.into()],

@@ -6,7 +6,8 @@ use standsquare_journal::record::fact::*;
 use standsquare_journal::record::{
     Event, FORMAT, Hash, chain, genesis, seal_bytes, sign_off_bytes,
 };
-use standsquare_office::OfficeState;
+use standsquare_office::db::{Engine, PostgresDb, SqliteDb};
+use standsquare_office::{OfficeState, demo};
 use standsquare_sync::{Frame, Receipt, frame_id, post_body};
 
 pub const BEGIN_MS: i64 = 1_795_597_200_000;
@@ -237,11 +238,80 @@ impl Pen {
     }
 }
 
+/// Does what blocks on a thread of its own: tests of the pages run inside a runtime,
+/// where PostgreSQL's calls may not wait.
+pub fn apart<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    std::thread::scope(|scope| match scope.spawn(work).join() {
+        Ok(done) => done,
+        Err(panic) => std::panic::resume_unwind(panic),
+    })
+}
+
+/// Whether the tests run on PostgreSQL.
+pub fn on_postgres() -> bool {
+    std::env::var("STANDSQUARE_TEST_POSTGRES").is_ok()
+}
+
+/// An empty database: in memory, or, under `on-postgres.sh`, a schema of its own.
+pub fn engine() -> Box<dyn Engine> {
+    match std::env::var("STANDSQUARE_TEST_POSTGRES") {
+        Err(_) => Box::new(SqliteDb::in_memory().expect("a database in memory")),
+        Ok(setting) => Box::new(apart(move || {
+            postgres_at(&setting, &fresh_schema(&setting))
+        })),
+    }
+}
+
+/// A new schema's name; the schema is there.
+pub fn fresh_schema(setting: &str) -> String {
+    use std::sync::atomic::{AtomicU32, Ordering};
+    static NEXT: AtomicU32 = AtomicU32::new(0);
+    let name = format!(
+        "t{}_{}",
+        std::process::id(),
+        NEXT.fetch_add(1, Ordering::Relaxed)
+    );
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build();
+    runtime.expect("a runtime").block_on(async {
+        let connected = tokio_postgres::connect(setting, tokio_postgres::NoTls).await;
+        let (client, connection) = connected.expect("PostgreSQL answers");
+        tokio::spawn(connection);
+        client
+            .batch_execute(&format!("CREATE SCHEMA {name}"))
+            .await
+            .expect("a schema");
+    });
+    name
+}
+
+pub fn postgres_at(setting: &str, schema: &str) -> PostgresDb {
+    let setting = format!("{setting} options='-c search_path={schema}'");
+    PostgresDb::open(&setting).expect("the tables are made")
+}
+
+/// A demo office over [`engine`].
+pub fn office() -> OfficeState {
+    office_over(engine())
+}
+
+/// A demo office over this database.
+pub fn office_over(engine: Box<dyn Engine>) -> OfficeState {
+    apart(|| {
+        let office = OfficeState::open(engine, demo::demo_only_key(), demo::roster());
+        let office = office.expect("the office opens");
+        office
+            .make_room(2026..=2027)
+            .expect("room for the demo's years");
+        office
+    })
+}
+
 /// Posts frames; the receipt, verified.
 pub fn post(office: &OfficeState, frames: &[Vec<u8>]) -> Receipt {
-    let bytes = office
-        .ingest(&post_body(frames), BEGIN_MS + 9_000_000)
-        .expect("taken in");
+    let body = post_body(frames);
+    let bytes = apart(|| office.ingest(&body, BEGIN_MS + 9_000_000)).expect("taken in");
     Receipt::verify(&bytes, &office.public_key()).expect("signed by this office")
 }
 

@@ -1,0 +1,383 @@
+//! PostgreSQL: serializable transactions, begun again when two of them conflict;
+//! synchronous commit; what grows is partitioned by body and year.
+
+use std::collections::HashMap;
+use std::error::Error as _;
+use std::future::Future;
+use std::sync::{Mutex, PoisonError};
+
+use bytes::BytesMut;
+use sha2::{Digest, Sha256};
+use tokio::runtime::Runtime;
+use tokio_postgres::error::SqlState;
+use tokio_postgres::types::{IsNull, ToSql, Type, to_sql_checked};
+use tokio_postgres::{Client, Config, NoTls, Statement};
+
+use super::{DbFault, Engine, Row, Sql, Value, Work};
+
+/// Every migration, oldest first. One that has been published is never edited.
+const MIGRATIONS: &[&str] = &[include_str!("../../migrations/postgres/0001.sql")];
+
+/// Tables that grow with the measures.
+const PARTITIONED: [&str; 4] = ["frames", "sessions", "visits", "signatures"];
+
+/// Idle connections kept.
+const KEPT: usize = 16;
+
+/// How often a transaction is begun again that conflicts with others.
+const TRIES: u32 = 50;
+
+/// Any number, the same for every office: only one migrates or makes room at a time.
+const MIGRATION_LOCK: i64 = 0x5353_516f;
+
+/// PostgreSQL as the office's engine. The calls block: they are for threads that may.
+pub struct PostgresDb {
+    config: Config,
+    idle: Mutex<Vec<Connection>>,
+    /// Drives the connections. Taken out when dropped.
+    runtime: Option<Runtime>,
+}
+
+struct Connection {
+    client: Client,
+    prepared: HashMap<&'static str, Statement>,
+}
+
+fn engine(fault: &tokio_postgres::Error) -> DbFault {
+    let cause = fault.source().map(|c| format!(": {c}")).unwrap_or_default();
+    DbFault::Engine(format!("{fault}{cause}"))
+}
+
+impl PostgresDb {
+    /// Connects and brings the tables to the present version. `setting` is a
+    /// connection string (`postgres://user@host/database` or `host=… dbname=…`).
+    ///
+    /// # Errors
+    /// [`DbFault`]: no such server, no rights, or data of a newer version.
+    pub fn open(setting: &str) -> Result<Self, DbFault> {
+        let config: Config = setting.parse().map_err(|e| engine(&e))?;
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(1)
+            .thread_name("postgres")
+            .enable_all()
+            .build()
+            .map_err(|e| DbFault::Engine(e.to_string()))?;
+        let db = PostgresDb {
+            config,
+            idle: Mutex::new(Vec::new()),
+            runtime: Some(runtime),
+        };
+        db.migrate()?;
+        Ok(db)
+    }
+
+    fn wait<T>(&self, work: impl Future<Output = T>) -> Result<T, DbFault> {
+        let runtime = self.runtime.as_ref();
+        let runtime = runtime.ok_or_else(|| DbFault::Engine("the office is closing".into()))?;
+        Ok(runtime.block_on(work))
+    }
+
+    fn connect(&self) -> Result<Connection, DbFault> {
+        let client = self.wait(async {
+            let (client, connection) = self.config.connect(NoTls).await?;
+            tokio::spawn(async move {
+                if let Err(fault) = connection.await {
+                    tracing::warn!("a connection to PostgreSQL ended: {fault}");
+                }
+            });
+            // Only with this does an acknowledged commit outlive the server.
+            client.batch_execute("SET synchronous_commit = on").await?;
+            Ok::<_, tokio_postgres::Error>(client)
+        })?;
+        let client = client.map_err(|e| engine(&e))?;
+        Ok(Connection {
+            client,
+            prepared: HashMap::new(),
+        })
+    }
+
+    /// A connection that answered just now.
+    fn connection(&self) -> Result<Connection, DbFault> {
+        loop {
+            let kept = self
+                .idle
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+                .pop();
+            match kept {
+                None => return self.connect(),
+                Some(kept) if kept.client.is_closed() => {}
+                Some(kept) => return Ok(kept),
+            }
+        }
+    }
+
+    fn put_back(&self, connection: Connection) {
+        let mut idle = self.idle.lock().unwrap_or_else(PoisonError::into_inner);
+        if idle.len() < KEPT && !connection.client.is_closed() {
+            idle.push(connection);
+        }
+    }
+
+    fn batch(&self, connection: &Connection, sql: &str) -> Result<(), DbFault> {
+        self.wait(connection.client.batch_execute(sql))?
+            .map_err(|e| engine(&e))
+    }
+
+    fn migrate(&self) -> Result<(), DbFault> {
+        let connection = self.connect()?;
+        self.batch(&connection, "BEGIN")?;
+        self.batch(
+            &connection,
+            &format!("SELECT pg_advisory_xact_lock({MIGRATION_LOCK})"),
+        )?;
+        self.batch(
+            &connection,
+            "CREATE TABLE IF NOT EXISTS office_version (known BIGINT NOT NULL)",
+        )?;
+        let asked = connection
+            .client
+            .query_opt("SELECT MAX(known) FROM office_version", &[]);
+        let row = self.wait(asked)?.map_err(|e| engine(&e))?;
+        let found = row
+            .and_then(|row| row.get::<_, Option<i64>>(0))
+            .unwrap_or(0);
+        let known = MIGRATIONS.len() as i64;
+        if found > known {
+            return Err(DbFault::TooNew { found, known });
+        }
+        for step in MIGRATIONS.iter().skip(usize::try_from(found).unwrap_or(0)) {
+            self.batch(&connection, step)?;
+        }
+        if found < known {
+            self.batch(
+                &connection,
+                &format!("INSERT INTO office_version VALUES ({known})"),
+            )?;
+        }
+        self.batch(&connection, "COMMIT")?;
+        self.put_back(connection);
+        Ok(())
+    }
+
+    /// One try at a transaction.
+    fn attempt(&self, begin: &str, work: &mut Work<'_>) -> Result<(), Attempt> {
+        let mut connection = self.connection()?;
+        self.batch(&connection, begin)?;
+        let mut on = OnPostgres {
+            db: self,
+            connection: &mut connection,
+            again: false,
+        };
+        let done = work(&mut on);
+        let conflict = on.again;
+        match done {
+            Ok(()) => match self.wait(connection.client.batch_execute("COMMIT"))? {
+                Ok(()) => {
+                    self.put_back(connection);
+                    Ok(())
+                }
+                // A conflict is told before anything is committed; with any other fault
+                // it is not known, and whoever asked asks again.
+                Err(fault) if conflicting(&fault) => {
+                    self.put_back(connection);
+                    Err(Attempt::Again)
+                }
+                Err(fault) => Err(Attempt::Fault(engine(&fault))),
+            },
+            Err(fault) => {
+                if self.batch(&connection, "ROLLBACK").is_ok() {
+                    self.put_back(connection);
+                }
+                Err(if conflict {
+                    Attempt::Again
+                } else {
+                    Attempt::Fault(fault)
+                })
+            }
+        }
+    }
+
+    fn transaction(&self, begin: &str, mut work: Work<'_>) -> Result<(), DbFault> {
+        for _ in 0..TRIES {
+            match self.attempt(begin, &mut work) {
+                Ok(()) => return Ok(()),
+                Err(Attempt::Fault(fault)) => return Err(fault),
+                Err(Attempt::Again) => std::thread::yield_now(),
+            }
+        }
+        Err(DbFault::Engine(
+            "other work keeps getting in the way".into(),
+        ))
+    }
+}
+
+enum Attempt {
+    Again,
+    Fault(DbFault),
+}
+
+impl From<DbFault> for Attempt {
+    fn from(fault: DbFault) -> Self {
+        Attempt::Fault(fault)
+    }
+}
+
+fn conflicting(fault: &tokio_postgres::Error) -> bool {
+    matches!(
+        fault.code(),
+        Some(&SqlState::T_R_SERIALIZATION_FAILURE | &SqlState::T_R_DEADLOCK_DETECTED)
+    )
+}
+
+impl Drop for PostgresDb {
+    fn drop(&mut self) {
+        if let Some(runtime) = self.runtime.take() {
+            // Not waiting: this may be dropped where waiting is not allowed.
+            runtime.shutdown_background();
+        }
+    }
+}
+
+impl Engine for PostgresDb {
+    fn write(&self, work: Work<'_>) -> Result<(), DbFault> {
+        self.transaction("BEGIN ISOLATION LEVEL SERIALIZABLE", work)
+    }
+
+    fn read(&self, work: Work<'_>) -> Result<(), DbFault> {
+        self.transaction("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY", work)
+    }
+
+    fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault> {
+        let connection = self.connection()?;
+        let tag = hex::encode(&Sha256::digest(body)[..6]);
+        let literal = format!("'{}'", body.replace('\'', "''"));
+        self.batch(&connection, "BEGIN")?;
+        self.batch(
+            &connection,
+            &format!("SELECT pg_advisory_xact_lock({MIGRATION_LOCK})"),
+        )?;
+        for table in PARTITIONED {
+            let of_body = format!("{table}_{tag}");
+            self.batch(
+                &connection,
+                &format!(
+                    "CREATE TABLE IF NOT EXISTS {of_body} PARTITION OF {table}
+                     FOR VALUES IN ({literal}) PARTITION BY RANGE (year);
+                     CREATE TABLE IF NOT EXISTS {of_body}_rest PARTITION OF {of_body} DEFAULT"
+                ),
+            )?;
+            for year in years.clone() {
+                let next = year + 1;
+                self.batch(&connection, "SAVEPOINT room")?;
+                let made = self.batch(
+                    &connection,
+                    &format!(
+                        "CREATE TABLE IF NOT EXISTS {of_body}_{year} PARTITION OF {of_body}
+                         FOR VALUES FROM ({year}) TO ({next})"
+                    ),
+                );
+                // Rows of that year that came before their partition stay in the rest.
+                if let Err(fault) = made {
+                    tracing::warn!("no partition of its own for {table} {year}: {fault}");
+                    self.batch(&connection, "ROLLBACK TO SAVEPOINT room")?;
+                }
+            }
+        }
+        self.batch(&connection, "COMMIT")?;
+        self.put_back(connection);
+        Ok(())
+    }
+}
+
+struct OnPostgres<'a> {
+    db: &'a PostgresDb,
+    connection: &'a mut Connection,
+    again: bool,
+}
+
+impl OnPostgres<'_> {
+    fn told<T>(&mut self, answer: Result<T, tokio_postgres::Error>) -> Result<T, DbFault> {
+        answer.map_err(|fault| {
+            self.again |= conflicting(&fault);
+            engine(&fault)
+        })
+    }
+
+    fn prepared(&mut self, sql: &'static str) -> Result<Statement, DbFault> {
+        if let Some(known) = self.connection.prepared.get(sql) {
+            return Ok(known.clone());
+        }
+        let asked = self.db.wait(self.connection.client.prepare(sql))?;
+        let statement = self.told(asked)?;
+        self.connection.prepared.insert(sql, statement.clone());
+        Ok(statement)
+    }
+}
+
+fn references(values: &[Value]) -> Vec<&(dyn ToSql + Sync)> {
+    values.iter().map(|v| v as &(dyn ToSql + Sync)).collect()
+}
+
+impl Sql for OnPostgres<'_> {
+    fn execute(&mut self, sql: &'static str, values: &[Value]) -> Result<u64, DbFault> {
+        let statement = self.prepared(sql)?;
+        let values = references(values);
+        let done = self
+            .db
+            .wait(self.connection.client.execute(&statement, &values))?;
+        self.told(done)
+    }
+
+    fn query(&mut self, sql: &'static str, values: &[Value]) -> Result<Vec<Row>, DbFault> {
+        let statement = self.prepared(sql)?;
+        let values = references(values);
+        let asked = self
+            .db
+            .wait(self.connection.client.query(&statement, &values))?;
+        self.told(asked)?.iter().map(row).collect()
+    }
+}
+
+fn row(row: &tokio_postgres::Row) -> Result<Row, DbFault> {
+    let mut values = Vec::with_capacity(row.len());
+    for (n, column) in row.columns().iter().enumerate() {
+        values.push(
+            match *column.type_() {
+                Type::INT8 => row.try_get::<_, Option<i64>>(n).map(Value::from),
+                Type::INT4 => row
+                    .try_get::<_, Option<i32>>(n)
+                    .map(|v| v.map(i64::from).into()),
+                Type::TEXT => row.try_get::<_, Option<String>>(n).map(Value::from),
+                Type::BYTEA => row.try_get::<_, Option<&[u8]>>(n).map(Value::from),
+                ref other => {
+                    return Err(DbFault::Unexpected(format!("a {other} in column {n}")));
+                }
+            }
+            .map_err(|e| engine(&e))?,
+        );
+    }
+    Ok(Row(values))
+}
+
+impl ToSql for Value {
+    fn to_sql(
+        &self,
+        ty: &Type,
+        out: &mut BytesMut,
+    ) -> Result<IsNull, Box<dyn std::error::Error + Sync + Send>> {
+        match self {
+            Value::Null => Ok(IsNull::Yes),
+            Value::Int(n) => n.to_sql_checked(ty, out),
+            Value::Text(text) => text.to_sql_checked(ty, out),
+            Value::Bytes(bytes) => bytes.to_sql_checked(ty, out),
+        }
+    }
+
+    // Each value checks the type itself.
+    fn accepts(_: &Type) -> bool {
+        true
+    }
+
+    to_sql_checked!();
+}

@@ -1,0 +1,144 @@
+//! What one transaction knows while it takes frames in, so that nothing is read or
+//! written twice: where journals stand, and whose points have to be looked at again.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::take::Incoming;
+use super::verify::{Change, OpenStatement, SessionKey, Standing};
+use super::write::{self, VisitKey};
+use crate::db::{DbFault, Sql};
+use crate::points::refresh;
+use crate::state::OfficeState;
+
+type JournalKey = ([u8; 32], [u8; 16]);
+
+/// One transaction's knowledge.
+pub(super) struct Batch<'a> {
+    office: &'a OfficeState,
+    standings: BTreeMap<JournalKey, Standing>,
+    /// Journals whose row has to be written.
+    moved: BTreeSet<JournalKey>,
+    /// Measures stated in this transaction, with their chips.
+    stated: BTreeMap<(JournalKey, VisitKey), String>,
+    chips: BTreeSet<String>,
+}
+
+impl<'a> Batch<'a> {
+    /// Nothing yet.
+    pub fn new(office: &'a OfficeState) -> Self {
+        Batch {
+            office,
+            standings: BTreeMap::new(),
+            moved: BTreeSet::new(),
+            stated: BTreeMap::new(),
+            chips: BTreeSet::new(),
+        }
+    }
+
+    /// Where the frame's journal stands.
+    pub fn standing(
+        &mut self,
+        sql: &mut dyn Sql,
+        new: &Incoming<'_>,
+    ) -> Result<&Standing, DbFault> {
+        let key = (new.frame.device_key, new.frame.journal);
+        if let std::collections::btree_map::Entry::Vacant(place) = self.standings.entry(key) {
+            place.insert(write::standing(sql, new)?);
+        }
+        self.standings
+            .get(&key)
+            .ok_or_else(|| DbFault::Unexpected("a journal that was just read".into()))
+    }
+
+    /// Statements of the session under way that not everybody has signed yet.
+    pub fn open_statements(
+        &mut self,
+        sql: &mut dyn Sql,
+        new: &Incoming<'_>,
+        session: Option<SessionKey>,
+    ) -> Result<Vec<OpenStatement>, DbFault> {
+        match session {
+            Some(session) => write::open_statements(sql, new, session),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// Writes what a verified frame adds.
+    pub fn apply(
+        &mut self,
+        sql: &mut dyn Sql,
+        new: &Incoming<'_>,
+        after: Standing,
+        changes: &[Change],
+    ) -> Result<(), DbFault> {
+        let key = (new.frame.device_key, new.frame.journal);
+        for change in changes {
+            self.touch(sql, new, key, change)?;
+            write::change(sql, new, change)?;
+        }
+        self.standings.insert(key, after);
+        self.moved.insert(key);
+        Ok(())
+    }
+
+    /// Notes the chips whose points the change may touch.
+    fn touch(
+        &mut self,
+        sql: &mut dyn Sql,
+        new: &Incoming<'_>,
+        key: JournalKey,
+        change: &Change,
+    ) -> Result<(), DbFault> {
+        match change {
+            Change::Stated {
+                session, statement, ..
+            } => {
+                let visit = VisitKey {
+                    session: session.id,
+                    visit: statement.visit,
+                };
+                // An earlier statement of the visit may have named another chip, and its
+                // sign-offs are not this one's.
+                let stated = self.stated.insert((key, visit), statement.chip.clone());
+                let before = match stated {
+                    Some(chip) => Some(chip),
+                    None => write::chip_of(sql, new, *session, statement.visit)?,
+                };
+                if let Some(chip) = before {
+                    write::drop_signatures(sql, new, *session, statement.visit)?;
+                    self.chips.insert(chip);
+                }
+                self.chips.insert(statement.chip.clone());
+            }
+            Change::Signed { session, visit, .. } => {
+                let named = VisitKey {
+                    session: session.id,
+                    visit: *visit,
+                };
+                if !self.stated.contains_key(&(key, named)) {
+                    self.chips
+                        .extend(write::chip_of(sql, new, *session, *visit)?);
+                }
+            }
+            Change::Closed { session, .. } => {
+                self.chips
+                    .extend(write::unsigned_chips(sql, new, *session)?);
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    /// Writes what was put off to the end.
+    pub fn finish(self, sql: &mut dyn Sql) -> Result<(), DbFault> {
+        for key in &self.moved {
+            if let Some(standing) = self.standings.get(key) {
+                write::keep_standing(sql, self.office, key, standing)?;
+            }
+        }
+        for chip in &self.chips {
+            refresh(self.office, sql, chip)?;
+        }
+        Ok(())
+    }
+}

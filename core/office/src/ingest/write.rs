@@ -1,0 +1,304 @@
+//! The statements by which a verified frame gets into the tables.
+
+use super::take::Incoming;
+use super::verify::{Change, OpenStatement, SessionKey, Standing};
+use crate::db::{DbFault, Sql, Value};
+use crate::state::OfficeState;
+
+/// What names a measure within its journal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct VisitKey {
+    pub session: [u8; 16],
+    pub visit: u32,
+}
+
+/// Where the frame's journal stands.
+pub(super) fn standing(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Standing, DbFault> {
+    let mut standing = Standing::new();
+    let Some(row) = sql.one(
+        "SELECT head_seq, head_hash, league, session, session_year FROM journals
+         WHERE body = $1 AND device_key = $2 AND journal = $3",
+        &new.journal(),
+    )?
+    else {
+        return Ok(standing);
+    };
+    standing.head_seq = row.int(0)? as u64;
+    standing.head = row.array(1)?;
+    standing.league = row.text(2)?;
+    let year = row.int(4)?;
+    standing.session = row.maybe_array(3)?.map(|id| SessionKey { id, year });
+    let people = sql.query(
+        "SELECT person, number, key FROM people
+         WHERE body = $1 AND device_key = $2 AND journal = $3",
+        &new.journal(),
+    )?;
+    for row in people {
+        standing
+            .people
+            .insert(row.text(0)?, (row.text(1)?, row.maybe_array(2)?));
+    }
+    Ok(standing)
+}
+
+/// Writes where a journal stands.
+pub(super) fn keep_standing(
+    sql: &mut dyn Sql,
+    office: &OfficeState,
+    (device_key, journal): &([u8; 32], [u8; 16]),
+    standing: &Standing,
+) -> Result<(), DbFault> {
+    sql.execute(
+        "INSERT INTO journals
+         (body, device_key, journal, head_seq, head_hash, league, session, session_year)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+         ON CONFLICT (body, device_key, journal) DO UPDATE SET
+         head_seq = excluded.head_seq, head_hash = excluded.head_hash,
+         league = excluded.league, session = excluded.session,
+         session_year = excluded.session_year",
+        &[
+            office.body(),
+            (*device_key).into(),
+            (*journal).into(),
+            standing.head_seq.into(),
+            standing.head.into(),
+            standing.league.as_str().into(),
+            standing.session.map(|s| s.id).into(),
+            standing.session.map_or(0, |s| s.year).into(),
+        ],
+    )?;
+    Ok(())
+}
+
+/// The values that name a session as one journal has it: `$1` to `$5`.
+fn session_key(new: &Incoming<'_>, session: SessionKey) -> Vec<Value> {
+    let [body, device_key, journal] = new.journal();
+    vec![
+        body,
+        session.year.into(),
+        session.id.into(),
+        device_key,
+        journal,
+    ]
+}
+
+fn with(mut key: Vec<Value>, more: impl IntoIterator<Item = Value>) -> Vec<Value> {
+    key.extend(more);
+    key
+}
+
+/// Statements of the session that not everybody has signed yet.
+pub(super) fn open_statements(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+) -> Result<Vec<OpenStatement>, DbFault> {
+    let rows = sql.query(
+        "SELECT v.visit, v.head, v.statement FROM visits v
+         WHERE v.body = $1 AND v.year = $2 AND v.session = $3 AND v.device_key = $4
+           AND v.journal = $5
+           AND v.measurers > (SELECT COUNT(*) FROM signatures s
+                WHERE s.body = v.body AND s.year = v.year AND s.session = v.session
+                  AND s.device_key = v.device_key AND s.journal = v.journal
+                  AND s.visit = v.visit)",
+        &session_key(new, session),
+    )?;
+    rows.iter()
+        .map(|row| {
+            let visit = u32::try_from(row.int(0)?)
+                .map_err(|_| DbFault::Unexpected("a visit's number".into()))?;
+            Ok((visit, row.array(1)?, row.bytes(2)?))
+        })
+        .collect()
+}
+
+/// The chip of a measure on record.
+pub(super) fn chip_of(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+    visit: u32,
+) -> Result<Option<String>, DbFault> {
+    sql.one(
+        "SELECT chip FROM visits
+         WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4 AND journal = $5
+           AND visit = $6",
+        &with(session_key(new, session), [i64::from(visit).into()]),
+    )?
+    .map(|row| row.text(0))
+    .transpose()
+}
+
+/// Takes the sign-offs of an earlier statement out of the tables; they stay in the frames.
+pub(super) fn drop_signatures(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+    visit: u32,
+) -> Result<(), DbFault> {
+    sql.execute(
+        "DELETE FROM signatures
+         WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4 AND journal = $5
+           AND visit = $6",
+        &with(session_key(new, session), [i64::from(visit).into()]),
+    )?;
+    Ok(())
+}
+
+/// Chips of the session's measures that not everybody has signed.
+pub(super) fn unsigned_chips(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+) -> Result<Vec<String>, DbFault> {
+    let rows = sql.query(
+        "SELECT v.chip FROM visits v
+         WHERE v.body = $1 AND v.year = $2 AND v.session = $3 AND v.device_key = $4
+           AND v.journal = $5
+           AND v.measurers > (SELECT COUNT(*) FROM signatures s
+                WHERE s.body = v.body AND s.year = v.year AND s.session = v.session
+                  AND s.device_key = v.device_key AND s.journal = v.journal
+                  AND s.visit = v.visit)",
+        &session_key(new, session),
+    )?;
+    rows.iter().map(|row| row.text(0)).collect()
+}
+
+/// Writes one change.
+pub(super) fn change(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    change: &Change,
+) -> Result<(), DbFault> {
+    match change {
+        Change::Person {
+            person,
+            number,
+            key,
+        } => {
+            let [body, device_key, journal] = new.journal();
+            sql.execute(
+                "INSERT INTO people (body, device_key, journal, person, number, key)
+                 VALUES ($1, $2, $3, $4, $5, $6)
+                 ON CONFLICT (body, device_key, journal, person)
+                 DO UPDATE SET number = excluded.number, key = excluded.key",
+                &[
+                    body,
+                    device_key,
+                    journal,
+                    person.as_str().into(),
+                    number.as_str().into(),
+                    (*key).into(),
+                ],
+            )?;
+        }
+        Change::Session {
+            session,
+            league,
+            day,
+            offset_min,
+            at_ms,
+        } => {
+            sql.execute(
+                "INSERT INTO sessions
+                 (body, year, session, device_key, journal, league, day, offset_min, venue,
+                  begun_ms)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, '', $9)
+                 ON CONFLICT (body, year, session, device_key, journal) DO NOTHING",
+                &with(
+                    session_key(new, *session),
+                    [
+                        league.as_str().into(),
+                        i64::from(*day).into(),
+                        i64::from(*offset_min).into(),
+                        (*at_ms).into(),
+                    ],
+                ),
+            )?;
+        }
+        Change::Venue { session, name } => {
+            sql.execute(
+                "UPDATE sessions SET venue = $6
+                 WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
+                   AND journal = $5",
+                &with(session_key(new, *session), [name.as_str().into()]),
+            )?;
+        }
+        Change::Closed {
+            session,
+            at_ms,
+            not_seen,
+        } => {
+            sql.execute(
+                "UPDATE sessions SET closed_ms = $6, not_seen = $7
+                 WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
+                   AND journal = $5",
+                &with(
+                    session_key(new, *session),
+                    [(*at_ms).into(), (*not_seen).into()],
+                ),
+            )?;
+        }
+        Change::Stated {
+            session,
+            head,
+            at_ms,
+            bytes,
+            statement,
+        } => {
+            sql.execute(
+                "INSERT INTO visits
+                 (body, year, session, device_key, journal, visit, head, stated_ms, day, dog,
+                  chip, measurers, statement, points, weight)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, '[]', 0)
+                 ON CONFLICT (body, year, session, device_key, journal, visit) DO UPDATE SET
+                 head = excluded.head, stated_ms = excluded.stated_ms, day = excluded.day,
+                 dog = excluded.dog, chip = excluded.chip, measurers = excluded.measurers,
+                 statement = excluded.statement, points = '[]', weight = 0",
+                &with(
+                    session_key(new, *session),
+                    [
+                        i64::from(statement.visit).into(),
+                        (*head).into(),
+                        (*at_ms).into(),
+                        i64::from(statement.day).into(),
+                        statement.dog.as_str().into(),
+                        statement.chip.as_str().into(),
+                        (statement.measurers.len() as i64).into(),
+                        bytes.as_slice().into(),
+                    ],
+                ),
+            )?;
+        }
+        Change::Signed {
+            session,
+            visit,
+            person,
+            number,
+            seq,
+            at_ms,
+            signature,
+        } => {
+            sql.execute(
+                "INSERT INTO signatures
+                 (body, year, session, device_key, journal, visit, person, number, seq,
+                  signed_ms, signature)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+                 ON CONFLICT (body, year, session, device_key, journal, visit, person)
+                 DO NOTHING",
+                &with(
+                    session_key(new, *session),
+                    [
+                        i64::from(*visit).into(),
+                        person.as_str().into(),
+                        number.as_str().into(),
+                        (*seq).into(),
+                        (*at_ms).into(),
+                        (*signature).into(),
+                    ],
+                ),
+            )?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,36 @@
+#!/usr/bin/env bash
+# Runs the office's tests on a real PostgreSQL of their own: makes a cluster in a
+# temporary folder, starts it on a socket there, and takes it away again. Needs
+# Debian's `postgresql` (any version from 14 on). Arguments go to cargo.
+set -euo pipefail
+cd -- "$(dirname -- "${BASH_SOURCE[0]}")/../../.."
+
+bin=$(ls -d /usr/lib/postgresql/*/bin 2>/dev/null | sort -V | tail -n 1)
+if [ -z "$bin" ]; then
+    echo "PostgreSQL is not here: apt-get install postgresql" >&2
+    exit 1
+fi
+
+dir=$(mktemp -d)
+as=()
+if [ "$(id -u)" = 0 ]; then
+    # PostgreSQL does not run as root.
+    chown postgres "$dir"
+    as=(runuser -u postgres --)
+fi
+stop() {
+    "${as[@]}" "$bin/pg_ctl" -D "$dir/data" -m immediate -w stop >/dev/null 2>&1 || true
+    rm -rf -- "$dir"
+}
+trap stop EXIT
+
+"${as[@]}" "$bin/initdb" -D "$dir/data" -U office -A trust --locale=C --encoding=UTF8 \
+    >"$dir/initdb.log" 2>&1 || { cat "$dir/initdb.log" >&2; exit 1; }
+"${as[@]}" "$bin/pg_ctl" -D "$dir/data" -l "$dir/log" -w \
+    -o "-c listen_addresses='' -c unix_socket_directories='$dir' -c max_connections=200" \
+    start >/dev/null || { cat "$dir/log" >&2; exit 1; }
+
+export STANDSQUARE_TEST_POSTGRES="host=$dir user=office dbname=postgres"
+export STANDSQUARE_TEST_POSTGRES_DATA="$dir/data"
+export STANDSQUARE_TEST_POSTGRES_CTL="${as[*]} $bin/pg_ctl"
+cargo test -p standsquare-office "$@"
