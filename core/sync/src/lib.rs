@@ -7,12 +7,15 @@
 //! sending a frame twice is the same as sending it once.
 
 mod frame;
+pub mod log;
 mod outbox;
 mod post;
 mod receipt;
 pub mod roster;
+mod whereabouts;
 
 pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
 pub use outbox::{Attempt, Command, Outbox, Timers, next_post};
 pub use post::{BodyFault, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
 pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};
+pub use whereabouts::{Whereabouts, may_forget, whereabouts};
