@@ -16,12 +16,14 @@ const LENGTH: usize = 100;
 /// header and log are as a journal's are.
 pub(super) fn look(path: &Path) -> Result<(), StoreFault> {
     let (begins, length) = beginning(path)?;
-    look_at_log(path, length)?;
+    let log = look_at_log(path, length)?;
     // A creation cut short is SQLite's own to undo.
     if begins.len() < LENGTH || with(path, "-journal").exists() {
         return Ok(());
     }
-    match wrong(&begins, length) {
+    // Until its first transaction has left the log, the file says nothing of itself; and a
+    // power cut may have come while it was leaving.
+    match wrong(&begins, length > PAGE as u64 && !log) {
         None => Ok(()),
         Some(what) => Err(StoreFault::damaged(what)),
     }
@@ -40,29 +42,29 @@ fn beginning(path: &Path) -> io::Result<(Vec<u8>, u64)> {
     }
 }
 
-fn look_at_log(path: &Path, length: u64) -> Result<(), StoreFault> {
+/// Whether there is a log with something in it.
+fn look_at_log(path: &Path, length: u64) -> Result<bool, StoreFault> {
     let log = match fs::read(with(path, "-wal")) {
         Ok(log) => log,
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(()),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(false),
         Err(e) => return Err(e.into()),
     };
     let Some(wal) = Wal::read(&log) else {
-        return Ok(());
+        return Ok(false);
     };
     match wal.damage() {
         // SQLite throws a log away that has no file to it.
         None if length == 0 => Err(StoreFault::damaged("only its log is there")),
-        None => Ok(()),
+        None => Ok(true),
         Some(damage) => Err(StoreFault::damaged(damage)),
     }
 }
 
 /// What is wrong with SQLite's header
-/// (<https://www.sqlite.org/fileformat2.html#the_database_header>) of a journal.
-fn wrong(header: &[u8], length: u64) -> Option<&'static str> {
+/// (<https://www.sqlite.org/fileformat2.html#the_database_header>) of a journal, which
+/// may not have `begun` to say anything of itself.
+fn wrong(header: &[u8], begun: bool) -> Option<&'static str> {
     let number = |at: usize| u32::from_be_bytes([0, 1, 2, 3].map(|n| header[at + n]));
-    // Before its first transaction leaves the log, the file says nothing of itself.
-    let begun = length > PAGE as u64;
     let application = number(68);
     if &header[..16] != b"SQLite format 3\0" {
         return Some("it is no SQLite file");

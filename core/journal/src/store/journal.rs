@@ -348,6 +348,12 @@ impl Journal {
         Ok(())
     }
 
+    /// Syncs less than it must: for the control of the crash tests.
+    #[doc(hidden)]
+    pub fn weaken_for_test(&mut self) -> Result<(), StoreFault> {
+        Ok(self.db.pragma_update(None, "synchronous", "NORMAL")?)
+    }
+
     /// How many pages the file has: for tests of a full disk.
     #[doc(hidden)]
     pub fn pages_for_test(&self) -> Result<i64, StoreFault> {

@@ -97,6 +97,8 @@ pub fn statement(visit: u32, measure: u8) -> Statement {
 /// Keys cost time (Argon2), so they are made once and handed in.
 pub struct Day {
     pub keys: Vec<WrappedKey>,
+    /// Called when an act was answered.
+    pub answered: Option<fn(&Journal)>,
     at_ms: i64,
 }
 
@@ -111,6 +113,7 @@ impl Day {
             .collect();
         Day {
             keys,
+            answered: None,
             at_ms: BEGIN_MS,
         }
     }
@@ -118,6 +121,9 @@ impl Day {
     fn act(&mut self, journal: &mut Journal, items: Vec<Item>) {
         self.at_ms += 1_500;
         journal.commit(self.at_ms, items).expect("commits");
+        if let Some(answered) = self.answered {
+            answered(journal);
+        }
     }
 
     fn facts(&mut self, journal: &mut Journal, facts: Vec<Fact>) {
