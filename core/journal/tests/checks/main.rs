@@ -4,6 +4,7 @@
 mod common;
 mod damage;
 mod every;
+mod flips;
 mod format;
 mod oracle;
 mod record;
