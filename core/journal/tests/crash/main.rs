@@ -15,15 +15,23 @@ use std::collections::HashSet;
 use std::fs;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use common::{Day, again, told};
 use disk::{Disk, Files};
 use shim::Op;
-use standsquare_journal::store::{Item, Journal};
+use standsquare_journal::store::{Item, Journal, StoreFault};
 use tempfile::TempDir;
 
 /// States tried where nothing else is asked for.
 const BY_DEFAULT: usize = 200;
+
+/// What is written down, and what is made to fail, is the whole program's: one at a time.
+static ONE: Mutex<()> = Mutex::new(());
+
+fn alone() -> MutexGuard<'static, ()> {
+    ONE.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 const SUFFIXES: [&str; 3] = ["", "-wal", "-journal"];
 
@@ -197,6 +205,7 @@ fn open_after(lived: &Lived, answered: u64, files: &Files) -> After {
 
 #[test]
 fn whatever_the_disk_was_left_in_every_answered_act_is_there() {
+    let _alone = alone();
     let lived = live(false);
     let subsets = if wish().is_some() { 320 } else { 4 };
     let (all, tried) = try_states(&lived, Made { every: 1, subsets });
@@ -218,6 +227,7 @@ fn whatever_the_disk_was_left_in_every_answered_act_is_there() {
 /// The same with synchronous=NORMAL must fail, or the test shows nothing.
 #[test]
 fn with_less_than_full_syncs_the_same_test_finds_lost_acts() {
+    let _alone = alone();
     let lived = live(true);
     let every = if wish().is_some() { 1 } else { 40 };
     let (all, tried) = try_states(&lived, Made { every, subsets: 2 });
@@ -227,4 +237,74 @@ fn with_less_than_full_syncs_the_same_test_finds_lost_acts() {
         tried.len()
     );
     assert!(lost > tried.len() / 4, "only {lost} of {}", tried.len());
+}
+
+/// The disk fills at one write after another: told so, the act is not there, and the same
+/// journal goes on once there is room.
+#[test]
+fn a_disk_that_fills_at_any_write_loses_nothing_and_the_journal_goes_on() {
+    let _alone = alone();
+    let dir = folder();
+    let path = dir.path().join("journal.sqlite");
+    shim::begin();
+    let mut journal = again(&path);
+    let mut told_full = 0;
+    for write in 0..12 {
+        let head = journal.head();
+        shim::fail(shim::Fault::Full { write });
+        let result = journal.commit(1, vec![told(1), Item::Seal { why: 1 }]);
+        let used = shim::fail(shim::Fault::None);
+        match result {
+            Ok(_) => assert!(!used, "write {write} failed and was answered"),
+            Err(StoreFault::DiskFull { .. }) => {
+                told_full += 1;
+                assert_eq!(journal.head(), head);
+                journal.commit(1, vec![told(2)]).expect("goes on");
+                assert_eq!(journal.head().seq, head.seq + 1);
+            }
+            Err(other) => panic!("write {write}: {other}"),
+        }
+    }
+    assert!(told_full > 2, "only {told_full} writes were made to fail");
+    let head = journal.head();
+    drop(journal);
+    shim::end();
+    let journal = again(&path);
+    assert_eq!((journal.head(), journal.salvage()), (head, None));
+}
+
+/// A sync fails: whether the act is on the disk is then open, so the journal says that it
+/// must be opened again, writes nothing until then, and has lost nothing answered.
+#[test]
+fn after_a_failed_sync_the_journal_asks_to_be_opened_again() {
+    let _alone = alone();
+    let dir = folder();
+    let path = dir.path().join("journal.sqlite");
+    shim::begin();
+    let mut journal = again(&path);
+    for visit in 1..5 {
+        journal.commit(1, vec![told(visit)]).expect("commits");
+    }
+    let answered = journal.head();
+    shim::fail(shim::Fault::Sync);
+    let fault = journal.commit(1, vec![told(5)]).expect_err("fails");
+    assert!(shim::fail(shim::Fault::None), "no sync was made to fail");
+    assert!(matches!(fault, StoreFault::Other { .. }), "{fault}");
+    for _ in 0..2 {
+        assert!(matches!(
+            journal.commit(1, vec![told(6)]),
+            Err(StoreFault::MustReopen { .. })
+        ));
+        assert!(matches!(
+            journal.erase_subject(&[1; 16]),
+            Err(StoreFault::MustReopen { .. })
+        ));
+    }
+    drop(journal);
+    shim::end();
+    let mut journal = again(&path);
+    assert!(journal.salvage().is_none());
+    let seq = journal.head().seq;
+    assert!(seq == answered.seq || seq == answered.seq + 1);
+    journal.commit(1, vec![told(7)]).expect("goes on");
 }

@@ -45,6 +45,57 @@ fn note(op: Op) {
     }
 }
 
+/// What is to fail next.
+pub enum Fault {
+    None,
+    /// The write with this number from now on: the disk is full.
+    Full {
+        write: u32,
+    },
+    /// The next sync.
+    Sync,
+}
+
+struct Failing {
+    fault: Fault,
+    happened: bool,
+}
+
+static FAILING: Mutex<Failing> = Mutex::new(Failing {
+    fault: Fault::None,
+    happened: false,
+});
+
+/// Makes something fail from now on; whether what was to fail before did.
+pub fn fail(fault: Fault) -> bool {
+    let mut failing = FAILING.lock().expect("the fault");
+    let happened = failing.happened;
+    *failing = Failing {
+        fault,
+        happened: false,
+    };
+    happened
+}
+
+/// The result of a write or a sync that is to fail.
+fn failing(sync: bool) -> Option<c_int> {
+    let mut failing = FAILING.lock().expect("the fault");
+    let result = match &mut failing.fault {
+        Fault::Full { write } if !sync && *write == 0 => ffi::SQLITE_FULL,
+        Fault::Full { write } if !sync => {
+            *write -= 1;
+            return None;
+        }
+        Fault::Sync if sync => ffi::SQLITE_IOERR_FSYNC,
+        _ => return None,
+    };
+    *failing = Failing {
+        fault: Fault::None,
+        happened: true,
+    };
+    Some(result)
+}
+
 /// Begins to write down.
 pub fn begin() {
     install();
@@ -214,6 +265,9 @@ unsafe extern "C" fn write(
     length: c_int,
     at: ffi::sqlite3_int64,
 ) -> c_int {
+    if let Some(result) = failing(false) {
+        return result;
+    }
     // SAFETY: SQLite gives `length` bytes at `from`.
     unsafe {
         let rc = pass_write(file, from, length, at);
@@ -244,6 +298,9 @@ unsafe extern "C" fn cut(file: *mut ffi::sqlite3_file, length: ffi::sqlite3_int6
 }
 
 unsafe extern "C" fn sync(file: *mut ffi::sqlite3_file, flags: c_int) -> c_int {
+    if let Some(result) = failing(true) {
+        return result;
+    }
     // SAFETY: as for `write`.
     unsafe {
         let rc = pass_sync(file, flags);
