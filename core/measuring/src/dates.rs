@@ -299,6 +299,8 @@ mod tests {
         );
         for text in [
             "",
+            "+3 days",
+            "4294967295 years",
             "months",
             "3",
             "3 moons",
@@ -314,5 +316,40 @@ mod tests {
             let error = text.parse::<Span>().expect_err(text);
             assert!(error.contains("write for example"), "{error}");
         }
+    }
+
+    #[test]
+    fn spans_are_compared_by_their_days() {
+        for (shorter, longer) in [
+            ("12 months - 1 day", "12 months"),
+            ("12 months", "12 months 1 day"),
+            ("364 days", "1 year"),
+            ("1 year", "366 days"),
+            ("30 days", "1 month"),
+            ("1 month", "31 days"),
+        ] {
+            assert!(
+                span(shorter).rough_days() < span(longer).rough_days(),
+                "{shorter}"
+            );
+        }
+        assert_eq!(span("100 years").rough_days(), 1_200 * 146_097);
+        assert_eq!(span("3 days").rough_days(), 3 * 4_800);
+    }
+
+    #[test]
+    fn the_longest_spans_are_taken() {
+        assert_eq!(span("100 years"), Span::months(1_200));
+        assert_eq!(span("36600 days").days, 36_600);
+        for text in [
+            "100 years 1 month",
+            "36601 days",
+            "5230 weeks",
+            "0 months - 36601 days",
+        ] {
+            assert!(text.parse::<Span>().is_err(), "{text}");
+        }
+        assert_eq!(span("1 year").after(NaiveDate::MAX), None);
+        assert_eq!(span("0 months - 1 day").after(NaiveDate::MIN), None);
     }
 }

@@ -119,6 +119,12 @@ fn what_is_no_list_is_refused() {
             said.text
         );
     }
+    let most = format!("[{}1]", "1,".repeat(99_999));
+    let said = rules_try("larkmere.toml", LARKMERE, &most);
+    assert_eq!(
+        said.status, 2,
+        "as many as are allowed, each refused by itself"
+    );
     let many = format!("[{}1]", "1,".repeat(100_000));
     let said = rules_try("larkmere.toml", LARKMERE, &many);
     assert!(

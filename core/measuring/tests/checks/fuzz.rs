@@ -1,7 +1,7 @@
 //! Fuzzers on packs and cases: no panic, every procedure ends, what parses prints and parses again.
 //!
 //! `bolero` drives them: `cargo test` runs each from random seeds, as often as
-//! `BOLERO_RANDOM_ITERATIONS` says or 1,000 times; `cargo bolero test -p standsquare-measuring fuzz::NAME`
+//! `BOLERO_RANDOM_ITERATIONS` says or 300 times; `cargo bolero test -p standsquare-measuring fuzz::NAME`
 //! runs one guided by coverage. How long they really ran is written in docs/fuzzing.md.
 
 use std::sync::LazyLock;
@@ -11,7 +11,7 @@ use bolero::{TypeGenerator, check};
 use standsquare_measuring::cli::{rules_check, rules_try};
 use standsquare_measuring::*;
 
-const TIMES: usize = 1_000;
+const TIMES: usize = 300;
 
 static PACKS: LazyLock<Vec<String>> =
     LazyLock::new(|| pack_files().into_iter().map(|(_, text)| text).collect());

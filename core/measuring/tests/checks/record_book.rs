@@ -354,6 +354,23 @@ fn measures_of_the_book_against_the_office() {
         office(vec![measure("2025-06-01", "small")]),
     );
     assert_eq!(f.findings, []);
+    // An id that is not its label's words counts as well.
+    let toy =
+        RulePack::parse(&LARKMERE.replacen("label = \"Small\"", "label = \"Toy\"", 1)).unwrap();
+    for words in ["small", "TOY"] {
+        let check = BookCheck {
+            today: day("2026-06-14"),
+            book: book(vec![measure("2025-06-14", words)]),
+            office: None,
+            chip_read: None,
+        };
+        let f = check_book(&toy, &check);
+        assert_eq!(
+            f.earlier,
+            [(day("2025-06-14"), Some("small".into()))],
+            "{words}"
+        );
+    }
     // Words that neither knows are compared as words.
     let f = check(
         book(vec![measure("2025-06-01", "tiny")]),
