@@ -10,6 +10,7 @@ pub mod decide;
 pub mod demo;
 mod ingest;
 pub mod key;
+mod log;
 mod pages;
 pub mod points;
 pub mod read;

@@ -192,3 +192,39 @@ async fn what_is_not_there_says_so() {
             .contains("No session has come in yet")
     );
 }
+
+#[tokio::test]
+async fn the_log_answers_over_http() {
+    use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
+    let office = office();
+    let pen = two_dogs(1);
+    held(&office, &pen.frames);
+    apart(|| office.extend_log()).expect("logged");
+    let frames: Vec<_> = pen
+        .frames
+        .iter()
+        .map(|f| standsquare_sync::frame_id(f))
+        .collect();
+    let question = Ask {
+        seen: 0,
+        frames: frames.clone(),
+    }
+    .encode();
+    let request = Request::post("/v1/log")
+        .body(Body::from(question))
+        .expect("a request");
+    let (head, answer) = ask(&office, request).await;
+    assert_eq!(head.status(), StatusCode::OK);
+    let key = office.public_key();
+    let (now, proved) = Bundle::verify(&answer, &origin("larkmere"), &key, None).expect("it holds");
+    assert_eq!(proved, frames);
+    let (_, note) = get(&office, "/v1/log/checkpoint").await;
+    assert_eq!(Checkpoint::open(&note, &origin("larkmere"), &key), Ok(now));
+    let request = Request::post("/v1/log")
+        .body(Body::from("what?"))
+        .expect("a request");
+    assert_eq!(
+        ask(&office, request).await.0.status(),
+        StatusCode::BAD_REQUEST
+    );
+}

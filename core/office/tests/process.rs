@@ -20,7 +20,9 @@ use support::*;
 static ALONE: Mutex<()> = Mutex::new(());
 
 fn alone() -> std::sync::MutexGuard<'static, ()> {
-    ALONE.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    ALONE
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
 /// A running office, ended when dropped.
@@ -257,6 +259,22 @@ fn postgres_restarted_under_load_loses_nothing() {
         "in the end everything is acknowledged"
     );
     all_there(&look(dir.path()), &acknowledged);
+}
+
+#[test]
+fn a_running_office_logs_by_itself() {
+    let _alone = alone();
+    let dir = tempfile::tempdir().expect("a folder");
+    let pen = long_journal(1, 5);
+    let running = start(dir.path(), "");
+    let (_, held) = post_over_http(&running.at, &pen.frames).expect("an answer");
+    assert_eq!(held.len(), 5);
+    let office = look(dir.path());
+    let logged = (0..200).any(|_| {
+        std::thread::sleep(Duration::from_millis(50));
+        office.checkpoint().expect("a checkpoint").size == 5
+    });
+    assert!(logged, "the log never came to five frames");
 }
 
 #[test]

@@ -16,7 +16,10 @@ use tokio_postgres::{Client, Config, NoTls, Statement};
 use super::{DbFault, Engine, Row, Sql, Value, Work};
 
 /// Every migration, oldest first. One that has been published is never edited.
-const MIGRATIONS: &[&str] = &[include_str!("../../migrations/postgres/0001.sql")];
+const MIGRATIONS: &[&str] = &[
+    include_str!("../../migrations/postgres/0001.sql"),
+    include_str!("../../migrations/postgres/0002.sql"),
+];
 
 /// Tables that grow with the measures.
 const PARTITIONED: [&str; 4] = ["frames", "sessions", "visits", "signatures"];

@@ -8,7 +8,10 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use super::{DbFault, Engine, Row, Sql, Value, Work};
 
 /// Every migration, oldest first. One that has been published is never edited.
-const MIGRATIONS: &[&str] = &[include_str!("../../migrations/sqlite/0001.sql")];
+const MIGRATIONS: &[&str] = &[
+    include_str!("../../migrations/sqlite/0001.sql"),
+    include_str!("../../migrations/sqlite/0002.sql"),
+];
 
 /// Says whose file it is: "SSQo" in ASCII.
 const APPLICATION: i64 = 0x5353_516f;

@@ -15,7 +15,7 @@ use axum::routing::{get, post};
 use axum::{Router, serve};
 use maud::Markup;
 use standsquare_sync::Limits;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use tower_http::set_header::SetResponseHeaderLayer;
 
 use crate::db::DbFault;
@@ -51,6 +51,8 @@ pub fn router(office: OfficeState) -> Router {
     let phones = Router::new()
         .route("/v1/roster", get(phones::roster))
         .route("/v1/frames", post(phones::frames))
+        .route("/v1/log", post(phones::ask_log))
+        .route("/v1/log/checkpoint", get(phones::checkpoint))
         .layer(DefaultBodyLimit::max(Limits::default().body_bytes));
     Router::new()
         .merge(pages)
@@ -72,9 +74,31 @@ pub async fn run(
     office: OfficeState,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
-    serve(listener, router(office))
+    let logging = tokio::spawn(keep_the_log(office.clone()));
+    let served = serve(listener, router(office))
         .with_graceful_shutdown(stop)
-        .await
+        .await;
+    logging.abort();
+    served
+}
+
+/// How long a frame of the record waits at most for its place in the log. Own choice,
+/// no source: long enough to take a whole post at once.
+const LOG_EVERY: Duration = Duration::from_secs(1);
+
+/// Gives frames their places in the log as they come.
+async fn keep_the_log(office: OfficeState) {
+    let mut tick = tokio::time::interval(LOG_EVERY);
+    loop {
+        tick.tick().await;
+        let here = office.clone();
+        match tokio::task::spawn_blocking(move || here.extend_log()).await {
+            Ok(Ok(0)) => {}
+            Ok(Ok(some)) => tracing::info!(frames = some, "logged"),
+            Ok(Err(fault)) => tracing::error!("the log: {fault}"),
+            Err(panic) => tracing::error!("the log: {panic}"),
+        }
+    }
 }
 
 /// The office's clock, Unix milliseconds.

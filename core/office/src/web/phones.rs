@@ -5,8 +5,9 @@ use axum::extract::State;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
+use standsquare_sync::log::Ask;
 
-use super::now_ms;
+use super::{Failed, apart, now_ms};
 use crate::ingest::IngestFault;
 use crate::state::OfficeState;
 
@@ -51,4 +52,24 @@ pub(super) async fn frames(State(office): State<OfficeState>, body: Bytes) -> Re
             plain(StatusCode::INTERNAL_SERVER_ERROR, why.into())
         }
     }
+}
+
+pub(super) async fn ask_log(
+    State(office): State<OfficeState>,
+    body: Bytes,
+) -> Result<Response, Failed> {
+    let ask = match Ask::decode_strict(&body) {
+        Ok(ask) => ask,
+        Err(fault) => return Ok((StatusCode::BAD_REQUEST, format!("{fault}\n")).into_response()),
+    };
+    let answer = apart(&office, move |office| office.ask_log(&ask)).await?;
+    Ok((
+        [(header::CONTENT_TYPE, "application/cbor")],
+        answer.encode(),
+    )
+        .into_response())
+}
+
+pub(super) async fn checkpoint(State(office): State<OfficeState>) -> Result<String, Failed> {
+    apart(&office, OfficeState::signed_checkpoint).await
 }
