@@ -7,6 +7,8 @@ mod check;
 mod event;
 pub mod fact;
 mod fault;
+#[cfg(feature = "slip")]
+pub mod slip;
 pub mod statement;
 
 pub use chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};

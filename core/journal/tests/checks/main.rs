@@ -9,4 +9,5 @@ mod format;
 mod oracle;
 mod record;
 mod rfc;
+mod slip;
 mod store;

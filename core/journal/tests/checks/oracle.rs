@@ -4,6 +4,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::OnceLock;
 
 use ed25519_dalek::{Signer, SigningKey};
 use rusqlite::{Connection, params};
@@ -14,7 +15,8 @@ use standsquare_journal::record::{Event, chain, genesis, sign_off_bytes};
 use crate::common::{a_day, again};
 use crate::every;
 
-const PACKAGES: [&str; 4] = [
+const PACKAGES: [&str; 5] = [
+    "base45==0.4.4",
     "cbor2==6.3.0",
     "cddl-verifier==1.5.3",
     "cddlparser==0.6.0",
@@ -27,9 +29,14 @@ fn here(path: &str) -> PathBuf {
 
 /// The other reader; `None` where it is left out by wish.
 fn python() -> Option<Command> {
-    let scratch = env!("CARGO_TARGET_TMPDIR");
-    match standsquare_reader::oracle::python(scratch, "journal", &PACKAGES) {
-        Ok(python) => python.map(|python| {
+    // Made once: the checks here run side by side.
+    static MADE: OnceLock<Result<Option<PathBuf>, String>> = OnceLock::new();
+    let made = MADE.get_or_init(|| {
+        let scratch = env!("CARGO_TARGET_TMPDIR");
+        standsquare_reader::oracle::python(scratch, "journal", &PACKAGES)
+    });
+    match made {
+        Ok(python) => python.as_ref().map(|python| {
             let mut command = Command::new(python);
             command.arg(here("tests/oracles/journal.py"));
             command
@@ -111,6 +118,42 @@ fn the_published_cddl_describes_nothing_else() {
         taken += u32::from(ours);
     }
     assert!((50..550).contains(&taken), "{taken} of 600 were taken");
+}
+
+#[test]
+fn a_second_language_checks_a_slip() {
+    let Some(mut python) = python() else { return };
+    let key = SigningKey::from_bytes(&[0x0f; 32]).verifying_key();
+    let good = crate::slip::code(&crate::slip::slip());
+    let forged = crate::slip::slip().code(&key.to_bytes(), |_| [7; 64]);
+    let mut altered = good.clone();
+    altered.replace_range(60..61, if &good[60..61] == "A" { "B" } else { "A" });
+    let mut child = python
+        .arg("slip")
+        .arg(here("docs/journal.cddl"))
+        .arg(hex(&key.to_bytes()))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    writeln!(stdin, "{good}\n{forged}\n{altered}").expect("feeds");
+    drop(stdin);
+    let out = child.wait_with_output().expect("it ends");
+    assert!(out.status.success());
+    let text = String::from_utf8(out.stdout).expect("text");
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines.len(), 3, "{text}");
+    for words in [
+        "\"dog\": \"Pip\"",
+        "\"chip\": \"999000000112233\"",
+        "\"window-to\": 21512",
+        "\"measurers\": [\"LM-014\", \"LM-022\"]",
+        "\"demo\": true",
+    ] {
+        assert!(lines[0].contains(words), "{}", lines[0]);
+    }
+    assert!(lines[1..].iter().all(|l| l.starts_with("no ")), "{text}");
 }
 
 /// A journal in which somebody changed something and made the hashes follow.

@@ -6,7 +6,8 @@ Names of fields, numbers of facts and the words before what is hashed or signed 
 of the CDDL as it is read here; what is done with them is written below from its comments.
 
     journal.py events CDDL               one event a line in hex on stdin: ok or no
-    journal.py file CDDL JOURNAL         one line of JSON: what the journal says
+    journal.py file CDDL JOURNAL...      one line of JSON each: what the journal says
+    journal.py slip CDDL KEY             one slip's code a line on stdin: its fields, or no
 """
 
 import hashlib
@@ -14,6 +15,7 @@ import json
 import sqlite3
 import sys
 
+import base45
 import cbor2
 from cddl_verifier import Validator
 from cddlparser import ast, parse
@@ -179,11 +181,39 @@ def read_file(cddl, path):
     }
 
 
+def read_slip(cddl, key, text):
+    """The fields of a slip's code, checked with the office's key."""
+    begins, _, coded = text.partition(":")
+    if begins != "SSQ1":
+        raise NotWhole("not a slip")
+    try:
+        data = base45.b45decode(coded)
+    except ValueError as fault:
+        raise NotWhole(f"not base45: {fault}") from fault
+    message = cddl.read(data, "slip-message")
+    protected, unprotected, payload, signature = message.value
+    if unprotected[4] != hashlib.sha256(key).digest()[:8]:
+        raise NotWhole("another key")
+    signed = cbor2.dumps(["Signature1", protected, cddl.words("slip-purpose"), payload])
+    check(key, signature, signed)
+    values = cddl.read(payload, "slip")
+    labels = cddl._labels(cddl.rules["slip"].types[0])
+    return dict(zip(labels, values, strict=True))
+
+
 def main():
     mode, cddl = sys.argv[1], Format(open(sys.argv[2], encoding="utf-8").read())
     if mode == "file":
         for path in sys.argv[3:]:
             print(json.dumps(read_file(cddl, path)))
+        return
+    if mode == "slip":
+        for line in sys.stdin:
+            try:
+                fields = read_slip(cddl, bytes.fromhex(sys.argv[3]), line.rstrip("\n"))
+                print(json.dumps(fields))
+            except NotWhole as fault:
+                print(f"no {fault}")
         return
     for line in sys.stdin:
         try:
