@@ -370,3 +370,15 @@ fn only_so_many_frames_wait() {
     held(&office, &pen.frames[1_025..]);
     assert!(office.set_aside(9).expect("a list").is_empty());
 }
+
+#[test]
+fn a_compressed_post_is_taken_like_a_plain_one() {
+    let office = office();
+    let pen = two_dogs(1);
+    let body = standsquare_sync::compressed_body(&pen.frames);
+    assert!(body.len() < post_body(&pen.frames).len());
+    let bytes = apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
+    let receipt =
+        standsquare_sync::Receipt::verify(&bytes, &office.public_key()).expect("a receipt");
+    assert_eq!(receipt.held.len(), 3);
+}

@@ -6,6 +6,8 @@
 //! [`Receipt`] over the ids it holds. Nothing is negotiated before sending, and
 //! sending a frame twice is the same as sending it once.
 
+#[cfg(feature = "zstd")]
+mod compress;
 mod frame;
 pub mod log;
 mod outbox;
@@ -14,6 +16,8 @@ mod receipt;
 pub mod roster;
 mod whereabouts;
 
+#[cfg(feature = "zstd")]
+pub use compress::compressed_body;
 pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
 pub use outbox::{Attempt, Command, Outbox, Timers, next_post};
 pub use post::{BodyFault, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};

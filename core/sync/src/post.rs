@@ -9,6 +9,9 @@ pub const POST_VERSION: u8 = 1;
 
 /// Frames follow as they are.
 const PLAIN: u8 = 0;
+/// Frames follow as one zstd frame (RFC 8878).
+#[cfg(feature = "zstd")]
+pub(crate) const ZSTD: u8 = 1;
 
 const HEAD: usize = POST_MAGIC.len() + 2;
 
@@ -47,6 +50,9 @@ pub enum BodyFault {
     /// An encoding that this version does not have.
     #[error("batch encoding {0} is not known here; send it plain")]
     Encoding(u8),
+    /// The compression is damaged.
+    #[error("the batch's compression is damaged; send it again")]
+    Damaged,
     /// Cut short, or with bytes to spare.
     #[error("the batch breaks off inside frame {0}; send it again")]
     CutShort(usize),
@@ -71,11 +77,21 @@ pub enum BodyFault {
     TooLarge(usize),
 }
 
-/// Frames as one body.
+/// The first bytes of a body with frames in this encoding.
+pub(crate) fn head(encoding: u8) -> Vec<u8> {
+    [&POST_MAGIC[..], &[POST_VERSION, encoding]].concat()
+}
+
+/// Frames as one body, uncompressed.
 pub fn post_body(frames: &[Vec<u8>]) -> Vec<u8> {
-    let mut out = Vec::with_capacity(HEAD + frames.iter().map(|f| 4 + f.len()).sum::<usize>());
-    out.extend_from_slice(POST_MAGIC);
-    out.extend_from_slice(&[POST_VERSION, PLAIN]);
+    let mut out = head(PLAIN);
+    out.extend(prefixed(frames));
+    out
+}
+
+/// Frames, each after its length.
+pub(crate) fn prefixed(frames: &[Vec<u8>]) -> Vec<u8> {
+    let mut out = Vec::with_capacity(frames.iter().map(|f| 4 + f.len()).sum::<usize>());
     for frame in frames {
         // A frame of 4 GiB is refused long before: see `Limits`.
         out.extend_from_slice(&u32::try_from(frame.len()).unwrap_or(u32::MAX).to_be_bytes());
@@ -92,7 +108,7 @@ pub fn frames_of(body: &[u8], limits: Limits) -> Result<Vec<Vec<u8>>, BodyFault>
     if body.len() > limits.body_bytes {
         return Err(BodyFault::TooLarge(limits.body_bytes));
     }
-    let Some((head, mut rest)) = body.split_at_checked(HEAD) else {
+    let Some((head, rest)) = body.split_at_checked(HEAD) else {
         return Err(BodyFault::NotABatch);
     };
     let (magic, kind) = head.split_at(POST_MAGIC.len());
@@ -102,9 +118,16 @@ pub fn frames_of(body: &[u8], limits: Limits) -> Result<Vec<Vec<u8>>, BodyFault>
     if kind[0] > POST_VERSION {
         return Err(BodyFault::TooNew(kind[0]));
     }
-    if kind[1] != PLAIN {
-        return Err(BodyFault::Encoding(kind[1]));
+    match kind[1] {
+        PLAIN => split(rest, limits),
+        #[cfg(feature = "zstd")]
+        ZSTD => split(&crate::compress::unpack(rest, limits.body_bytes)?, limits),
+        other => Err(BodyFault::Encoding(other)),
     }
+}
+
+/// Cuts frames apart that each come after their length.
+fn split(mut rest: &[u8], limits: Limits) -> Result<Vec<Vec<u8>>, BodyFault> {
     let mut frames = Vec::new();
     while !rest.is_empty() {
         let index = frames.len() + 1;
