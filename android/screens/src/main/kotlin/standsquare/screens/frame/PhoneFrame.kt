@@ -98,6 +98,7 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
         val roomy = maxHeight / LocalDensity.current.fontScale >= ROOMY && !wide
         val most = maxHeight * if (roomy) 0.62f else 0.55f
         val read: @Composable ColumnScope.() -> Unit = {
+            if (!roomy && !wide) TopStrip(view, onEvent)
             if (!roomy) Head(view)
             Cautions(view.cautions)
             Body(view, nowMs, local, hand)
@@ -117,7 +118,7 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
                 Pinned(Modifier, done)
             }
         } else Column(Modifier.fillMaxSize(), Arrangement.spacedBy(8.dp)) {
-            TopStrip(view, onEvent)
+            if (roomy) TopStrip(view, onEvent)
             if (roomy) Head(view)
             Scrolled(view, Modifier.weight(1f), read)
             Pinned(Modifier.heightIn(max = most), done)

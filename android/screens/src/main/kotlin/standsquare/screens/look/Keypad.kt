@@ -4,8 +4,11 @@ import androidx.compose.foundation.Canvas
 import androidx.compose.foundation.layout.Arrangement
 import androidx.compose.foundation.layout.Box
 import androidx.compose.foundation.layout.Column
+import androidx.compose.foundation.layout.IntrinsicSize
 import androidx.compose.foundation.layout.Row
+import androidx.compose.foundation.layout.fillMaxHeight
 import androidx.compose.foundation.layout.fillMaxWidth
+import androidx.compose.foundation.layout.height
 import androidx.compose.foundation.layout.size
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.getValue
@@ -40,6 +43,7 @@ fun Keypad(
     mayShow: Boolean,
     onEnter: (String) -> Unit,
     modifier: Modifier = Modifier,
+    onClose: (() -> Unit)? = null,
 ) {
     // Kept in memory only: a PIN must not land in the state that a platform saves.
     var typed by remember { mutableStateOf("") }
@@ -59,20 +63,21 @@ fun Keypad(
     }
 
     Column(modifier.fillMaxWidth(), verticalArrangement = Arrangement.spacedBy(GAP)) {
-        Typed(typed, most, shown, tag)
-        if (mayShow) Touch(
-            words.ui(if (shown) "pin.hide" else "pin.show"), Faces.other(), "$tag:show",
-            { shown = !shown }, Modifier.fillMaxWidth(),
-        )
+        Row(verticalAlignment = Alignment.CenterVertically) {
+            Typed(typed, most, shown, tag, Modifier.weight(1f))
+            if (mayShow) Touch("", Faces.other(), "$tag:show", { shown = !shown },
+                Modifier.named(words.ui(if (shown) "pin.hide" else "pin.show")), if (shown) Mark.EYE_SHUT else Mark.EYE)
+            if (onClose != null) Touch("", Faces.other(), "pad_close", onClose, Modifier.named(words.ui("pin.close")), Mark.CROSS)
+        }
         for (row in listOf("123", "456", "789")) Keys {
-            for (digit in row) Key(digit, tag, Modifier.weight(1f)) { press(digit) }
+            for (digit in row) Key(digit, tag, Modifier.weight(1f).fillMaxHeight()) { press(digit) }
         }
         Keys {
-            Touch("", Faces.other().copy(height = 64.dp), "$tag:back", { typed = typed.dropLast(1) },
-                Modifier.weight(1f).named(words.ui("pin.back")), Mark.DELETE, stacked = true)
-            Key('0', tag, Modifier.weight(1f)) { press('0') }
-            Touch("", Faces.main().copy(height = 64.dp), "$tag:enter", { enter() },
-                Modifier.weight(1f).named(words.ui("pin.enter")), Mark.TICK,
+            Touch("", Faces.other().copy(height = KEY), "$tag:back", { typed = typed.dropLast(1) },
+                Modifier.weight(1f).fillMaxHeight().named(words.ui("pin.back")), Mark.DELETE, stacked = true)
+            Key('0', tag, Modifier.weight(1f).fillMaxHeight()) { press('0') }
+            Touch("", Faces.main().copy(height = KEY), "$tag:enter", { enter() },
+                Modifier.weight(1f).fillMaxHeight().named(words.ui("pin.enter")), Mark.TICK,
                 enabled = typed.length >= least, stacked = true)
         }
     }
@@ -80,22 +85,22 @@ fun Keypad(
 
 @Composable
 private fun Keys(content: @Composable androidx.compose.foundation.layout.RowScope.() -> Unit) =
-    Row(Modifier.fillMaxWidth(), Arrangement.spacedBy(GAP), content = content)
+    Row(Modifier.fillMaxWidth().height(IntrinsicSize.Min), Arrangement.spacedBy(GAP), content = content)
 
 @Composable
 private fun Key(digit: Char, tag: String, modifier: Modifier, onTap: () -> Unit) =
-    Touch(digit.toString(), Faces.other().copy(size = Size.LARGE, height = 64.dp), "$tag:$digit", onTap, modifier)
+    Touch(digit.toString(), Faces.other().copy(size = Size.LARGE, height = KEY), "$tag:$digit", onTap, modifier)
 
 /** A name for a key that shows only a mark. */
 private fun Modifier.named(name: String): Modifier =
     semantics { contentDescription = name }
 
 @Composable
-private fun Typed(typed: String, most: Int, shown: Boolean, tag: String) {
+private fun Typed(typed: String, most: Int, shown: Boolean, tag: String, modifier: Modifier) {
     val words = words
     val says = words.counted("pin.typed", typed.length.toLong())
     Box(
-        Modifier.fillMaxWidth().testTag("$tag:typed").clearAndSetSemantics {
+        modifier.testTag("$tag:typed").clearAndSetSemantics {
             contentDescription = says
             liveRegion = LiveRegionMode.Polite
         },
@@ -108,6 +113,9 @@ private fun Typed(typed: String, most: Int, shown: Boolean, tag: String) {
         }
     }
 }
+
+/** The height of a key. */
+private val KEY = 60.dp
 
 /** More digits than a PIN has: shown in groups of three, as chip numbers are read aloud. */
 private const val LONG = 9

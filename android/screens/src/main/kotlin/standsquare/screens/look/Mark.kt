@@ -20,7 +20,7 @@ import androidx.compose.ui.unit.dp
 /** Small drawn signs, so that nothing is told by colour alone. */
 enum class Mark {
     TICK, CROSS, CARE, OCTAGON, NEXT, UNDO, SEND, READER, READER_GONE, HOOP_FLAT, HOOP_TILTED,
-    DOWN, MOVED, SUN, MOON, LOCK, DELETE, PEN, DOT, AGAIN, BOOK, PHONE, OFFICE
+    DOWN, EYE, EYE_SHUT, MOVED, SUN, MOON, LOCK, DELETE, PEN, DOT, AGAIN, BOOK, PHONE, OFFICE
 }
 
 /** Draws a mark; it is decoration beside words, so a screen reader passes it over. */
@@ -58,6 +58,11 @@ private fun DrawScope.draw(mark: Mark, color: Color) {
             lines(7 at 12, 17 at 12)
         }
         Mark.NEXT -> { lines(4 at 12, 20 at 12); lines(13 at 5, 20 at 12, 13 at 19) }
+        Mark.EYE, Mark.EYE_SHUT -> {
+            drawPath(Path().apply { moveTo(2f, 12f); cubicTo(7f, 4f, 17f, 4f, 22f, 12f); cubicTo(17f, 20f, 7f, 20f, 2f, 12f); close() }, color, style = LINE)
+            dot(12f, 12f, 3f)
+            if (mark == Mark.EYE_SHUT) lines(4 at 21, 20 at 3)
+        }
         Mark.DOWN -> { lines(12 at 3, 12 at 20); lines(5 at 13, 12 at 20, 19 at 13) }
         Mark.UNDO -> {
             lines(9 at 4, 4 at 9, 9 at 14)

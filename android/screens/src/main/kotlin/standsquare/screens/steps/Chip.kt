@@ -4,14 +4,12 @@ import androidx.compose.foundation.background
 import androidx.compose.foundation.border
 import androidx.compose.foundation.layout.ExperimentalLayoutApi
 import androidx.compose.foundation.layout.FlowRow
-import androidx.compose.foundation.layout.Row
 import androidx.compose.foundation.layout.defaultMinSize
 import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.foundation.layout.padding
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.getValue
 import androidx.compose.runtime.setValue
-import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.semantics.contentDescription
@@ -86,10 +84,7 @@ fun chipFoot(screen: ChipScreen, local: LocalChoice, hand: Hand): Foot? {
     if (pad == null || !screen.mayType) return null
     val words = words
     return Foot(replacesOffers = true) {
-        Row(verticalAlignment = Alignment.CenterVertically) {
-            Say(words.ui("chip.type_hint"), Size.BODY_STRONG, modifier = Modifier.weight(1f))
-            Touch(words.ui("pin.close"), Faces.other(), "pad_close", { pad = null })
-        }
-        Keypad("chip-pad", 9, 15, secret = false, mayShow = false, onEnter = { pad = null; hand.send(Act.ChipTyped(it)) })
+        Say(words.ui("chip.type_hint"), Size.BODY_STRONG)
+        Keypad("chip-pad", 9, 15, secret = false, mayShow = false, onEnter = { pad = null; hand.send(Act.ChipTyped(it)) }, onClose = { pad = null })
     }
 }

@@ -1,12 +1,10 @@
 package standsquare.screens.steps
 
 import androidx.compose.foundation.layout.Column
-import androidx.compose.foundation.layout.Row
 import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.getValue
 import androidx.compose.runtime.setValue
-import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.semantics.semantics
@@ -62,15 +60,12 @@ private fun Seat(seat: SignSeat, onTap: () -> Unit) {
 @Composable
 private fun PinOf(seat: SignSeat, screen: SignScreen, onClose: () -> Unit, hand: Hand) {
     val words = words
-    Row(verticalAlignment = Alignment.CenterVertically) {
-        Column(Modifier.weight(1f).testTag("pin-of:${seat.person}")) {
-            Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
-            Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
-        }
-        Touch(words.ui("pin.close"), Faces.other(), "pad_close", onClose)
+    Column(Modifier.testTag("pin-of:${seat.person}")) {
+        Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
+        Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
     }
     androidx.compose.runtime.key(seat.person) {
         Keypad("pin", screen.minDigits.toInt(), screen.maxDigits.toInt(), secret = true, mayShow = false,
-            onEnter = { hand.send(Act.Sign(seat.person, it)) })
+            onEnter = { hand.send(Act.Sign(seat.person, it)) }, onClose = onClose)
     }
 }
