@@ -84,7 +84,6 @@ struct MeasurersView: View {
                         VStack(alignment: .leading) {
                             Text(person.name).bold()
                             Text(person.number).font(.footnote)
-                            Text(person.standing).font(.footnote)
                         }
                     } icon: {
                         Image(systemName: person.seated ? "checkmark.square" : "square")

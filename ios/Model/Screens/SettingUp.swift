@@ -46,7 +46,7 @@ public struct VenueState: Sendable, Hashable {
             ChoiceState(id: $0, label: $0, chosen: false, tap: d.tap(.setVenue(name: $0)))
         }
         other = TextEntry(
-            prompt: d.words("ui.venue.other"), hint: d.words("ui.venue.type"),
+            prompt: d.words("ui.venue.another"), hint: d.words("ui.venue.type"),
             confirm: d.words("ui.venue.use"), purpose: .venue, seen: d.seen)
     }
 }
@@ -132,7 +132,6 @@ public struct MeasurersState: Sendable, Hashable {
         public let number: String
         public let seated: Bool
         /// Whether they measure today, in words.
-        public let standing: String
         /// Seats them, or unseats.
         public let toggle: Tap
         /// Why they may not be seated.
@@ -147,7 +146,6 @@ public struct MeasurersState: Sendable, Hashable {
         people = measurers.people.map {
             Person(
                 id: $0.id, name: $0.name, number: $0.number, seated: $0.seated,
-                standing: d.words($0.seated ? "ui.measurers.seated" : "ui.measurers.free"),
                 toggle: d.tap($0.toggle), whyNot: d.words($0.whyNot))
         }
         needed = d.words("ui.measurers.needed", ["count": .count(measurers.needed)])

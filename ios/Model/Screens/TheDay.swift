@@ -59,9 +59,9 @@ public struct CloseState: Sendable, Hashable {
 
     init(_ close: CloseScreen, _ d: Drawing) {
         groups = [
-            DogGroup("ui.close.measured", close.measured, none: "ui.close.none", d),
-            DogGroup("ui.close.stopped", close.stopped, none: "ui.close.none", d),
-            DogGroup("ui.close.not_seen", close.notSeen, none: "ui.close.none", d),
+            DogGroup("ui.close.measured", close.measured, none: nil, d),
+            DogGroup("ui.close.stopped", close.stopped, none: nil, d),
+            DogGroup("ui.close.not_seen", close.notSeen, none: nil, d),
         ]
     }
 }
