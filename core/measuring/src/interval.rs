@@ -228,6 +228,22 @@ mod tests {
     }
 
     #[test]
+    fn an_end_belongs_to_its_interval_if_it_is_closed() {
+        let (under, over) = (Length::from_mm(349), Length::from_mm(351));
+        for (interval, below, at, above) in [
+            (HeightInterval::at_least(L35), false, true, true),
+            (HeightInterval::above(L35), false, false, true),
+            (HeightInterval::at_most(L35), true, true, false),
+            (HeightInterval::below(L35), true, false, false),
+            (HeightInterval::exactly(L35), false, true, false),
+            (HeightInterval::UNKNOWN, true, true, true),
+        ] {
+            let found = [under, L35, over].map(|h| interval.contains(h));
+            assert_eq!(found, [below, at, above], "{interval}");
+        }
+    }
+
+    #[test]
     fn shown_as_people_write_it() {
         assert_eq!(HeightInterval::UNKNOWN.to_string(), "height unknown");
         assert_eq!(HeightInterval::exactly(L35).to_string(), "h = 350 mm");

@@ -18,16 +18,12 @@ use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
 use standsquare_sync::{Command, Outbox, Receipt, Timers, frame_id};
 use support::*;
 
-/// SplitMix64: the same numbers for the same seed, on every machine.
+/// The same numbers for the same seed, on every machine.
 struct Random(u64);
 
 impl Random {
     fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
+        number(&mut self.0)
     }
 
     fn below(&mut self, n: u64) -> u64 {
@@ -486,10 +482,10 @@ fn whatever_happens_everything_arrives_once() {
         held(&calm, &pen.frames);
     }
     let expected = picture(&calm);
-    let number = |name: &str| std::env::var(name).ok().and_then(|v| v.parse::<u64>().ok());
-    let seeds = match number("STANDSQUARE_SEED") {
+    let setting = |name: &str| std::env::var(name).ok().and_then(|v| v.parse::<u64>().ok());
+    let seeds = match setting("STANDSQUARE_SEED") {
         Some(seed) => seed..seed + 1,
-        None => 0..number("STANDSQUARE_SEEDS").unwrap_or(60),
+        None => 0..setting("STANDSQUARE_SEEDS").unwrap_or(60),
     };
     let many = seeds.end - seeds.start >= 20;
     let mut happened = BTreeMap::new();

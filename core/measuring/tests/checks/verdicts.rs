@@ -696,6 +696,22 @@ fn a_dog_settled_already_is_flagged_and_has_no_window() {
 }
 
 #[test]
+fn a_measure_for_one_event_takes_its_own_number_of_measurers() {
+    let text = format!("{LARKMERE}\n[event_measure]\nmeasurers = 1\n");
+    let pack = RulePack::parse(&text).unwrap();
+    let mut case = small(&pack);
+    case.measurers.pop();
+    assert_eq!(judge(&pack, &case).outcome, Outcome::Refused);
+    case.purpose = Purpose::ThisEvent;
+    let v = judge(&pack, &case);
+    assert_eq!(v.status, Some(Status::ThisEventOnly));
+    assert!(has(&v.reasons, "for-this-event"));
+    case.measurers.clear();
+    let v = judge(&pack, &case);
+    assert_eq!(v.tell_handler[0].clause, "event_measure.measurers");
+}
+
+#[test]
 fn a_decision_makes_what_was_found_before_it_history() {
     let pack = pack("larkmere");
     let decided = |category| EarlierMeasure {

@@ -27,6 +27,15 @@ pub struct Pen {
     at_ms: i64,
 }
 
+/// SplitMix64: the same numbers everywhere.
+pub fn number(state: &mut u64) -> u64 {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    z ^ (z >> 31)
+}
+
 pub fn person_key(person: &str) -> SigningKey {
     let mut seed = [0x70; 32];
     seed[..person.len()].copy_from_slice(person.as_bytes());
@@ -202,6 +211,45 @@ impl Pen {
                 .iter()
                 .fold(head, |head, event| chain(&head, event))
         })
+    }
+
+    /// A dog as the table writes it, from the call to what the handler is told: the
+    /// events of a routine small dog.
+    pub fn routine_dog(&mut self, visit: u32, random: &mut u64) {
+        let mut bytes = [0; 48];
+        bytes
+            .chunks_mut(8)
+            .for_each(|c| c.copy_from_slice(&number(random).to_be_bytes()));
+        let (subject, commitment) = bytes.split_at(16);
+        let chip = format!("999000{:09}", number(random) % 1_000_000_000);
+        self.write(Fact::DogCalled {
+            visit,
+            dog: format!("dog{visit}"),
+            subject: <[u8; 16]>::try_from(subject).expect("16 bytes").into(),
+            commitment: <[u8; 32]>::try_from(commitment).expect("32 bytes").into(),
+        });
+        self.write(Fact::BookAccepted { visit, measure: 1 });
+        self.write(Fact::HandlerAccepted { visit });
+        self.write(Fact::ChipAccepted {
+            visit,
+            proof: ChipProof::Equal,
+        });
+        self.write(Fact::Settled { visit });
+        self.write(Fact::StoodSquare { visit });
+        self.write(Fact::Placed {
+            visit,
+            hoop: "h35".into(),
+            seen: Seen::Flat,
+        });
+        let statement = self.statement(visit, &format!("Dog {visit}"), &chip);
+        self.state(&statement);
+        let head = self.head;
+        for person in ["ottoline", "bram"] {
+            self.sign_at(head, &statement, person, &person_key(person));
+        }
+        self.write(Fact::BookWritten { visit });
+        self.write(Fact::HandlerTold { visit });
+        self.seal();
     }
 
     pub fn close(&mut self) -> Vec<u8> {

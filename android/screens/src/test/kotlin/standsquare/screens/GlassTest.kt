@@ -155,6 +155,17 @@ class GlassTest {
     }
 
     @Test
+    fun whatWasTypedIsInSightAtDoubleType() = runSkikoComposeUiTest(Size(1080f, 2400f), Density(3f, 2f)) {
+        setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = events::add) }
+        for (wanted in listOf(Screen.Pin::class, Screen.Sign::class)) {
+            val (view, at) = recordedViews("three-dogs").first { wanted.isInstance(it.first.screen) }
+            draw(view, at)
+            (view.screen as? Screen.Sign)?.let { tap("sign:${it.sign.seats.first().person}") }
+            for (tag in listOf("pin:typed", "pin:1", "pin:enter")) onNodeWithTag(tag).assertIsDisplayed()
+        }
+    }
+
+    @Test
     fun aLineOfTheBookCanBePutRight() = onGlass {
         val (view, at) = recordedViews("three-dogs").first { it.first.screen is Screen.Papers }
         draw(view, at)

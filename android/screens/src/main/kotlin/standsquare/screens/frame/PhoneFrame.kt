@@ -96,7 +96,12 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
     BoxWithConstraints(Modifier.fillMaxSize().padding(horizontal = 12.dp, vertical = 8.dp)) {
         val wide = maxWidth > maxHeight && maxWidth >= WIDE
         val roomy = maxHeight / LocalDensity.current.fontScale >= ROOMY && !wide
-        val most = maxHeight * if (roomy) 0.62f else 0.55f
+        val most = maxHeight * when {
+            // What was typed must be in sight together with the keys, whatever the type's size.
+            foot?.keys == true -> 0.82f
+            roomy -> 0.62f
+            else -> 0.55f
+        }
         val read: @Composable ColumnScope.() -> Unit = {
             if (!roomy && !wide) TopStrip(view, onEvent)
             if (!roomy) Head(view)
@@ -164,5 +169,5 @@ class LocalChoice {
     val pad = androidx.compose.runtime.mutableStateOf<String?>(null)
 }
 
-/** What a screen pins above the offers; [replacesOffers] while a number pad is open. */
-class Foot(val replacesOffers: Boolean, val content: @Composable () -> Unit)
+/** What a screen pins above the offers: number [keys] where one is typed; [replacesOffers] while they are open for a while only. */
+class Foot(val replacesOffers: Boolean, val keys: Boolean, val content: @Composable () -> Unit)

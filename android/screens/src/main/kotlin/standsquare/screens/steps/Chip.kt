@@ -83,7 +83,7 @@ fun chipFoot(screen: ChipScreen, local: LocalChoice, hand: Hand): Foot? {
     var pad by local.pad
     if (pad == null || !screen.mayType) return null
     val words = words
-    return Foot(replacesOffers = true) {
+    return Foot(replacesOffers = true, keys = true) {
         Say(words.ui("chip.type_hint"), Size.BODY_STRONG)
         Keypad("chip-pad", 9, 15, secret = false, mayShow = false, onEnter = { pad = null; hand.send(Act.ChipTyped(it)) }, onClose = { pad = null })
     }

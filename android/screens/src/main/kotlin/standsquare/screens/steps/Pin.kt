@@ -20,7 +20,7 @@ fun Pin(screen: PinScreen) {
 
 /** The keys for it. */
 @Composable
-fun pinFoot(screen: PinScreen, hand: Hand) = Foot(replacesOffers = false) {
+fun pinFoot(screen: PinScreen, hand: Hand) = Foot(replacesOffers = false, keys = true) {
     androidx.compose.runtime.key(screen.person) {
         Keypad("pin", screen.minDigits.toInt(), screen.maxDigits.toInt(), secret = true, mayShow = true,
             onEnter = { hand.send(Act.SetPin(screen.person, it)) })

@@ -45,8 +45,8 @@ fun signFoot(screen: SignScreen, local: LocalChoice, hand: Hand): Foot {
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
     val seat = screen.seats.firstOrNull { it.person == pad && !it.signed }
-    return if (seat == null) Foot(replacesOffers = false) { for (one in screen.seats) Seat(one) { pad = one.person } }
-    else Foot(replacesOffers = true) { PinOf(seat, screen, { pad = null }, hand) }
+    return if (seat == null) Foot(replacesOffers = false, keys = false) { for (one in screen.seats) Seat(one) { pad = one.person } }
+    else Foot(replacesOffers = true, keys = true) { PinOf(seat, screen, { pad = null }, hand) }
 }
 
 @Composable

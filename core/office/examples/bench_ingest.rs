@@ -1,0 +1,134 @@
+//! `office.ingest`: taking in 2,000 dogs, every seal, chain and sign-off verified, against
+//! a bare bulk insert of the same rows into the same tables on the same engine. At least
+//! 0.3. The share that verification takes goes to standard error.
+//!
+//! SQLite in a file by default; with STANDSQUARE_TEST_POSTGRES set, PostgreSQL.
+
+#[path = "../tests/support/mod.rs"]
+mod support;
+
+use standsquare_office::db::{self, Engine, SqliteDb, Value};
+use standsquare_sync::{Frame, frame_id};
+use std::time::{Duration, Instant};
+use support::{Pen, office_over, on_postgres};
+
+const DOGS: u32 = 2_000;
+
+fn engine(dir: &std::path::Path, name: &str) -> Box<dyn Engine> {
+    if on_postgres() {
+        return support::engine();
+    }
+    Box::new(SqliteDb::open(&dir.join(name)).expect("a database"))
+}
+
+fn main() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let mut pen = Pen::new(1);
+    pen.set_up();
+    pen.seal();
+    let mut random = 7;
+    for visit in 1..=DOGS {
+        pen.routine_dog(visit, &mut random);
+    }
+
+    let office = office_over(engine(dir.path(), "ours.sqlite"));
+    let began = Instant::now();
+    for posted in pen.frames.chunks(64) {
+        let (held, refused) = office.take_frames(posted, 1).expect("taken in");
+        assert_eq!((held.len(), refused.len()), (posted.len(), 0));
+    }
+    let ours = began.elapsed();
+
+    // The same rows again, copied out of the tables and put in without a look.
+    let rows = Rows::of(office.engine());
+    let bare = office_over(engine(dir.path(), "bare.sqlite"));
+    let began = Instant::now();
+    rows.insert(bare.engine());
+    let raw = began.elapsed();
+
+    let verifying = verify_alone(&pen);
+    eprintln!(
+        "{DOGS} dogs: {:.0} ms taken in, {:.0} ms bare; verification is {:.0} % of ours",
+        ms(ours),
+        ms(raw),
+        100.0 * ms(verifying) / ms(ours)
+    );
+    let ratio = ms(raw) / ms(ours);
+    let verdict = if ratio >= 0.3 { "ok" } else { "short" };
+    println!("office.ingest {ratio:.2} >=0.3 {verdict}");
+}
+
+fn ms(time: Duration) -> f64 {
+    time.as_secs_f64() * 1_000.0
+}
+
+/// The chains, seals and sign-offs alone, without any database.
+fn verify_alone(pen: &Pen) -> Duration {
+    let began = Instant::now();
+    let mut check = standsquare_journal::record::ChainCheck::new();
+    for bytes in &pen.frames {
+        let frame = Frame::decode_strict(bytes).expect("a frame");
+        std::hint::black_box(frame_id(bytes));
+        for event in &frame.events {
+            check.feed(event).expect("it holds");
+        }
+    }
+    began.elapsed()
+}
+
+/// Rows of the three tables that every dog is in.
+struct Rows {
+    frames: Vec<Vec<Value>>,
+    visits: Vec<Vec<Value>>,
+    signatures: Vec<Vec<Value>>,
+}
+
+impl Rows {
+    fn of(engine: &dyn Engine) -> Rows {
+        let all = |sql: &'static str| {
+            let rows = db::read(engine, |on| on.query(sql, &[])).expect("read");
+            rows.into_iter().map(|row| row.0).collect()
+        };
+        Rows {
+            frames: all(
+                "SELECT body, year, id, device_key, journal, from_seq, to_seq, state,
+                                reason, received_ms, bytes FROM frames",
+            ),
+            visits: all(
+                "SELECT body, year, session, device_key, journal, visit, head, stated_ms,
+                                day, dog, chip, measurers, statement, points, weight FROM visits",
+            ),
+            signatures: all(
+                "SELECT body, year, session, device_key, journal, visit, person,
+                                    number, seq, signed_ms, signature FROM signatures",
+            ),
+        }
+    }
+
+    fn insert(&self, engine: &dyn Engine) {
+        let put = |sql: &'static str, rows: &[Vec<Value>]| {
+            db::write(engine, |on| {
+                rows.iter()
+                    .try_for_each(|row| on.execute(sql, row).map(|_| ()))
+            })
+            .expect("inserted");
+        };
+        put(
+            "INSERT INTO frames (body, year, id, device_key, journal, from_seq, to_seq, state,
+             reason, received_ms, bytes) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            &self.frames,
+        );
+        put(
+            "INSERT INTO visits (body, year, session, device_key, journal, visit, head, stated_ms,
+             day, dog, chip, measurers, statement, points, weight)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+            &self.visits,
+        );
+        put(
+            "INSERT INTO signatures (body, year, session, device_key, journal, visit, person,
+             number, seq, signed_ms, signature)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            &self.signatures,
+        );
+    }
+}
