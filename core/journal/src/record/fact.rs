@@ -457,4 +457,45 @@ pub enum Fact {
         #[n(2)]
         reason: String,
     },
+    /// The list of chip readers was opened or left.
+    #[n(44)]
+    ReadersOpened {
+        /// Opened (or left).
+        #[n(0)]
+        open: bool,
+    },
+    /// This reader is to be used from now on.
+    #[n(45)]
+    ReaderChosen {
+        /// What the platform knows it by.
+        #[n(0)]
+        reader: String,
+        /// What it calls itself.
+        #[n(1)]
+        name: String,
+        /// What carries its bytes: 1 Bluetooth Low Energy, 2 a classic serial port,
+        /// 3 key strokes.
+        #[n(2)]
+        carrier: u8,
+    },
+    /// Two equal reads of a known chip gave this reader's profile: its bytes are
+    /// understood by it from now on.
+    #[n(46)]
+    ReaderPaired {
+        /// What the platform knows it by.
+        #[n(0)]
+        reader: String,
+        /// What it calls itself.
+        #[n(1)]
+        name: String,
+        /// As in `ReaderChosen`.
+        #[n(2)]
+        carrier: u8,
+        /// The profile's name.
+        #[n(3)]
+        profile: String,
+        /// The known chip's number, as this profile gave it.
+        #[n(4)]
+        number: String,
+    },
 }

@@ -6,7 +6,7 @@ use standsquare_journal::record::fact::{ChipProof, Fact, Found, Outcome, Seen, S
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 43;
+pub const LAST: u32 = 46;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -62,6 +62,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::Acknowledged { .. } => 41,
         Fact::ScanPassed { .. } => 42,
         Fact::Salvaged { .. } => 43,
+        Fact::ReadersOpened { .. } => 44,
+        Fact::ReaderChosen { .. } => 45,
+        Fact::ReaderPaired { .. } => 46,
     }
 }
 
@@ -196,6 +199,19 @@ pub fn facts() -> Vec<Fact> {
             set_aside: "journal.sqlite.damaged-7".into(),
             file: b(12),
             reason: "event 14 is missing".into(),
+        },
+        Fact::ReadersOpened { open: true },
+        Fact::ReaderChosen {
+            reader: "C0:11:22:33:44:55".into(),
+            name: "Table reader".into(),
+            carrier: 1,
+        },
+        Fact::ReaderPaired {
+            reader: "keys".into(),
+            name: String::new(),
+            carrier: 255,
+            profile: "wedge-15".into(),
+            number: "999000000112233".into(),
         },
     ];
     for (measure, yes) in [(0, true), (1, false), (255, true)] {
