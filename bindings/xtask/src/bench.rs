@@ -15,12 +15,26 @@ struct Bench {
 }
 
 /// Every figure there is. A new one is a line here and an example in its crate.
-const BENCHES: &[Bench] = &[Bench {
-    name: "journal.append",
-    package: "standsquare-journal",
-    features: "bundled",
-    example: "bench_append",
-}];
+const BENCHES: &[Bench] = &[
+    Bench {
+        name: "journal.append",
+        package: "standsquare-journal",
+        features: "bundled",
+        example: "bench_append",
+    },
+    Bench {
+        name: "journal.open",
+        package: "standsquare-tests",
+        features: "",
+        example: "bench_open",
+    },
+    Bench {
+        name: "journal.growth",
+        package: "standsquare-tests",
+        features: "",
+        example: "bench_growth",
+    },
+];
 
 /// Measures the figures named (all, if none is) and prints a line each.
 pub fn run(project: &Project, only: &[String]) -> Result<()> {

@@ -40,7 +40,7 @@ fn read(path: &Path, heard: &mut Heard) -> Result<(), String> {
     }
     let db = snapshot.open().map_err(words)?;
     let tally = Tally::read(&db).map_err(words)?;
-    each_event(&db, 0, |(seq, hash, bytes)| {
+    each_event(&db, 0, u64::MAX, |(seq, hash, bytes)| {
         let next = heard.check.seq() + 1;
         if seq != next {
             return Err(StoreFault::damaged(format!("event {next} is missing")));

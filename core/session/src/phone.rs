@@ -3,7 +3,8 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use standsquare_journal::store::{Journal, Opening};
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::{Journal, Opening, StoreFault};
 
 use crate::act::{Act, ReaderLink, Stamp};
 use crate::decide::{Context, decide};
@@ -13,14 +14,39 @@ use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
 use crate::show::Glass;
-use crate::state::State;
-use crate::view::{Answer, Notice, View};
+use crate::state::{EDITION, State};
+use crate::view::{Answer, Notice, Text, Tone, View};
 
 /// What this software calls itself in the journals it begins.
 pub const SOFTWARE: &str = concat!("standsquare ", env!("CARGO_PKG_VERSION"));
 
 /// File name of the journal in the phone's folder.
 pub const JOURNAL_FILE: &str = "journal.sqlite";
+
+/// Events taken in at a time: what is read lies in memory meanwhile. Own choice.
+const AT_A_TIME: u64 = 4_096;
+
+/// Events of a large journal looked through at a tick, which comes a few times a second.
+/// Own choice: a few milliseconds' work.
+const LOOKED_AT_A_TICK: u64 = 2_000;
+
+/// A roster that was taken in earlier.
+fn read_roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
+    let bytes = journal.blob(hash).ok().flatten()?;
+    Some(Arc::new(Loaded::again(*hash, &bytes).ok()?))
+}
+
+/// What is said when the file was found damaged.
+fn salvage_notice(journal: &Journal) -> Option<Notice> {
+    let report = journal.salvage()?;
+    Some(Notice {
+        tone: Tone::Bad,
+        text: Text::of("notice.salvaged")
+            .count("events", report.events as i64)
+            .count("left", report.left_behind as i64)
+            .plain("file", report.set_aside.display().to_string()),
+    })
+}
 
 /// The phone.
 pub struct Phone {
@@ -49,43 +75,102 @@ impl Phone {
                 software: SOFTWARE,
             },
         )?;
-        let state = State::new(journal.device_key(), journal.journal_id());
         let mut phone = Phone {
+            notice: salvage_notice(&journal),
+            state: State::new(journal.device_key(), journal.journal_id()),
             journal,
-            state,
             reader: Reader::default(),
-            notice: None,
             device_secret,
             now_ms: stamp.at_ms,
         };
+        phone.take_up()?;
         phone.catch_up()?;
         Ok(phone)
     }
 
-    /// Takes in every event that the state does not know yet.
+    /// Begins where something was kept, so that earlier sessions need not be read.
+    fn take_up(&mut self) -> Result<(), PhoneFault> {
+        let journal = &self.journal;
+        let Some((seq, rest)) = journal.kept(EDITION) else {
+            return Ok(());
+        };
+        let mut find = |hash: &[u8; 32]| read_roster(journal, hash);
+        let open_run = |from: u64| {
+            let events = journal.events_between(from, seq).ok()?;
+            Some(events.into_iter().map(|e| e.bytes).collect())
+        };
+        let device = (journal.device_key(), journal.journal_id());
+        if let Some(state) = State::resume(device, seq, rest, &mut find, &open_run) {
+            self.state = state;
+        }
+        Ok(())
+    }
+
+    /// Takes in every event that the state does not know yet, and keeps what it came to
+    /// before the newest session.
     fn catch_up(&mut self) -> Result<(), PhoneFault> {
         let journal = &self.journal;
         let mut known: Vec<Arc<Loaded>> = Vec::new();
-        let held = self.state.roster.clone();
-        let mut find = |hash: &[u8; 32]| -> Option<Arc<Loaded>> {
-            if let Some(found) = known.iter().chain(&held).find(|l| l.hash == *hash) {
-                return Some(found.clone());
+        let mut rest = None;
+        loop {
+            let held = self.state.roster.clone();
+            let mut find = |hash: &[u8; 32]| -> Option<Arc<Loaded>> {
+                if let Some(found) = known.iter().chain(&held).find(|l| l.hash == *hash) {
+                    return Some(found.clone());
+                }
+                let loaded = read_roster(journal, hash)?;
+                known.push(loaded.clone());
+                Some(loaded)
+            };
+            let from = self.state.seq + 1;
+            let events = journal.events_between(from, from + AT_A_TIME - 1)?;
+            if events.is_empty() {
+                break;
             }
-            let bytes = journal.blob(hash).ok().flatten()?;
-            let loaded = Arc::new(Loaded::again(*hash, &bytes).ok()?);
-            known.push(loaded.clone());
-            Some(loaded)
-        };
-        for event in journal.events_from(self.state.seq + 1)? {
-            self.state.absorb(
-                event.seq,
-                event.at_ms,
-                event.hash,
-                &event.bytes,
-                &event.fact,
-                &mut find,
-            );
+            let begun = events
+                .iter()
+                .rposition(|e| matches!(e.fact, Fact::SessionBegun { .. }));
+            for (n, event) in events.iter().enumerate() {
+                if Some(n) == begun {
+                    rest = self.state.rest().map(|bytes| (self.state.seq, bytes));
+                }
+                self.state.absorb(
+                    event.seq,
+                    event.at_ms,
+                    event.hash,
+                    &event.bytes,
+                    &event.fact,
+                    &mut find,
+                );
+            }
         }
+        if let Some((seq, bytes)) = rest {
+            // Only speed depends on it: an act that was written is not refused for it. A
+            // fault that matters comes back with the next act.
+            let _ = self.journal.keep(seq, EDITION, bytes);
+        }
+        Ok(())
+    }
+
+    /// Goes on with looking through a large journal behind the first view. Damage is set
+    /// aside, what can be read is carried over, and the phone goes on with that.
+    fn look_on(&mut self, stamp: &Stamp) -> Result<(), PhoneFault> {
+        match self.journal.check_on(LOOKED_AT_A_TICK) {
+            Ok(_) => return Ok(()),
+            Err(StoreFault::Damaged { .. }) => {}
+            Err(other) => return Err(other.into()),
+        }
+        let mut random = Source::new(&stamp.entropy);
+        self.journal.open_again(Opening {
+            device_secret: self.device_secret,
+            at_ms: stamp.at_ms,
+            entropy: random.bytes(),
+            software: SOFTWARE,
+        })?;
+        self.state = State::new(self.journal.device_key(), self.journal.journal_id());
+        self.take_up()?;
+        self.catch_up()?;
+        self.notice = salvage_notice(&self.journal);
         Ok(())
     }
 
@@ -100,6 +185,9 @@ impl Phone {
     /// the act is there, and everything answered before it is.
     pub fn apply(&mut self, act: &Act, seen: i64, stamp: &Stamp) -> Result<Answer, PhoneFault> {
         self.now_ms = stamp.at_ms;
+        if matches!(act, Act::Tick) && !self.journal.is_checked() {
+            self.look_on(stamp)?;
+        }
         if !act.is_of_the_world() && seen != self.state.seq as i64 {
             return Ok(Answer {
                 view: self.view(),
@@ -184,6 +272,18 @@ impl Phone {
     /// The journal, for tests and tools.
     pub fn journal(&self) -> &Journal {
         &self.journal
+    }
+
+    /// Throws away what is kept for speed and works everything out of the events again:
+    /// for tests.
+    ///
+    /// # Errors
+    /// As for any reading.
+    #[doc(hidden)]
+    pub fn rebuild_for_test(&mut self) -> Result<(), PhoneFault> {
+        self.journal.forget_kept()?;
+        self.state = State::new(self.journal.device_key(), self.journal.journal_id());
+        self.catch_up()
     }
 
     /// The state, for tests and tools.

@@ -54,6 +54,13 @@ pub struct Loaded {
     subjects: BTreeMap<String, ([u8; 16], [u8; 32])>,
 }
 
+impl std::fmt::Debug for Loaded {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        // Its hash is all of it.
+        write!(f, "Loaded({})", hex::encode(self.hash))
+    }
+}
+
 /// SHA-256.
 pub fn sha256(bytes: &[u8]) -> [u8; 32] {
     Sha256::digest(bytes).into()

@@ -50,6 +50,11 @@ const LAYERS: &[Layer] = &[
         name: "standsquare-bindings",
         below: &["standsquare-session", "standsquare-journal"],
     },
+    // What the phone's library is weighed against: nothing of the project is in it.
+    Layer {
+        name: "standsquare-bare",
+        below: &[],
+    },
     Layer {
         name: "xtask",
         below: &[

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 
 use ed25519_dalek::VerifyingKey;
+#[cfg(feature = "store")]
+use minicbor::bytes::{ByteArray, ByteVec};
 
 use super::chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};
 use super::event::Event;
@@ -288,6 +290,97 @@ impl ChainCheck {
     /// The measurers' public keys as they stand: id in the roster to key.
     pub fn people(&self) -> &BTreeMap<String, [u8; 32]> {
         &self.people
+    }
+}
+
+/// The form in which a check is put away. A change to what a check remembers, or to what
+/// facts mean to it, needs the next number.
+#[cfg(feature = "store")]
+const SAVED: u32 = 1;
+
+#[cfg(feature = "store")]
+#[derive(minicbor::Encode, minicbor::Decode)]
+struct Saved {
+    #[n(0)]
+    edition: u32,
+    #[n(1)]
+    head: ByteArray<32>,
+    #[n(2)]
+    seq: u64,
+    #[n(3)]
+    sealed: u64,
+    #[n(4)]
+    device: Option<ByteArray<32>>,
+    #[n(5)]
+    people: BTreeMap<String, ByteArray<32>>,
+    #[n(6)]
+    session: Option<ByteArray<16>>,
+    #[n(7)]
+    open: BTreeMap<u32, SavedOpen>,
+}
+
+#[cfg(feature = "store")]
+#[derive(minicbor::Encode, minicbor::Decode)]
+struct SavedOpen {
+    #[n(0)]
+    head: ByteArray<32>,
+    #[n(1)]
+    bytes: ByteVec,
+}
+
+#[cfg(feature = "store")]
+impl ChainCheck {
+    /// Everything it remembers, to be put away and taken up again at the same place.
+    pub(crate) fn save(&self) -> Vec<u8> {
+        // Named one by one: a new field must not be forgotten here.
+        let ChainCheck {
+            head,
+            seq,
+            sealed,
+            device,
+            people,
+            session,
+            open,
+        } = self.clone();
+        let open = open.into_iter().map(|(visit, Open { head, bytes })| {
+            let open = SavedOpen {
+                head: head.into(),
+                bytes: bytes.into(),
+            };
+            (visit, open)
+        });
+        super::canonical::encode(&Saved {
+            edition: SAVED,
+            head: head.into(),
+            seq,
+            sealed,
+            device: device.map(Into::into),
+            people: people.into_iter().map(|(p, key)| (p, key.into())).collect(),
+            session: session.map(Into::into),
+            open: open.collect(),
+        })
+    }
+
+    /// What [`ChainCheck::save`] put away; `None` if it is of another edition.
+    pub(crate) fn restore(bytes: &[u8]) -> Option<Self> {
+        let saved: Saved = minicbor::decode(bytes).ok()?;
+        if saved.edition != SAVED {
+            return None;
+        }
+        let open = saved.open.into_iter().map(|(visit, open)| {
+            let head = *open.head;
+            let bytes = open.bytes.into();
+            (visit, Open { head, bytes })
+        });
+        Some(ChainCheck {
+            head: *saved.head,
+            seq: saved.seq,
+            sealed: saved.sealed,
+            device: saved.device.map(|key| *key),
+            people: saved.people.into_iter().map(|(p, key)| (p, *key)).collect(),
+            session: saved.session.map(|id| *id),
+            open: open.collect(),
+        })
     }
 }
 

@@ -3,19 +3,20 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use ed25519_dalek::{Signer, SigningKey};
-use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use ed25519_dalek::SigningKey;
+use rusqlite::{Connection, TransactionBehavior};
 use zeroize::Zeroizing;
 
 use super::files::{folder_of, make_folder, sync_folder};
-use super::item::{Head, Item, Stored};
+use super::item::{Head, Item};
+use super::kept::{self, Kept};
+use super::rest::Rest;
 use super::salvage::{Note, SalvageReport};
-use super::seals::{derive, open, seal};
-use super::subjects::Subject;
-use super::whole::{self, Device, Tally, each_event};
+use super::whole::{self, Device, Tally};
+use super::writing::{Writing, begin, open_device};
 use super::{StoreFault, WrappedKey, header, people, schema, subjects};
-use crate::record::fact::{ALG_ED25519, ALG_SHA256, Fact};
-use crate::record::{ChainCheck, Event, FORMAT, Hash, chain, genesis, seal_bytes};
+use crate::record::ChainCheck;
+use crate::record::fact::Fact;
 
 /// How a journal is opened.
 pub struct Opening<'a> {
@@ -32,15 +33,24 @@ pub struct Opening<'a> {
 /// Why the device seals a journal by itself: its file was salvaged.
 const WHY_SALVAGED: u8 = 4;
 
+/// A file of at most so many events is gone through whole before it opens; what a larger
+/// one holds from before is left to [`Journal::check_on`]. Own choice: on the machine it
+/// was measured on, going through so many takes some ten milliseconds.
+const AT_ONCE: u64 = 5_000;
+
 /// The journal of one phone. One process holds it at a time.
 pub struct Journal {
-    db: Connection,
+    pub(super) db: Connection,
     path: PathBuf,
     device: SigningKey,
-    device_secret: Zeroizing<[u8; 32]>,
+    pub(super) device_secret: Zeroizing<[u8; 32]>,
     id: [u8; 16],
     chain: ChainCheck,
-    tally: Tally,
+    pub(super) tally: Tally,
+    /// What was worked out of the events earlier, and the chain as it stood there.
+    pub(super) kept: Option<Kept>,
+    /// What of the file has not been gone through since it was opened.
+    pub(super) rest: Option<Rest>,
     salvage: Option<SalvageReport>,
     doubt: Option<String>,
 }
@@ -51,26 +61,62 @@ impl Journal {
     /// event, is carried into a new one, which says so in its chain;
     /// [`Journal::salvage`] then tells.
     ///
+    /// A small file is gone through whole first. Of a large one that has something kept
+    /// ([`Journal::keep`]) only what came after it is; [`Journal::check_on`] does the rest.
+    ///
     /// # Errors
     /// See [`StoreFault`].
     pub fn open(path: &Path, opening: Opening) -> Result<Journal, StoreFault> {
+        Self::open_at(path, &opening, AT_ONCE)
+    }
+
+    /// As [`Journal::open`], the file gone through whole whatever its size: after
+    /// [`Journal::check_on`] has found damage, and for tools.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn open_whole(path: &Path, opening: Opening) -> Result<Journal, StoreFault> {
+        Self::open_at(path, &opening, u64::MAX)
+    }
+
+    /// As [`Journal::open`], leaving the rest of any file for later: for tests.
+    #[doc(hidden)]
+    pub fn open_for_test(path: &Path, opening: Opening) -> Result<Journal, StoreFault> {
+        Self::open_at(path, &opening, 0)
+    }
+
+    /// Lets the file go and opens it again, gone through whole: after
+    /// [`Journal::check_on`] has found damage.
+    ///
+    /// # Errors
+    /// See [`StoreFault`]. The journal is then in doubt, and this may be tried again.
+    pub fn open_again(&mut self, opening: Opening) -> Result<(), StoreFault> {
+        // The file is held for as long as the connection lives.
+        self.db = Connection::open_in_memory()?;
+        self.doubt = Some("it is being opened again".into());
+        let path = self.path.clone();
+        *self = Self::open_whole(&path, opening)?;
+        Ok(())
+    }
+
+    fn open_at(path: &Path, opening: &Opening, at_once: u64) -> Result<Journal, StoreFault> {
         make_folder(folder_of(path))?;
         let note = match Note::read(path)? {
             Some(note) => note,
-            None => match Self::open_sound(path, &opening) {
+            None => match Self::open_sound(path, opening, at_once) {
                 Err(StoreFault::Damaged { reason }) => Note::begin(path, &reason, opening.at_ms)?,
                 other => return other,
             },
         };
         let report = note.carry_on(path)?;
-        let mut journal = Self::open_sound(path, &opening)?;
+        let mut journal = Self::open_sound(path, opening, u64::MAX)?;
         journal.tell_of(&note, opening.at_ms)?;
         note.done()?;
         journal.salvage = Some(report);
         Ok(journal)
     }
 
-    fn open_sound(path: &Path, opening: &Opening) -> Result<Journal, StoreFault> {
+    fn open_sound(path: &Path, opening: &Opening, at_once: u64) -> Result<Journal, StoreFault> {
         header::look(path)?;
         let new = !path.exists();
         let mut db = schema::connect(path, true)?;
@@ -79,8 +125,22 @@ impl Journal {
         if new {
             sync_folder(folder_of(path))?;
         }
-        let (chain, tally, kept) = whole::check(&db)?;
-        let device = open_device(&kept, &opening.device_secret)?;
+        let tally = whole::says(&db)?;
+        let sealed = Device::both(&db)?;
+        let device = open_device(&sealed, &opening.device_secret)?;
+        let kept = kept::read(&db, &opening.device_secret)?;
+        let (chain, rest) = match &kept {
+            Some(kept) if tally.head.seq > at_once => {
+                let start = kept.chain.clone();
+                (whole::follow(&db, start)?, Some(Rest::new()))
+            }
+            _ => {
+                whole::sound(&db)?;
+                whole::beside(&db, &tally)?;
+                (whole::follow(&db, ChainCheck::new())?, None)
+            }
+        };
+        whole::ends_there(&chain, &tally)?;
         if chain.device_key() != Some(device.verifying_key().to_bytes()) {
             return Err(StoreFault::damaged(
                 "its device key is not the one that its first event names",
@@ -91,9 +151,11 @@ impl Journal {
             path: path.to_owned(),
             device,
             device_secret: Zeroizing::new(opening.device_secret),
-            id: kept.id,
+            id: sealed.id,
             chain,
             tally,
+            kept,
+            rest,
             salvage: None,
             doubt: None,
         })
@@ -155,76 +217,25 @@ impl Journal {
     }
 
     /// After a failed write: the chain as it stands on the disk, or doubt.
-    fn step_back(&mut self, fault: &StoreFault) {
+    pub(super) fn step_back(&mut self, fault: &StoreFault) {
         if fault.leaves_doubt() || !self.db.is_autocommit() {
             self.doubt = Some(fault.to_string());
             return;
         }
-        match whole::follow(&self.db) {
+        let start = self.kept.as_ref().map(|kept| kept.chain.clone());
+        match whole::follow(&self.db, start.unwrap_or_default()) {
             Ok(chain) if chain.head() == self.tally.head.hash => self.chain = chain,
             _ => self.doubt = Some(fault.to_string()),
         }
     }
 
-    fn in_no_doubt(&self) -> Result<(), StoreFault> {
+    pub(super) fn in_no_doubt(&self) -> Result<(), StoreFault> {
         match &self.doubt {
             None => Ok(()),
             Some(reason) => Err(StoreFault::MustReopen {
                 reason: reason.clone(),
             }),
         }
-    }
-
-    /// Every event from this number on, in order. What is read is held to the chain.
-    ///
-    /// # Errors
-    /// See [`StoreFault`].
-    pub fn events_from(&self, seq: u64) -> Result<Vec<Stored>, StoreFault> {
-        let mut next = seq.max(1);
-        let head = self.tally.head;
-        if next > head.seq {
-            return Ok(Vec::new());
-        }
-        let room = usize::try_from(head.seq - next + 1).unwrap_or_default();
-        let mut out = Vec::with_capacity(room.min(1 << 20));
-        let mut before = None;
-        // The one before the first is read too, for its hash.
-        each_event(&self.db, next - 1, |(seq, hash, bytes)| {
-            if seq + 1 == next && before.is_none() {
-                before = Some(hash);
-                return Ok(());
-            }
-            let prev = before.unwrap_or_else(genesis);
-            if seq != next || chain(&prev, &bytes) != hash {
-                return Err(StoreFault::damaged(format!(
-                    "event {next} is not as it was written"
-                )));
-            }
-            let event: Event = minicbor::decode(&bytes)
-                .map_err(|e| StoreFault::damaged(format!("event {seq}: {e}")))?;
-            out.push(Stored {
-                seq,
-                at_ms: event.at_ms,
-                hash,
-                bytes,
-                fact: event.fact,
-            });
-            before = Some(hash);
-            next += 1;
-            Ok(())
-        })?;
-        if before != Some(head.hash) || next != head.seq + 1 {
-            return Err(StoreFault::damaged("its last events are missing"));
-        }
-        Ok(out)
-    }
-
-    /// Every event, in order.
-    ///
-    /// # Errors
-    /// See [`StoreFault`].
-    pub fn events(&self) -> Result<Vec<Stored>, StoreFault> {
-        self.events_from(1)
     }
 
     /// Where the chain stands.
@@ -345,158 +356,6 @@ impl Journal {
         self.db.execute("VACUUM INTO ?", [name])?;
         fs::File::open(path)?.sync_all()?;
         sync_folder(folder_of(path))?;
-        Ok(())
-    }
-
-    /// Syncs less than it must: for the control of the crash tests.
-    #[doc(hidden)]
-    pub fn weaken_for_test(&mut self) -> Result<(), StoreFault> {
-        Ok(self.db.pragma_update(None, "synchronous", "NORMAL")?)
-    }
-
-    /// How many pages the file has: for tests of a full disk.
-    #[doc(hidden)]
-    pub fn pages_for_test(&self) -> Result<i64, StoreFault> {
-        Ok(self
-            .db
-            .pragma_query_value(None, "page_count", |row| row.get(0))?)
-    }
-
-    /// Lets the file grow to so many pages only: for tests of a full disk.
-    #[doc(hidden)]
-    pub fn limit_pages_for_test(&mut self, pages: i64) -> Result<(), StoreFault> {
-        self.db
-            .pragma_update_and_check(None, "max_page_count", pages, |_| Ok(()))?;
-        Ok(())
-    }
-}
-
-/// A new journal: the device's key and the event that names it.
-fn begin(tx: &Transaction, opening: &Opening) -> Result<(), StoreFault> {
-    let seed = derive::<32>("device/seed", &[], &opening.entropy);
-    let id = *derive("journal/id", &[], &opening.entropy);
-    let nonce = *derive("device/nonce", &[], &opening.entropy);
-    let key = SigningKey::from_bytes(&seed);
-    let wrap = derive("device/wrap", &[], &opening.device_secret);
-    Device {
-        id,
-        nonce,
-        sealed: seal(&wrap, &nonce, &about_device(&id), seed.as_slice()),
-    }
-    .write(tx)?;
-    let mut tally = Tally::nothing();
-    Writing {
-        tx,
-        chain: &mut ChainCheck::new(),
-        tally: &mut tally,
-        at_ms: opening.at_ms,
-    }
-    .fact(Fact::JournalBegun {
-        device_key: key.verifying_key().to_bytes().into(),
-        alg: ALG_ED25519,
-        journal: id.into(),
-        software: opening.software.to_owned(),
-        hash_alg: ALG_SHA256,
-    })?;
-    tally.write(tx)
-}
-
-fn about_device(id: &[u8; 16]) -> Vec<u8> {
-    [b"standsquare/device-key/".as_slice(), id].concat()
-}
-
-fn open_device(kept: &Device, device_secret: &[u8; 32]) -> Result<SigningKey, StoreFault> {
-    let wrap = derive("device/wrap", &[], device_secret);
-    let seed = open(&wrap, &kept.nonce, &about_device(&kept.id), &kept.sealed)
-        .ok_or(StoreFault::WrongDeviceSecret {})?;
-    let seed: &[u8; 32] = seed
-        .as_slice()
-        .try_into()
-        .map_err(|_| StoreFault::damaged("the device's key has another length"))?;
-    Ok(SigningKey::from_bytes(seed))
-}
-
-/// A transaction under way.
-struct Writing<'a> {
-    tx: &'a Transaction<'a>,
-    chain: &'a mut ChainCheck,
-    tally: &'a mut Tally,
-    at_ms: i64,
-}
-
-impl Writing<'_> {
-    fn item(
-        &mut self,
-        item: Item,
-        device: &SigningKey,
-        device_secret: &[u8; 32],
-    ) -> Result<(), StoreFault> {
-        match item {
-            Item::Fact(fact) => self.fact(fact),
-            Item::Seal { why } => {
-                let head = self.tally.head.hash;
-                self.fact(Fact::Sealed {
-                    why,
-                    alg: ALG_ED25519,
-                    head: head.into(),
-                    signature: device.sign(&seal_bytes(&head)).to_bytes().into(),
-                })
-            }
-            Item::Blob { hash, bytes } => self.text(hash, &bytes),
-            Item::Subject {
-                id,
-                clear,
-                salt,
-                key,
-                nonce,
-            } => {
-                let key = Zeroizing::new(key);
-                let subject = Subject::new(id, &clear, salt, &key, nonce, device_secret);
-                subjects::write(self.tx, &subject)?;
-                self.tally.subjects += 1;
-                Ok(())
-            }
-            Item::PersonKey(key) => {
-                let new = people::write(self.tx, &key)?;
-                self.tally.people += i64::from(new);
-                Ok(())
-            }
-        }
-    }
-
-    /// Appends an event. What the office would refuse is refused here.
-    fn fact(&mut self, fact: Fact) -> Result<(), StoreFault> {
-        let bytes = Event {
-            version: FORMAT,
-            at_ms: self.at_ms,
-            fact,
-        }
-        .encode();
-        self.chain
-            .feed(&bytes)
-            .map_err(|fault| StoreFault::refused(fault.to_string()))?;
-        let hash: Hash = self.chain.head();
-        self.tx
-            .prepare_cached("INSERT INTO event (seq, hash, bytes) VALUES (?, ?, ?)")?
-            .execute(params![self.chain.seq().cast_signed(), hash, bytes])?;
-        self.tally.head = Head {
-            seq: self.chain.seq(),
-            hash,
-        };
-        Ok(())
-    }
-
-    fn text(&mut self, hash: Hash, bytes: &[u8]) -> Result<(), StoreFault> {
-        if whole::sha256(bytes) != hash {
-            return Err(StoreFault::refused(
-                "a text under a hash that is not its own",
-            ));
-        }
-        let new = self
-            .tx
-            .prepare_cached("INSERT OR IGNORE INTO text VALUES (?, ?)")?
-            .execute(params![hash, bytes])?;
-        self.tally.texts += new as i64;
         Ok(())
     }
 }

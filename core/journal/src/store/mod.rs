@@ -1,19 +1,24 @@
 //! The SQLite file that keeps a journal on the device: durable, whole or not at all,
 //! damage found and set aside.
 
+mod events;
 mod fault;
 mod files;
 mod header;
+mod hooks;
 mod item;
 mod journal;
+mod kept;
 mod people;
 mod reading;
+mod rest;
 mod salvage;
 mod schema;
 mod seals;
 mod subjects;
 mod wal;
 mod whole;
+mod writing;
 
 pub use fault::StoreFault;
 pub use item::{Head, Item, Stored};

@@ -125,7 +125,7 @@ pub fn read_without_secret(path: &Path) -> Result<Vec<Stored>, StoreFault> {
     let db = snapshot.open()?;
     let mut check = ChainCheck::new();
     let mut out = Vec::new();
-    each_event(&db, 0, |(seq, hash, bytes)| {
+    each_event(&db, 0, u64::MAX, |(seq, hash, bytes)| {
         let event = check
             .feed(&bytes)
             .map_err(|fault| StoreFault::damaged(fault.to_string()))?;

@@ -198,7 +198,7 @@ impl Found {
         let _ = db.pragma_update(None, "trusted_schema", "OFF");
         self.tally = Tally::read(db).ok().flatten();
         let mut rows = Vec::new();
-        let _ = each_event(db, 0, |row| {
+        let _ = each_event(db, 0, u64::MAX, |row| {
             rows.push(row);
             Ok(())
         });

@@ -7,7 +7,8 @@ use super::StoreFault;
 
 /// Each step takes a file from its position to the next; never changed once landed.
 /// After a step `head.format` and `user_version` say the same.
-const STEPS: &[&str] = &["
+const STEPS: &[&str] = &[
+    "
     CREATE TABLE event (
         seq   INTEGER PRIMARY KEY,
         hash  BLOB NOT NULL,
@@ -56,7 +57,17 @@ const STEPS: &[&str] = &["
         lanes  INTEGER NOT NULL,
         sum    BLOB NOT NULL
     ) STRICT, WITHOUT ROWID;
-"];
+",
+    "
+    CREATE TABLE kept (
+        one     INTEGER PRIMARY KEY CHECK (one = 1),
+        edition TEXT NOT NULL,
+        chain   BLOB NOT NULL,
+        bytes   BLOB NOT NULL,
+        sum     BLOB NOT NULL
+    ) STRICT;
+",
+];
 
 /// The format that this version writes.
 pub(super) const FORMAT: i64 = STEPS.len() as i64;
@@ -126,7 +137,7 @@ pub(super) fn migrate(
         FORMAT => return Ok(()),
         0 => {
             tx.pragma_update(None, "application_id", APPLICATION)?;
-            build(&tx, 0)?;
+            build(&tx, 0, FORMAT)?;
             begin(&tx)?;
         }
         found if found > FORMAT => {
@@ -135,8 +146,11 @@ pub(super) fn migrate(
                 known: FORMAT,
             });
         }
+        found if !tables_are_of(&tx, found)? => {
+            return Err(StoreFault::damaged("its tables are not those of a journal"));
+        }
         found => {
-            build(&tx, found)?;
+            build(&tx, found, FORMAT)?;
             tx.execute("UPDATE head SET format = ?", [FORMAT])?;
         }
     }
@@ -144,11 +158,12 @@ pub(super) fn migrate(
     Ok(())
 }
 
-fn build(db: &Connection, from: i64) -> Result<(), StoreFault> {
-    for step in STEPS.iter().skip(usize::try_from(from).unwrap_or_default()) {
+fn build(db: &Connection, from: i64, to: i64) -> Result<(), StoreFault> {
+    let number = |format: i64| usize::try_from(format).unwrap_or_default();
+    for step in STEPS.iter().take(number(to)).skip(number(from)) {
         db.execute_batch(step)?;
     }
-    db.pragma_update(None, "user_version", FORMAT)?;
+    db.pragma_update(None, "user_version", to)?;
     Ok(())
 }
 
@@ -177,8 +192,12 @@ fn format_of(db: &Connection) -> Result<i64, StoreFault> {
     }
 }
 
-/// Whether the tables are exactly those of this format.
+/// Whether the tables are exactly those of the format at hand.
 pub(super) fn tables_are_ours(db: &Connection) -> Result<bool, StoreFault> {
+    tables_are_of(db, FORMAT)
+}
+
+fn tables_are_of(db: &Connection, format: i64) -> Result<bool, StoreFault> {
     let list = |db: &Connection| -> Result<Vec<[Option<String>; 4]>, StoreFault> {
         let mut find =
             db.prepare("SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY name")?;
@@ -186,7 +205,7 @@ pub(super) fn tables_are_ours(db: &Connection) -> Result<bool, StoreFault> {
         Ok(rows.collect::<Result<_, _>>()?)
     };
     let model = Connection::open_in_memory()?;
-    build(&model, 0)?;
+    build(&model, 0, format)?;
     Ok(list(&model)? == list(db)?)
 }
 

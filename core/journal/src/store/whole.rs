@@ -67,14 +67,21 @@ impl Tally {
 /// A row of the chain.
 pub(crate) type Row = (u64, Hash, Vec<u8>);
 
-/// Gives every event from number `from` on as it stands, in the file's order.
-pub(crate) fn each_event<F>(db: &Connection, from: u64, mut take: F) -> Result<(), StoreFault>
+/// Gives every event from number `from` to number `to` as it stands, in the file's order.
+pub(crate) fn each_event<F>(
+    db: &Connection,
+    from: u64,
+    to: u64,
+    mut take: F,
+) -> Result<(), StoreFault>
 where
     F: FnMut(Row) -> Result<(), StoreFault>,
 {
-    let mut find =
-        db.prepare_cached("SELECT seq, hash, bytes FROM event WHERE seq >= ? ORDER BY seq")?;
-    let mut rows = find.query([i64::try_from(from).unwrap_or(i64::MAX)])?;
+    let number = |seq: u64| i64::try_from(seq).unwrap_or(i64::MAX);
+    let mut find = db.prepare_cached(
+        "SELECT seq, hash, bytes FROM event WHERE seq BETWEEN ? AND ? ORDER BY seq",
+    )?;
+    let mut rows = find.query([number(from), number(to)])?;
     while let Some(row) = rows.next()? {
         take((
             row.get::<_, i64>(0)?.cast_unsigned(),
@@ -150,6 +157,17 @@ impl Device {
         }
     }
 
+    /// Both copies, which must say the same.
+    pub(super) fn both(db: &Connection) -> Result<Device, StoreFault> {
+        let device = Device::read(db, DEVICES[0])?;
+        if device != Device::read(db, DEVICES[1])? {
+            return Err(StoreFault::damaged(
+                "its two copies of the device's key differ",
+            ));
+        }
+        Ok(device)
+    }
+
     /// The first of the two copies that can be read.
     pub(super) fn find(db: &Connection) -> Result<Device, StoreFault> {
         Device::read(db, DEVICES[0]).or_else(|_| Device::read(db, DEVICES[1]))
@@ -164,79 +182,128 @@ pub(crate) fn sound(db: &Connection) -> Result<(), StoreFault> {
     }
 }
 
-/// Goes through the whole file. Gives the chain's state at its end, and the device's key.
-///
-/// Signatures are checked in one place only: the last seal, which is over all the
-/// events before it. That an event's own signature is right was seen to when it was
-/// written; `journal verify` and the office see to it again.
-pub(super) fn check(db: &Connection) -> Result<(ChainCheck, Tally, Device), StoreFault> {
-    sound(db)?;
+/// What the file says it holds, its tables being those of a journal.
+pub(super) fn says(db: &Connection) -> Result<Tally, StoreFault> {
     if !schema::tables_are_ours(db)? {
         return Err(StoreFault::damaged("its tables are not those of a journal"));
     }
-    let tally =
-        Tally::read(db)?.ok_or_else(|| StoreFault::damaged("it does not say what it holds"))?;
-    let chain = follow(db)?;
+    Tally::read(db)?.ok_or_else(|| StoreFault::damaged("it does not say what it holds"))
+}
+
+/// Whether the chain ends where the file says.
+pub(super) fn ends_there(chain: &ChainCheck, tally: &Tally) -> Result<(), StoreFault> {
     let at_head = Head {
         seq: chain.seq(),
         hash: chain.head(),
     };
-    if at_head != tally.head {
-        return Err(StoreFault::damaged(format!(
-            "it holds {} events and should hold {}",
-            at_head.seq, tally.head.seq
-        )));
+    if at_head == tally.head {
+        return Ok(());
     }
-    let found = beside(db)?;
-    if found != (tally.texts, tally.subjects, tally.people) {
-        return Err(StoreFault::damaged(
-            "a text, a handler's data or a measurer's key is missing",
-        ));
-    }
-    let device = Device::read(db, DEVICES[0])?;
-    if device != Device::read(db, DEVICES[1])? {
-        return Err(StoreFault::damaged(
-            "its two copies of the device's key differ",
-        ));
-    }
-    Ok((chain, tally, device))
+    Err(StoreFault::damaged(format!(
+        "it holds {} events and should hold {}",
+        at_head.seq, tally.head.seq
+    )))
 }
 
-/// Follows the chain by its hashes, to the last seal's signature.
-pub(super) fn follow(db: &Connection) -> Result<ChainCheck, StoreFault> {
-    let words = |fault: RecordFault| StoreFault::damaged(fault.to_string());
-    let mut chain = ChainCheck::new();
-    let mut last = None;
-    each_event(db, 0, |(seq, hash, bytes)| {
-        let next = chain.seq() + 1;
-        if seq != next {
-            return Err(StoreFault::damaged(format!("event {next} is missing")));
-        }
-        let before = chain.head();
-        if let Some((head, signature)) = chain.skim(&bytes).map_err(words)? {
-            last = Some((seq, before, head, signature));
-        }
-        if chain.head() != hash {
-            return Err(words(RecordFault::Chain { seq }));
-        }
-        Ok(())
-    })?;
-    if let Some((seq, before, head, signature)) = last {
-        let holds = chain.device_key().is_some_and(|key| {
-            verify_signature(ALG_ED25519, &key, &seal_bytes(&head), &signature).is_ok()
-        });
-        if !holds || head != before {
-            return Err(words(RecordFault::Seal {
-                seq,
-                reason: "the seal does not hold",
-            }));
-        }
-    }
-    Ok(chain)
+/// An event that is not the one its hash was made of.
+pub(super) fn altered(seq: u64) -> StoreFault {
+    StoreFault::damaged(format!("event {seq} is not as it was written"))
 }
 
-/// What is kept beside the chain, each piece looked up by its key as it will be later.
-fn beside(db: &Connection) -> Result<(i64, i64, i64), StoreFault> {
+/// The hash of the event with this number, if it is there.
+pub(super) fn hash_of(db: &Connection, seq: u64) -> Result<Option<Hash>, StoreFault> {
+    let Ok(seq) = i64::try_from(seq) else {
+        return Ok(None);
+    };
+    Ok(db
+        .prepare_cached("SELECT hash FROM event WHERE seq = ?")?
+        .query_row([seq], |row| row.get(0))
+        .optional()?)
+}
+
+fn words(fault: RecordFault) -> StoreFault {
+    StoreFault::damaged(fault.to_string())
+}
+
+/// Following the chain by its hashes, a piece at a time.
+///
+/// Signatures are checked in one place only: the last seal, which is over all the
+/// events before it. That an event's own signature is right was seen to when it was
+/// written; `journal verify` and the office see to it again.
+pub(super) struct Follow {
+    chain: ChainCheck,
+    /// The last seal: its number, the head before it, the head it is over, its signature.
+    seal: Option<(u64, Hash, Hash, [u8; 64])>,
+}
+
+impl Follow {
+    pub(super) fn from(chain: ChainCheck) -> Self {
+        Follow { chain, seal: None }
+    }
+
+    pub(super) fn seq(&self) -> u64 {
+        self.chain.seq()
+    }
+
+    /// Goes on to event number `to`, or as far as there are any.
+    pub(super) fn on(&mut self, db: &Connection, to: u64) -> Result<(), StoreFault> {
+        // From the very beginning on, so that an event before the first is met too.
+        let from = match self.chain.seq() {
+            0 => 0,
+            seq => seq + 1,
+        };
+        each_event(db, from, to, |(seq, hash, bytes)| {
+            let next = self.chain.seq() + 1;
+            if seq != next {
+                return Err(StoreFault::damaged(format!("event {next} is missing")));
+            }
+            let before = self.chain.head();
+            if let Some((head, signature)) = self.chain.skim(&bytes).map_err(words)? {
+                self.seal = Some((seq, before, head, signature));
+            }
+            if self.chain.head() != hash {
+                return Err(words(RecordFault::Chain { seq }));
+            }
+            Ok(())
+        })
+    }
+
+    /// The chain at its end, the last seal holding.
+    pub(super) fn end(self) -> Result<ChainCheck, StoreFault> {
+        if let Some((seq, before, head, signature)) = self.seal {
+            let holds = self.chain.device_key().is_some_and(|key| {
+                verify_signature(ALG_ED25519, &key, &seal_bytes(&head), &signature).is_ok()
+            });
+            if !holds || head != before {
+                return Err(words(RecordFault::Seal {
+                    seq,
+                    reason: "the seal does not hold",
+                }));
+            }
+        }
+        Ok(self.chain)
+    }
+}
+
+/// The chain at the file's last event, followed from `start` on.
+pub(super) fn follow(db: &Connection, start: ChainCheck) -> Result<ChainCheck, StoreFault> {
+    follow_to(db, start, u64::MAX)
+}
+
+/// The chain at event number `to`, followed from `start` on.
+pub(super) fn follow_to(
+    db: &Connection,
+    start: ChainCheck,
+    to: u64,
+) -> Result<ChainCheck, StoreFault> {
+    let mut follow = Follow::from(start);
+    follow.on(db, to)?;
+    follow.end()
+}
+
+/// Whether everything that the file says is kept beside the chain is there and as it was
+/// written, each piece looked up by its key as it will be later.
+pub(super) fn beside(db: &Connection, tally: &Tally) -> Result<(), StoreFault> {
     let mut found = (0, 0, 0);
     each_text(db, |hash, bytes| {
         if sha256(&bytes) != hash || text(db, &hash)?.is_none() {
@@ -259,7 +326,12 @@ fn beside(db: &Connection) -> Result<(i64, i64, i64), StoreFault> {
         found.2 += 1;
         Ok(())
     })?;
-    Ok(found)
+    if found == (tally.texts, tally.subjects, tally.people) {
+        return Ok(());
+    }
+    Err(StoreFault::damaged(
+        "a text, a handler's data or a measurer's key is missing",
+    ))
 }
 
 /// The text kept under a hash.

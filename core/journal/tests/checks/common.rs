@@ -150,16 +150,7 @@ impl Day {
             league: "larkmere".into(),
         }));
         self.act(journal, items);
-        self.facts(
-            journal,
-            vec![Fact::SessionBegun {
-                session: [7; 16].into(),
-                roster: roster_hash.into(),
-                pack: pack_hash.into(),
-                offset_min: 60,
-                day: 20_782,
-            }],
-        );
+        self.begun(journal, roster_hash, pack_hash);
         let name = "Hollin Field".into();
         self.facts(journal, vec![Fact::VenueSet { name }]);
         for (x_mdeg, y_mdeg) in [(420, -130), (180, -310)] {
@@ -183,6 +174,37 @@ impl Day {
             };
             self.act(journal, vec![Item::PersonKey(key), Item::Fact(made)]);
         }
+        self.facts(journal, vec![Fact::QueueOpened {}]);
+    }
+
+    fn begun(&mut self, journal: &mut Journal, roster: [u8; 32], pack: [u8; 32]) {
+        self.facts(
+            journal,
+            vec![Fact::SessionBegun {
+                session: [7; 16].into(),
+                roster: roster.into(),
+                pack: pack.into(),
+                offset_min: 60,
+                day: 20_782,
+            }],
+        );
+    }
+
+    /// Another session on a phone that has a roster and both measurers' keys: their keys
+    /// are then those that the file holds.
+    pub fn session(&mut self, journal: &mut Journal) {
+        let taken = journal.events().expect("reads").into_iter().find_map(|e| {
+            let Fact::RosterTaken { roster, pack, .. } = e.fact else {
+                return None;
+            };
+            Some((*roster, *pack))
+        });
+        let (roster, pack) = taken.expect("a roster was taken in");
+        for key in &mut self.keys {
+            let kept = journal.person_key(key.person()).expect("reads");
+            *key = kept.expect("a key");
+        }
+        self.begun(journal, roster, pack);
         self.facts(journal, vec![Fact::QueueOpened {}]);
     }
 

@@ -37,6 +37,9 @@ fn fill(journal: &mut Journal) {
     }
     day.close(journal);
     assert!(journal.erase_subject(&[2; 16]).expect("erases"));
+    // Since format 2.
+    let kept = b"worked out of the first ten".to_vec();
+    journal.keep(10, "held/1", kept).expect("keeps");
 }
 
 /// Writes the journal of the format at hand, if `STANDSQUARE_HOLD` asks for it and it is
@@ -74,6 +77,8 @@ fn every_format_that_landed_reads_verifies_and_is_written_on() {
         assert_eq!(format_of(&path), number, "the file held was changed");
         let mut journal = again(&path);
         assert!(journal.salvage().is_none(), "{:?}", journal.salvage());
+        let kept = (10, &b"worked out of the first ten"[..]);
+        assert_eq!(journal.kept("held/1"), (number >= 2).then_some(kept));
         let events = journal.events().expect("reads");
         assert!(report.contains(&format!("{} events", events.len())));
         let name = journal.subject(&[1; 16]).expect("reads");
@@ -85,10 +90,16 @@ fn every_format_that_landed_reads_verifies_and_is_written_on() {
             verify_signature(1, &key.public(), b"text", &signature).expect("holds");
         }
         journal.commit(1, vec![told(4)]).expect("is written on");
+        let mut day = Day::new();
+        day.session(&mut journal);
+        day.dog(&mut journal, 1);
+        // What this format has, an older file has from now on.
+        journal.keep(12, "now/1", vec![7]).expect("keeps");
         drop(journal);
         assert_eq!(format_of(&path), at_hand);
         let journal = again(&path);
         assert_eq!(journal.events().expect("reads")[..events.len()], events);
+        assert_eq!(journal.kept("now/1"), Some((12, &[7][..])));
         let (report, whole) = verify_file(&path);
         assert!(whole, "{report}");
     }

@@ -6,6 +6,7 @@ mod damage;
 mod every;
 mod flips;
 mod format;
+mod kept;
 mod oracle;
 mod record;
 mod rfc;

@@ -148,7 +148,7 @@ fn another_phones_secret_or_a_newer_format_is_refused_and_nothing_is_touched() {
         Journal::open(&path, opening()),
         Err(StoreFault::TooNew { found: 99, .. })
     ));
-    newer(&path, 1, 1);
+    newer(&path, 2, 2);
     let journal = again(&path);
     assert!(journal.salvage().is_none());
     assert_eq!(journal.head().seq, 41);

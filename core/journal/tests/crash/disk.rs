@@ -62,6 +62,14 @@ fn whole(_: usize) -> bool {
 }
 
 impl Disk {
+    /// A disk on which these files have long been.
+    pub fn holding(files: &Files) -> Self {
+        Disk {
+            lasting: files.clone(),
+            ..Disk::default()
+        }
+    }
+
     /// Goes on by one step.
     pub fn take(&mut self, op: &Op) {
         match op {

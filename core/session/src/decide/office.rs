@@ -1,12 +1,14 @@
 //! Sending to the office, and what its answers mean.
 
+use std::collections::BTreeSet;
+
 use super::{Context, Outcome, not_now};
 use crate::act::Act;
 use crate::view::{Effect, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
-use standsquare_journal::store::Item;
-use standsquare_sync::{Receipt, next_post};
+use standsquare_journal::store::{Item, StoreFault};
+use standsquare_sync::{Frame, Limits, Receipt, next_post};
 
 /// Where frames go at the office.
 pub const POST_PATH: &str = "/v1/frames";
@@ -31,16 +33,17 @@ fn send(c: &Context) -> Outcome {
     if c.loaded().is_none() {
         return Outcome::refuse(Text::of("refused.no_roster"));
     }
-    let frames: Vec<_> = c
-        .state
-        .unsent()
-        .map(|run| (run.id, run.bytes.clone()))
-        .collect();
-    let Some(body) = next_post(&frames, &c.state.acknowledged) else {
+    let frames = match c.unsent_frames() {
+        Ok(frames) => frames,
+        Err(fault) => {
+            return Outcome::refuse(Text::of("refused.record").plain("reason", fault.to_string()));
+        }
+    };
+    let Some(body) = next_post(&frames, &BTreeSet::new()) else {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
     };
     // The newest sealed event names the request: sending twice asks the same thing.
-    let request = format!("frames-{}", c.state.runs.len());
+    let request = format!("frames-{}", c.state.runs.count());
     let mut out = Outcome::default().say(Tone::Care, Text::of("notice.sending"));
     out.effects.push(Effect::AskOffice {
         request,
@@ -48,6 +51,38 @@ fn send(c: &Context) -> Outcome {
         body,
     });
     out
+}
+
+/// A frame's id and its bytes.
+type IdAndBytes = ([u8; 32], Vec<u8>);
+
+impl Context<'_> {
+    /// The oldest frames that the office has not acknowledged, as many as one post takes,
+    /// out of the journal.
+    fn unsent_frames(&self) -> Result<Vec<IdAndBytes>, StoreFault> {
+        let most = Limits::default();
+        let mut frames = Vec::new();
+        let mut room = most.body_bytes;
+        for run in self.state.unsent() {
+            let events = self.journal.events_between(run.from_seq, run.to_seq)?;
+            let frame = Frame {
+                device_key: self.journal.device_key(),
+                journal: self.journal.journal_id(),
+                from_seq: run.from_seq,
+                events: events.into_iter().map(|e| e.bytes).collect(),
+            };
+            let bytes = frame.encode();
+            // One that is longer than the office takes is passed over later.
+            if bytes.len() <= most.frame_bytes {
+                room = room.saturating_sub(bytes.len());
+            }
+            frames.push((run.id, bytes));
+            if room == 0 || frames.len() > most.frames {
+                break;
+            }
+        }
+        Ok(frames)
+    }
 }
 
 fn answer(c: &Context, request: &str, status: u16, body: &[u8]) -> Outcome {

@@ -2,6 +2,7 @@
 
 use super::{Drawn, Glass};
 use crate::act::Act;
+use crate::days;
 use crate::decide::{DIGITS, hoops_missing, level_tilt_mdeg, surface_limit_mdeg};
 use crate::state::Session;
 use crate::view::*;
@@ -10,15 +11,13 @@ impl Glass<'_> {
     pub(super) fn home(&self) -> Drawn {
         let sessions = self
             .state
-            .earlier
-            .iter()
-            .rev()
+            .sessions_left()
             .map(|s| SessionLine {
                 id: hex::encode(s.id),
-                day: s.day.to_string(),
-                venue: s.venue.clone().unwrap_or_default(),
-                dogs: s.visits.iter().filter(|v| v.fully_signed).count() as u32,
-                waiting: self.state.dogs_not_at_office(s),
+                day: days::date(s.day).to_string(),
+                dogs: s.dogs,
+                waiting: self.state.left_waiting(&s),
+                venue: s.venue.unwrap_or_default(),
             })
             .collect();
         let roster = self.state.roster.is_some();

@@ -1,30 +1,26 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod rest;
+mod runs;
 mod session;
 mod visit;
 
+pub use rest::{EDITION, Left};
+pub use runs::{Runs, SealedRun};
 pub use session::{Closing, Session};
 pub use visit::{Step, Visit};
 
 use crate::roster::Loaded;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::Fact;
 use standsquare_sync::frame_id;
 
-/// A finished run of events that can be sent to the office.
-#[derive(Clone, Debug)]
-pub struct SealedRun {
-    /// The id of its frame.
-    pub id: [u8; 32],
-    /// The frame's bytes.
-    pub bytes: Vec<u8>,
-}
-
 /// Where wrong PINs stand for one person.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Misses {
     /// Wrong PINs in a row.
     pub count: u32,
@@ -33,7 +29,7 @@ pub struct Misses {
 }
 
 /// The state of the phone.
-#[derive(Default)]
+#[derive(Debug, Default)]
 pub struct State {
     /// Number of the newest event; 0 for an empty journal.
     pub seq: u64,
@@ -45,12 +41,12 @@ pub struct State {
     pub misses: BTreeMap<String, Misses>,
     /// The session under way or closed and not yet left.
     pub session: Option<Session>,
-    /// Sessions that were left, oldest first.
-    pub earlier: Vec<Session>,
-    /// Finished runs, oldest first.
-    pub runs: Vec<SealedRun>,
-    /// Frames the office says it holds.
-    pub acknowledged: BTreeSet<[u8; 32]>,
+    /// The session that was left last, until the next one begins.
+    pub last: Option<Session>,
+    /// Sessions that were left before it, oldest first.
+    pub earlier: Vec<Left>,
+    /// Finished runs.
+    pub runs: Runs,
     open_run: Vec<Vec<u8>>,
     open_run_from: u64,
     device: ([u8; 32], [u8; 16]),
@@ -96,6 +92,9 @@ impl State {
                 day,
                 ..
             } => {
+                if let Some(last) = self.last.take() {
+                    self.earlier.push(Left::of(&last, &self.runs));
+                }
                 let loaded = roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
                     self.session = Some(Session::begin(**session, loaded, *offset_min, *day));
@@ -103,11 +102,11 @@ impl State {
             }
             Fact::SessionLeft {} => {
                 if let Some(session) = self.session.take() {
-                    self.earlier.push(session);
+                    self.last = Some(session);
                 }
             }
             Fact::Acknowledged { frames, .. } => {
-                self.acknowledged.extend(frames.iter().map(|f| **f));
+                self.runs.acknowledged(frames.iter().map(|f| **f));
             }
             Fact::Sealed { .. } => self.end_run(seq),
             other => {
@@ -130,26 +129,25 @@ impl State {
             from_seq: self.open_run_from,
             events,
         };
-        let bytes = frame.encode();
-        let id = frame_id(&bytes);
-        self.runs.push(SealedRun { id, bytes });
+        let number = self.runs.push(SealedRun {
+            id: frame_id(&frame.encode()),
+            from_seq: self.open_run_from,
+            to_seq: seq,
+        });
         if let Some(session) = &mut self.session {
-            session.sealed_in(self.runs.len() - 1);
+            session.sealed_in(number);
         }
         self.open_run_from = seq + 1;
     }
 
     /// Runs that the office has not acknowledged, oldest first.
     pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
-        self.runs
-            .iter()
-            .filter(|run| !self.acknowledged.contains(&run.id))
+        self.runs.unsent()
     }
 
     /// Whether the office holds the run with this number.
     pub fn office_holds(&self, run: Option<usize>) -> bool {
-        run.and_then(|n| self.runs.get(n))
-            .is_some_and(|run| self.acknowledged.contains(&run.id))
+        self.runs.office_holds(run)
     }
 
     /// Events since the last seal.
@@ -166,17 +164,27 @@ impl State {
             .count() as u32
     }
 
+    /// Signed dogs that the office does not have, of a session left earlier.
+    pub fn left_waiting(&self, left: &Left) -> u32 {
+        let waiting = left.runs.iter().filter(|run| !self.office_holds(**run));
+        waiting.count() as u32
+    }
+
     /// Signed dogs of every session that the office does not have.
     pub fn outbox(&self) -> u32 {
-        self.earlier
-            .iter()
-            .chain(&self.session)
-            .map(|s| self.dogs_not_at_office(s))
-            .sum()
+        let earlier: u32 = self.earlier.iter().map(|l| self.left_waiting(l)).sum();
+        let whole = self.last.iter().chain(&self.session);
+        earlier + whole.map(|s| self.dogs_not_at_office(s)).sum::<u32>()
+    }
+
+    /// Sessions that were left, newest first, as they are listed.
+    pub fn sessions_left(&self) -> impl Iterator<Item = Left> {
+        let last = self.last.iter().map(|s| Left::of(s, &self.runs));
+        last.chain(self.earlier.iter().rev().cloned())
     }
 
     /// The session whose files are asked for: the one under way, or the last one left.
     pub fn latest(&self) -> Option<&Session> {
-        self.session.as_ref().or(self.earlier.last())
+        self.session.as_ref().or(self.last.as_ref())
     }
 }

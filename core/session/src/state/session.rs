@@ -20,6 +20,7 @@ pub enum Closing {
 }
 
 /// One session.
+#[derive(Debug)]
 pub struct Session {
     /// Its random id.
     pub id: [u8; 16],

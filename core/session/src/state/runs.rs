@@ -1,0 +1,54 @@
+//! Finished runs of events, and which of them the office holds.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+/// A finished run of events that can be sent to the office.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SealedRun {
+    /// The id of its frame.
+    #[serde(with = "hex::serde")]
+    pub id: [u8; 32],
+    /// Number of its first event.
+    pub from_seq: u64,
+    /// Number of its last.
+    pub to_seq: u64,
+}
+
+/// All runs so far. Of those that the office holds only the number is remembered; the
+/// bytes of the others are in the journal.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Runs {
+    count: usize,
+    waiting: BTreeMap<usize, SealedRun>,
+}
+
+impl Runs {
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.count
+    }
+
+    pub(super) fn push(&mut self, run: SealedRun) -> usize {
+        let number = self.count;
+        self.waiting.insert(number, run);
+        self.count += 1;
+        number
+    }
+
+    pub(super) fn acknowledged(&mut self, frames: impl Iterator<Item = [u8; 32]>) {
+        let held: BTreeSet<[u8; 32]> = frames.collect();
+        self.waiting.retain(|_, run| !held.contains(&run.id));
+    }
+
+    /// Runs that the office has not acknowledged, oldest first.
+    pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
+        self.waiting.values()
+    }
+
+    /// Whether the office holds the run with this number.
+    pub fn office_holds(&self, run: Option<usize>) -> bool {
+        run.is_some_and(|n| n < self.count && !self.waiting.contains_key(&n))
+    }
+}
