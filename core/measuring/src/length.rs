@@ -154,6 +154,12 @@ impl FromStr for Length {
 
 /// The whole nanometres in `number` times `unit`; `number` is `35`, `35.5`, `7/8` or `13 7/8`.
 fn exact(number: &str, unit: i64) -> Result<i128, &'static str> {
+    if number.contains(',') {
+        return Err("its decimals stand behind a comma: write a point");
+    }
+    if number.find(['-', '–']).is_some_and(|at| at > 0) {
+        return Err("it is a range: write one length");
+    }
     let unit = i128::from(unit);
     let mut parts = number.split_whitespace();
     let first = parts.next().ok_or("the number is missing")?;
@@ -284,6 +290,9 @@ mod tests {
             ("1001 cm", "10 m"),
             ("12345678 mm", "seven"),
             ("3 5 mm", "can't be read"),
+            ("35,5 cm", "write a point"),
+            ("35-43 cm", "write one length"),
+            ("35 – 43 cm", "write one length"),
         ] {
             let error = text.parse::<Length>().expect_err(text).to_string();
             assert!(error.contains(part), "{text}: {error}");

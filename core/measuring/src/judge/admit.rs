@@ -93,14 +93,14 @@ fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
             a.flags.push(flag.with("date", e.on));
         }
         let band = case.born.and_then(|born| band_on(pack, born, e.on));
+        let worth = band.map(|(b, _)| b.worth_of(&e.category));
         // A panel may change what was provisional, too.
         let for_a_time = case.purpose != Purpose::Remeasure
-            && band.is_some_and(|(b, _)| matches!(b.worth, Worth::Provisional | Worth::EventOnly));
+            && matches!(worth, Some(Worth::Provisional | Worth::EventOnly));
         if e.for_event || for_a_time {
             continue;
         }
-        let definitive = e.status == Some(Status::Definitive)
-            || band.is_some_and(|(b, _)| b.worth == Worth::Definitive);
+        let definitive = e.status == Some(Status::Definitive) || worth == Some(Worth::Definitive);
         a.earlier.push(Earlier {
             on: e.on,
             category,

@@ -61,7 +61,7 @@ pub(super) fn settle(
     } else if case.purpose == Purpose::ThisEvent {
         because("for-this-event", "event_measure");
         Settled::new(category, Status::ThisEventOnly, "event_measure")
-    } else if let Some(settled) = by_age(case, a, category, verdict) {
+    } else if let Some(settled) = by_age(pack, case, a, category, verdict) {
         settled
     } else if case.purpose == Purpose::Remeasure {
         Settled::new(category, Status::Definitive, "remeasure")
@@ -118,10 +118,16 @@ fn capped(settled: Settled, a: &Admitted) -> Settled {
 }
 
 /// What the dog's age makes of the measure; `None` where it counts like any other.
-fn by_age(case: &Case, a: &Admitted, category: usize, verdict: &mut Verdict) -> Option<Settled> {
+fn by_age(
+    pack: &RulePack,
+    case: &Case,
+    a: &Admitted,
+    category: usize,
+    verdict: &mut Verdict,
+) -> Option<Settled> {
     let (band, clause) = a.band.as_ref()?;
     let mut because = |key| verdict.reasons.push(Reason::new(key, clause.clone()));
-    let status = match band.worth {
+    let status = match band.worth_of(&id(pack, category)) {
         Worth::Counts => {
             because("age-counts");
             return None;

@@ -58,6 +58,14 @@ impl<'a> Places<'a> {
         1 + u32::try_from(before.filter(|b| **b == b'\n').count()).unwrap_or(u32::MAX - 1)
     }
 
+    /// The text of a line, counted from 1.
+    pub fn text_of(&self, line: u32) -> &'a str {
+        let before = usize::try_from(line)
+            .unwrap_or(usize::MAX)
+            .saturating_sub(1);
+        self.text.lines().nth(before).unwrap_or_default()
+    }
+
     /// The line of a clause, or of the nearest clause above that is written down.
     pub fn line_of(&self, clause: &str) -> u32 {
         let mut clause = clause;

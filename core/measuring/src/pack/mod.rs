@@ -3,6 +3,7 @@
 mod check;
 mod fault;
 mod model;
+mod shape;
 mod view;
 
 pub use fault::PackFault;
@@ -37,10 +38,11 @@ impl RulePack {
                 fix: "leave out what is not a rule; a pack is a few kilobytes".into(),
             }]);
         }
-        let table = DeTable::parse(text)
-            .map_err(|error| vec![shape_fault(&Places::unknown(text), &error)])?;
+        let table =
+            DeTable::parse(text).map_err(|e| vec![shape::not_toml(&Places::unknown(text), &e)])?;
         let places = Places::new(text, table.get_ref());
-        let doc: PackDoc = toml::from_str(text).map_err(|e| vec![shape_fault(&places, &e)])?;
+        let doc: PackDoc =
+            toml::from_str(text).map_err(|e| vec![shape::not_a_pack(&places, &e)])?;
         let faults: Vec<PackFault> = check::check(&doc)
             .into_iter()
             .map(|f| PackFault {
@@ -81,26 +83,5 @@ impl TryFrom<PackDoc> for RulePack {
 impl From<RulePack> for PackDoc {
     fn from(pack: RulePack) -> PackDoc {
         pack.doc
-    }
-}
-
-/// A fault of shape: not TOML, an unknown key, a missing one, a value of the wrong sort.
-fn shape_fault(places: &Places<'_>, error: &toml::de::Error) -> PackFault {
-    let span = error.span().unwrap_or(0..0);
-    let reason = error.message().trim().to_owned();
-    let fix = if reason.contains("unknown field") || reason.contains("unknown variant") {
-        "use one of the names listed, or leave the line out".to_owned()
-    } else if reason.contains("missing field") {
-        "add it; core/measuring/docs/rule-pack.md says what it means".to_owned()
-    } else if reason.contains("invalid") || reason.contains("write for example") {
-        "write it as the message says".to_owned()
-    } else {
-        "correct the line so that the file is TOML (toml.io)".to_owned()
-    };
-    PackFault {
-        line: places.line_at(span.start),
-        clause: places.clause_at(&span).unwrap_or("(file)").to_owned(),
-        reason,
-        fix,
     }
 }

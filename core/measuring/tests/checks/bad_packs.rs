@@ -33,12 +33,12 @@ macro_rules! rows {
 
 const ROWS: &[Row] = rows! {
     // Shape.
-    "larkmere": "format = 1" => "format = "; "format =", "(file)": "must be quoted"; "so that the file is TOML"
+    "larkmere": "format = 1" => "format = "; "format =", "format": "nothing stands"; "write the value"
     "larkmere": "format = 1" => "format = 2"; "format = 2", "format": "not known"; "newer version"
-    "larkmere": "demo = true" => "demos = true"; "demos", "pack.demos": "unknown field"; "names listed"
+    "larkmere": "demo = true" => "demos = true"; "demos", "pack.demos": "unknown field"; "write `demo` if"
     "larkmere": "demo = true" => "demo = 3"; "demo = 3", "pack.demo": "invalid type"; "as the message says"
     "larkmere": "id = \"larkmere\"\n" => ""; "[pack]", "pack": "missing field `id`"; "add it"
-    "larkmere": "valid_from = 2026-01-01" => "valid_from = 2026-02-30"; "2026-02-30", "(file)": "invalid"; "as the message says"
+    "larkmere": "valid_from = 2026-01-01" => "valid_from = 2026-02-30"; "2026-02-30", "valid_from": "not a day"; "year first"
     "larkmere": "valid_from = 2026-01-01" => "valid_from = \"1 Jan\""; "1 Jan", "pack.valid_from": "2026-01-31"; "as the message says"
     "larkmere": "valid_from = 2026-01-01" => "valid_from = 2026-01-01T10:00:00"; "valid_from", "pack.valid_from": "2026-01-31"; "as the message says"
     "larkmere": "up_to = \"35 cm\"" => "up_to = \"35\""; "\"35\"", "category[small].up_to": "no unit"; "as the message says"
@@ -126,6 +126,7 @@ const ROWS: &[Row] = rows! {
     "akc": "to = \"24 months\" " => "# "; "[[age]]", "age[0].to": "only the last band"; "next band begins"
     "akc": "worth = \"counts\"" => "worth = \"provisional\""; "worth = \"provisional\"", "age[1].worth": "until when"; "good_for"
     "akc": "worth = \"counts\"" => "good_for = \"1 year\"\nworth = \"counts\""; "good_for", "age[1].good_for": "only a provisional"; "leave good_for out"
+    "akc": "worth = \"counts\"" => "except = [\"25\"]\nworth = \"counts\""; "except", "age[1].except": "no category '25'"; "ids of categories"
     "larkmere": "order = [\"papers\", " => "order = ["; "order = [\"handler\"", "steps.order": "must come once"; "papers, handler"
     "larkmere": "order = [\"papers\", " => "order = [\"handler\", "; "order = [\"handler\", \"handler\"", "steps.order": "must come once"; "papers, handler"
     "larkmere": "[[\"handler\", \"chip\"]]" => "[[\"papers\", \"chip\"]]"; "may_swap", "steps.may_swap": "only neighbours"; "follow one another"

@@ -10,5 +10,6 @@ mod procedures;
 mod properties;
 mod published;
 mod record_book;
+mod secretary;
 mod support;
 mod verdicts;

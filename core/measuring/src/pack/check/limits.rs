@@ -4,6 +4,10 @@ use super::{Faults, label};
 use crate::length::Length;
 use crate::pack::{AtLimit, GaugeKind, PackDoc, Touching};
 
+/// No limit is lower: own choice, no source. It is there for limits in centimetres whose unit was
+/// left out, which would put every dog into the highest category.
+const LOWEST_LIMIT: Length = Length::from_mm(100);
+
 pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
     categories(doc, faults);
     gauges(doc, faults);
@@ -41,7 +45,16 @@ fn categories(doc: &PackDoc, faults: &mut Faults) {
                 format!("the limit {at} is not above the one before ({below}): gap or overlap"),
                 "put the categories in order, each limit above the one before",
             ),
-            Some(at) => below = at,
+            Some(at) => {
+                if at < LOWEST_LIMIT {
+                    faults.add(
+                        clause("up_to"),
+                        format!("{at} is lower than any dog: a bare number is millimetres"),
+                        format!("write up_to = \"{} cm\" if that is meant", at.in_mm()),
+                    );
+                }
+                below = at;
+            }
             None => {}
         }
         if last && c.at_limit.is_some() {

@@ -74,6 +74,15 @@ fn ages(doc: &PackDoc, faults: &mut Faults) {
                 "write good_for, or the age at which the band ends (to)",
             );
         }
+        for id in &band.except {
+            if !doc.category.iter().any(|c| c.id == *id) {
+                faults.add(
+                    format!("age[{i}].except"),
+                    format!("there is no category '{id}'"),
+                    "name ids of categories of this pack",
+                );
+            }
+        }
         match band.to {
             None if !last => faults.add(
                 format!("age[{i}].to"),

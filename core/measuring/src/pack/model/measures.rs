@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::people::{Response, flagged, refused};
 use crate::dates::Span;
-use crate::ids::ProcedureId;
+use crate::ids::{CategoryId, ProcedureId};
 
 /// What a window counts from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -158,6 +158,20 @@ pub struct AgeBand {
     /// A provisional measure is good for this long from its day, instead of to the end of the band.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub good_for: Option<Span>,
+    /// Categories for which the band makes no difference: such a measure counts.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub except: Vec<CategoryId>,
+}
+
+impl AgeBand {
+    /// What a measure that found this category is worth at this age.
+    pub fn worth_of(&self, category: &CategoryId) -> Worth {
+        if self.except.contains(category) {
+            Worth::Counts
+        } else {
+            self.worth
+        }
+    }
 }
 
 /// Ages outside the bands.
