@@ -141,6 +141,14 @@ impl Heard {
             Fact::Disagreed { person, visit } => {
                 format!("{person} does not agree about dog {visit}")
             }
+            Fact::CorrectionSigned { person, visit, .. } => {
+                format!("{person} signed a correction of dog {visit}")
+            }
+            Fact::SignedOnPaper {
+                person,
+                visit,
+                paper,
+            } => format!("{person} signed dog {visit} on paper No. {paper}: not checked here"),
             Fact::SessionClosed { .. } => "session closed".to_owned(),
             Fact::Salvaged {
                 set_aside, reason, ..

@@ -55,6 +55,19 @@ pub fn sign_off_bytes(head: &Hash, statement: &[u8]) -> Vec<u8> {
     .concat()
 }
 
+/// What a measurer signs to put something right: `standsquare/correction/`, the ids of
+/// the signature's and the hash's algorithm, the head after the correction was put up,
+/// and the correction's bytes as they are kept.
+pub fn correction_bytes(head: &Hash, correction: &[u8]) -> Vec<u8> {
+    [
+        b"standsquare/correction/".as_slice(),
+        &[ALG_ED25519, ALG_SHA256],
+        head,
+        correction,
+    ]
+    .concat()
+}
+
 /// Checks one signature, strictly: a key or signature of small order, or one written
 /// in another than its one form, is refused even where RFC 8032 would let it pass.
 ///

@@ -6,13 +6,16 @@ use ed25519_dalek::VerifyingKey;
 #[cfg(feature = "store")]
 use minicbor::bytes::{ByteArray, ByteVec};
 
-use super::chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};
+use super::chain::{
+    Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
+};
+use super::correction::Correction;
 use super::event::Event;
 use super::fact::{ALG_ED25519, ALG_SHA256, Fact};
 use super::fault::RecordFault;
 use super::statement::Statement;
 
-/// A statement that may be signed.
+/// A statement or a correction that may be signed.
 #[derive(Clone, Debug)]
 struct Open {
     head: Hash,
@@ -34,6 +37,7 @@ pub struct ChainCheck {
     people: BTreeMap<String, [u8; 32]>,
     session: Option<[u8; 16]>,
     open: BTreeMap<u32, Open>,
+    corrections: BTreeMap<u32, Open>,
 }
 
 impl Default for ChainCheck {
@@ -53,6 +57,7 @@ impl ChainCheck {
             people: BTreeMap::new(),
             session: None,
             open: BTreeMap::new(),
+            corrections: BTreeMap::new(),
         }
     }
 
@@ -75,6 +80,7 @@ impl ChainCheck {
             people: person_keys,
             session: None,
             open: BTreeMap::new(),
+            corrections: BTreeMap::new(),
         }
     }
 
@@ -121,6 +127,7 @@ impl ChainCheck {
             Fact::SessionBegun { session, .. } => {
                 self.session = Some(**session);
                 self.open.clear();
+                self.corrections.clear();
             }
             Fact::Stated { statement } => {
                 let visit = self.stated(seq, statement)?;
@@ -138,7 +145,25 @@ impl ChainCheck {
                 alg,
                 head,
                 signature,
-            } => self.signed(seq, *visit, person, *alg, head, signature)?,
+            } => {
+                let open = self.open.get(visit);
+                self.signed(seq, open, sign_off_bytes, person, *alg, head, signature)?;
+            }
+            Fact::CorrectionStated { correction } => {
+                let visit = self.corrected(seq, correction)?;
+                let bytes = correction.clone();
+                self.corrections.insert(visit, Open { head, bytes });
+            }
+            Fact::CorrectionSigned {
+                visit,
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                let open = self.corrections.get(visit);
+                self.signed(seq, open, correction_bytes, person, *alg, head, signature)?;
+            }
             Fact::Sealed {
                 alg,
                 head,
@@ -173,10 +198,23 @@ impl ChainCheck {
         }
     }
 
+    fn corrected(&self, seq: u64, bytes: &[u8]) -> Result<u32, RecordFault> {
+        let correction = Correction::decode_strict(bytes).map_err(|fault| fault.at(seq))?;
+        match self.session {
+            Some(session) if session != *correction.session => Err(RecordFault::Statement {
+                seq,
+                reason: "the correction is of another session".into(),
+            }),
+            _ => Ok(correction.visit),
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)] // the fields of the event, and what they are over
     fn signed(
         &self,
         seq: u64,
-        visit: u32,
+        open: Option<&Open>,
+        over: fn(&Hash, &[u8]) -> Vec<u8>,
         person: &str,
         alg: u8,
         head: &Hash,
@@ -187,10 +225,7 @@ impl ChainCheck {
             person: person.to_owned(),
             reason,
         };
-        let open = self
-            .open
-            .get(&visit)
-            .ok_or_else(|| fault("no statement of that visit was put up"))?;
+        let open = open.ok_or_else(|| fault("no statement of that visit was put up"))?;
         if open.head != *head {
             return Err(fault("it is not over the statement last put up"));
         }
@@ -198,7 +233,7 @@ impl ChainCheck {
             .people
             .get(person)
             .ok_or_else(|| fault("no key of theirs is on record"))?;
-        let bytes = sign_off_bytes(head, &open.bytes);
+        let bytes = over(head, &open.bytes);
         verify_signature(alg, key, &bytes, signature).map_err(|why| match why {
             RecordFault::Signature => fault("the signature is not theirs"),
             other => other.at(seq),
@@ -246,11 +281,17 @@ impl ChainCheck {
                 Fact::SessionBegun { session, .. } => {
                     self.session = Some(*session);
                     self.open.clear();
+                    self.corrections.clear();
                 }
                 Fact::Stated { statement } => {
                     let visit = self.stated(seq, &statement)?;
                     let bytes = statement;
                     self.open.insert(visit, Open { head, bytes });
+                }
+                Fact::CorrectionStated { correction } => {
+                    let visit = self.corrected(seq, &correction)?;
+                    let bytes = correction;
+                    self.corrections.insert(visit, Open { head, bytes });
                 }
                 Fact::Sealed {
                     head, signature, ..
@@ -395,8 +436,9 @@ fn tells_of_later(bytes: &[u8]) -> bool {
         decoder.array()?;
         decoder.u32()
     };
-    // JournalBegun, SessionBegun, KeyMade, Stated, Sealed; what cannot be told is read.
-    tag().map_or(true, |tag| [1, 3, 12, 31, 40].contains(&tag))
+    // JournalBegun, SessionBegun, KeyMade, Stated, Sealed, CorrectionStated; what cannot
+    // be told is read.
+    tag().map_or(true, |tag| [1, 3, 12, 31, 40, 52].contains(&tag))
 }
 
 fn known(seq: u64, alg: u8, want: u8, what: &'static str) -> Result<(), RecordFault> {

@@ -6,6 +6,7 @@
 
 use minicbor::{CborLen, Decode, Encode, bytes::ByteArray};
 
+pub use super::correction::{Correction, Putting};
 pub use super::statement::{ChipProof, Outcome, Seen, StatedPlacing, Statement};
 
 /// A random id of 16 bytes: a session, or the subject that stands for a dog's
@@ -497,5 +498,93 @@ pub enum Fact {
         /// The known chip's number, as this profile gave it.
         #[n(4)]
         number: String,
+    /// The dog waits aside; another comes to the table meanwhile.
+    #[n(47)]
+    Parked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// A dog that waited aside, or a dog that awaits a signature, is taken up again.
+    #[n(48)]
+    Resumed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// Something entered for this dog is to be put right.
+    #[n(49)]
+    CorrectionAsked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// What is to be put right.
+    #[n(50)]
+    CorrectionChosen {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// What.
+        #[n(1)]
+        what: Putting,
+    },
+    /// Nothing is put right after all.
+    #[n(51)]
+    CorrectionLeft {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// What the measurers are asked to sign so that it is put right.
+    #[n(52)]
+    CorrectionStated {
+        /// The correction's own bytes (a CBOR `Correction`): kept and checked as they are.
+        #[n(0)]
+        #[cbor(with = "minicbor::bytes")]
+        correction: Vec<u8>,
+    },
+    /// A measurer signed the correction; it holds once all have.
+    #[n(53)]
+    CorrectionSigned {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// Algorithm.
+        #[n(2)]
+        alg: u8,
+        /// The chain's head that was signed: the hash of the `CorrectionStated` event.
+        #[n(3)]
+        head: B32,
+        /// Over `record::correction_bytes(head, correction)`.
+        #[n(4)]
+        signature: B64,
+    },
+    /// A measurer whose PIN is out of tries signed on numbered paper: the dog awaits
+    /// their signature here.
+    #[n(54)]
+    SignedOnPaper {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// The number printed on the paper.
+        #[n(2)]
+        paper: String,
+    },
+    /// A measurer left the table, or came back to it.
+    #[n(55)]
+    SteppedAway {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Left (or came back).
+        #[n(1)]
+        away: bool,
     },
 }

@@ -4,6 +4,7 @@
 mod canonical;
 mod chain;
 mod check;
+pub mod correction;
 mod event;
 pub mod fact;
 mod fault;
@@ -11,7 +12,9 @@ mod fault;
 pub mod slip;
 pub mod statement;
 
-pub use chain::{Hash, chain, genesis, seal_bytes, sign_off_bytes, verify_signature};
+pub use chain::{
+    Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
+};
 pub use check::ChainCheck;
 pub use event::{Event, FORMAT};
 pub use fault::RecordFault;

@@ -46,6 +46,29 @@ pub enum Seen {
     /// The dog moved: void.
     #[n(2)]
     Moved,
+    /// Base flat, and made void by all measurers together.
+    #[n(3)]
+    FlatVoid,
+    /// Base not flat, and made void by all measurers together.
+    #[n(4)]
+    NotFlatVoid,
+}
+
+impl Seen {
+    /// Whether the placing counts.
+    pub fn counts(self) -> bool {
+        matches!(self, Seen::Flat | Seen::NotFlat)
+    }
+
+    /// The same placing, made void; its result stays readable.
+    #[must_use]
+    pub fn made_void(self) -> Self {
+        match self {
+            Seen::Flat => Seen::FlatVoid,
+            Seen::NotFlat => Seen::NotFlatVoid,
+            void => void,
+        }
+    }
 }
 
 /// How a dog's visit ended.

@@ -1,12 +1,14 @@
 //! One of every fact, so that no check forgets one.
 
 use standsquare_journal::record::Event;
-use standsquare_journal::record::fact::{ChipProof, Fact, Found, Outcome, Seen, Statement};
+use standsquare_journal::record::fact::{
+    ChipProof, Correction, Fact, Found, Outcome, Putting, Seen, StatedPlacing, Statement,
+};
 
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 46;
+pub const LAST: u32 = 55;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -65,6 +67,15 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::ReadersOpened { .. } => 44,
         Fact::ReaderChosen { .. } => 45,
         Fact::ReaderPaired { .. } => 46,
+        Fact::Parked { .. } => 47,
+        Fact::Resumed { .. } => 48,
+        Fact::CorrectionAsked { .. } => 49,
+        Fact::CorrectionChosen { .. } => 50,
+        Fact::CorrectionLeft { .. } => 51,
+        Fact::CorrectionStated { .. } => 52,
+        Fact::CorrectionSigned { .. } => 53,
+        Fact::SignedOnPaper { .. } => 54,
+        Fact::SteppedAway { .. } => 55,
     }
 }
 
@@ -104,6 +115,33 @@ pub fn statements() -> Vec<Statement> {
     });
     let with: Vec<Statement> = with.collect();
     [vec![whole, empty], with].concat()
+}
+
+/// Corrections of either kind.
+pub fn corrections() -> Vec<Correction> {
+    let void = Correction {
+        session: [7; 16].into(),
+        visit: 1,
+        dog: "Pip".into(),
+        chip: "999000000112233".into(),
+        what: Putting::VoidPlacing { number: 1 },
+        placing: Some(StatedPlacing {
+            hoop: "h35".into(),
+            seen: Seen::Flat,
+        }),
+        reason: "mis_tapped".into(),
+        after_sign_off: true,
+        measurers: vec!["LM-014".into(), "LM-022".into()],
+        demo: true,
+    };
+    let papers = Correction {
+        what: Putting::PapersAgain {},
+        placing: None,
+        chip: String::new(),
+        measurers: Vec::new(),
+        ..void.clone()
+    };
+    vec![void, papers]
 }
 
 /// One of every fact at least, with values at the edges.
@@ -245,11 +283,44 @@ pub fn facts() -> Vec<Fact> {
     ] {
         all.push(Fact::ChipAccepted { visit: 1, proof });
     }
-    for seen in [Seen::Flat, Seen::NotFlat, Seen::Moved] {
+    for seen in [
+        Seen::Flat,
+        Seen::NotFlat,
+        Seen::Moved,
+        Seen::FlatVoid,
+        Seen::NotFlatVoid,
+    ] {
         all.push(Fact::Placed {
             visit: 1,
             hoop: "h35".into(),
             seen,
+        });
+    }
+    for correction in corrections() {
+        all.push(Fact::CorrectionChosen {
+            visit: 1,
+            what: correction.what,
+        });
+        all.push(Fact::CorrectionStated {
+            correction: correction.encode(),
+        });
+    }
+    all.push(Fact::CorrectionSigned {
+        visit: 1,
+        person: person(),
+        alg: 1,
+        head: b(10),
+        signature: [11; 64].into(),
+    });
+    for away in [true, false] {
+        all.push(Fact::SteppedAway {
+            person: person(),
+            away,
+        });
+        all.push(Fact::SignedOnPaper {
+            visit: 1,
+            person: person(),
+            paper: if away { "0017" } else { "" }.into(),
         });
     }
     for n in [0, 1, 24, 300] {
@@ -266,7 +337,11 @@ pub fn facts() -> Vec<Fact> {
             statement: statement.encode(),
         });
     }
-    let of_visits: [&dyn Fn(u32) -> Fact; 10] = [
+    let of_visits: [&dyn Fn(u32) -> Fact; 14] = [
+        &|visit| Fact::Parked { visit },
+        &|visit| Fact::Resumed { visit },
+        &|visit| Fact::CorrectionAsked { visit },
+        &|visit| Fact::CorrectionLeft { visit },
         &|visit| Fact::HandlerAccepted { visit },
         &|visit| Fact::ChipAgain { visit },
         &|visit| Fact::Settled { visit },

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 use ed25519_dalek::{Signer, SigningKey};
 use rusqlite::{Connection, params};
 use standsquare_journal::cli::verify_file;
-use standsquare_journal::record::fact::{Fact, Statement};
+use standsquare_journal::record::fact::{Correction, Fact, Statement};
 use standsquare_journal::record::{Event, chain, genesis, sign_off_bytes};
 
 use crate::common::{a_day, again};
@@ -110,6 +110,9 @@ fn the_published_cddl_describes_nothing_else() {
             // The statement inside is read where it is followed.
             Ok(event) => match event.fact {
                 Fact::Stated { statement } => Statement::decode_strict(&statement).is_ok(),
+                Fact::CorrectionStated { correction } => {
+                    Correction::decode_strict(&correction).is_ok()
+                }
                 _ => true,
             },
             Err(_) => false,

@@ -4,13 +4,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ed25519_dalek::{Signer, SigningKey};
-use standsquare_journal::record::fact::{ALG_ED25519, Fact, Statement};
+use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, RecordFault, chain, genesis, seal_bytes, sign_off_bytes, verify_signature,
+    ChainCheck, Event, Hash, RecordFault, chain, correction_bytes, genesis, seal_bytes,
+    sign_off_bytes, verify_signature,
 };
 
 use crate::common::{BEGIN_MS, statement};
-use crate::every;
+use crate::every::{self, corrections};
 
 #[test]
 fn every_fact_comes_back_as_it_was_written() {
@@ -298,6 +299,44 @@ impl Hand {
             signature: self.device.sign(&seal_bytes(&head)).to_bytes().into(),
         }
     }
+}
+
+#[test]
+fn a_correction_is_signed_over_its_own_bytes_and_never_as_a_statement() {
+    let mut hand = Hand::new();
+    let correction = corrections()[0].encode();
+    hand.take(Fact::CorrectionStated {
+        correction: correction.clone(),
+    });
+    let at = hand.head;
+    let signed =
+        |over: fn(&Hash, &[u8]) -> Vec<u8>, bytes: &[u8], head: Hash| Fact::CorrectionSigned {
+            visit: 1,
+            person: "ottoline".into(),
+            alg: ALG_ED25519,
+            head: head.into(),
+            signature: hand.person.sign(&over(&head, bytes)).to_bytes().into(),
+        };
+    let other = corrections()[1].encode();
+    for wrong in [
+        signed(sign_off_bytes, &correction, at),
+        signed(correction_bytes, &other, at),
+        signed(correction_bytes, &correction, [1; 32]),
+    ] {
+        hand.refuse(wrong);
+    }
+    // Nor does it stand in for the dog's own sign-off.
+    hand.refuse(hand.signed(1, at, &correction));
+    let good = signed(correction_bytes, &correction, at);
+    hand.take(good);
+    let elsewhere = Correction {
+        session: [9; 16].into(),
+        ..corrections()[0].clone()
+    };
+    let fault = hand.refuse(Fact::CorrectionStated {
+        correction: elsewhere.encode(),
+    });
+    assert!(fault.to_string().contains("another session"), "{fault}");
 }
 
 #[test]

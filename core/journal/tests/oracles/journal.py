@@ -83,10 +83,10 @@ class Format:
         name, labels = self.names[number]
         return at_ms, name, dict(zip(labels, values, strict=True))
 
-    def statement(self, data):
-        """A statement's fields by name."""
-        values = self.read(data, "statement")
-        return dict(zip(self._labels(self.rules["statement"].types[0]), values, strict=True))
+    def statement(self, data, rule="statement"):
+        """A statement's (or a correction's) fields by name."""
+        values = self.read(data, rule)
+        return dict(zip(self._labels(self.rules[rule].types[0]), values, strict=True))
 
 
 def check(key, signature, *parts):
@@ -109,6 +109,7 @@ class Journal:
         self.device = None
         self.keys = {}
         self.stated = {}
+        self.corrections = {}
         self.signed = []
 
     def take(self, data):
@@ -128,9 +129,16 @@ class Journal:
             self.keys[fact["person"]] = fact["key"]
         elif name == "session-begun":
             self.stated = {}
+            self.corrections = {}
         elif name == "stated":
             statement = cddl.statement(fact["statement"])
             self.stated[statement["visit"]] = (after, fact["statement"], statement)
+        elif name == "correction-stated":
+            correction = cddl.statement(fact["correction"], "correction")
+            self.corrections[correction["visit"]] = (after, fact["correction"])
+        elif name == "correction-signed":
+            head, text = self.corrections.get(fact["visit"], (None, None))
+            self.sign(fact, head, "correction-domain", text)
         elif name == "sealed":
             if fact["head"] != before:
                 raise NotWhole("a seal is over something else")
@@ -138,22 +146,27 @@ class Journal:
             self.sealed = self.events + 1
         elif name == "signed":
             head, text, statement = self.stated.get(fact["visit"], (None, None, None))
-            if fact["head"] != head or fact["person"] not in self.keys:
-                raise NotWhole("a sign-off is over something else, or by nobody known")
-            check(
-                self.keys[fact["person"]],
-                fact["signature"],
-                cddl.words("sign-off-domain"),
-                algs,
-                head,
-                text,
-            )
+            self.sign(fact, head, "sign-off-domain", text)
             self.signed.append(
                 [self.events + 1, fact["person"], fact["visit"], statement["dog"]]
             )
         self.head = after
         self.events += 1
         return after
+
+    def sign(self, fact, head, domain, text):
+        """Checks what a measurer signed: a statement or a correction."""
+        cddl = self.cddl
+        if fact["head"] != head or fact["person"] not in self.keys:
+            raise NotWhole("a sign-off is over something else, or by nobody known")
+        check(
+            self.keys[fact["person"]],
+            fact["signature"],
+            cddl.words(domain),
+            cddl.alg("signature-alg") + cddl.alg("hash-alg"),
+            head,
+            text,
+        )
 
 
 def read_file(cddl, path):
