@@ -108,6 +108,7 @@ struct ScreenView: View {
         case .bookLine(let state): PairsView(heading: state.instruction, pairs: state.cells)
         case .tell(let state): PointsView(heading: state.instruction, points: state.lines)
         case .stop(let state): ChoicesView(choices: state.reasons, send: send)
+        case .correct(let state): CorrectView(state: state, send: send)
         case .close(let state): CloseView(state: state)
         case .sent(let state): SentView(state: state)
         }

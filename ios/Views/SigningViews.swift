@@ -18,14 +18,38 @@ struct SignView: View {
             }
             .accessibilityElement(children: .combine)
         }
-        ForEach(state.seats) { seat in
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
+struct SeatsView: View {
+    let seats: [SeatState]
+    let send: (Tap) -> Void
+
+    var body: some View {
+        ForEach(seats) { seat in
             VStack(alignment: .leading) {
                 Text(seat.label).bold()
                 Text(seat.number).font(.footnote)
+                if let onPaper = seat.onPaper { Text(onPaper) }
                 if let tries = seat.tries { Text(tries).font(.footnote) }
                 if let entry = seat.entry { PinView(entry: entry, send: send) }
+                if let paper = seat.paper { TextEntryView(entry: paper, send: send) }
             }
         }
+    }
+}
+
+struct CorrectView: View {
+    let state: CorrectState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        ChoicesView(choices: state.choices, send: send)
+        if !state.statement.isEmpty {
+            PairsView(heading: state.statementHeading, pairs: state.statement)
+        }
+        SeatsView(seats: state.seats, send: send)
     }
 }
 
@@ -66,6 +90,10 @@ struct DogsView: View {
                 .accessibilityIdentifier("dog.\(dog.id)")
             } else {
                 DogRow(dog: dog)
+            }
+            if let right = dog.putRight {
+                Button(dog.putRightLabel) { send(right) }
+                    .accessibilityIdentifier("right.\(dog.id)")
             }
         }
     }

@@ -4,6 +4,7 @@
 
 use crate::Table;
 use standsquare_session::Act;
+use standsquare_session::view::Screen;
 
 /// The two measurers' PINs.
 pub const PINS: [(&str, &str); 2] = [("ottoline", "4711"), ("bram", "2580")];
@@ -185,4 +186,92 @@ pub fn refusals(t: &mut Table) {
         dog: "biscuit".into(),
     });
     close_and_send(t);
+}
+
+/// A dog waits aside while another is measured; a base flat is made void by both before
+/// the sign-off, a placing after it; a measurer steps away; another signs on paper, and
+/// here later.
+pub fn put_right(t: &mut Table) {
+    put_right_with(t, in_pieces);
+}
+
+/// The same, numbers presented in this way.
+pub fn put_right_with(t: &mut Table, scan: Scan) {
+    set_up(t);
+    // Pip waits aside after its chip; Moss is taken meanwhile.
+    to_the_chip(t, "pip");
+    scan(t, "999000000112233");
+    t.tap("park");
+    to_the_chip(t, "moss");
+    scan(t, &chip_of("moss"));
+    to_the_hoop(t);
+    for _ in 0..3 {
+        t.tap("base_not_flat");
+        t.tap("stands_square");
+    }
+    t.tap("base_flat");
+    // Moss had moved: the base flat does not count, say both.
+    t.tap("put_right");
+    choose(t, "void_4");
+    choose(t, "moved");
+    t.both_sign();
+    t.tap("stands_square");
+    t.tap("away_bram");
+    t.tap("back_bram");
+    t.tap("base_flat");
+    sign_and_tell(t);
+    // Pip comes back, and is scanned again.
+    t.act(Act::Resume { dog: "pip".into() });
+    scan(t, "999000000112233");
+    to_the_hoop(t);
+    t.tap("base_flat");
+    t.both_sign();
+    // After the sign-off: that was the wrong book. All is looked at and signed again.
+    t.tap("put_right");
+    choose(t, "papers");
+    choose(t, "other_book");
+    t.both_sign();
+    t.tap("book_agrees");
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
+    for _ in 0..5 {
+        t.act(Act::Sign {
+            person: "bram".into(),
+            pin: "1111".into(),
+        });
+    }
+    t.act(Act::SignOnPaper {
+        person: "bram".into(),
+        paper: "17".into(),
+    });
+    t.tap("book_written");
+    t.tap("handler_told");
+    // The pause is over: he signs here too.
+    t.wait(6 * 60 * 1000);
+    t.act(Act::Resume { dog: "pip".into() });
+    t.act(Act::Sign {
+        person: "bram".into(),
+        pin: "2580".into(),
+    });
+    close_and_send(t);
+}
+
+/// Taps a choice of the screen on which something is put right.
+///
+/// # Panics
+/// If it is not there.
+pub fn choose(t: &mut Table, id: &str) {
+    let Screen::Correct { correct } = &t.view().screen else {
+        panic!("nothing is being put right: {}", t.title())
+    };
+    let act = correct
+        .choices
+        .iter()
+        .find(|c| c.id == id)
+        .unwrap_or_else(|| panic!("no choice '{id}'"))
+        .act
+        .clone();
+    t.act(act);
 }

@@ -225,12 +225,17 @@ fn once_somebody_has_signed_the_verdict_stands() {
 #[test]
 fn a_mis_tapped_placing_is_taken_back_and_the_return_says_so() {
     let mut t = at_sign();
+    demo::sign_and_tell(&mut t);
+    demo::to_the_chip(&mut t, "moss");
+    t.scan(&demo::chip_of("moss"));
+    demo::to_the_hoop(&mut t);
+    t.tap("base_not_flat");
     t.tap("undo_placing");
     assert_eq!(t.screen(), "placing");
     t.tap("base_flat");
     t.both_sign();
     let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
-    assert_eq!(json["dogs"][0]["flags"][0], "placing-taken-back");
+    assert_eq!(json["dogs"][1]["flags"][0], "placing-taken-back");
 }
 
 #[test]

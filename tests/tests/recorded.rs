@@ -26,6 +26,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "A wrong chip, a reader that vanishes, wrong PINs, an early second measure.",
         demo::refusals,
     ),
+    (
+        "put-right",
+        "A dog waits aside; placings are made void by both; the book is read again; a paper signature.",
+        demo::put_right,
+    ),
 ];
 
 /// Replays a recording and gives its `session.json`. At the end the office has

@@ -63,6 +63,20 @@ pub enum PlacingSeen {
     DogMoved,
 }
 
+/// What measurers put right together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(tag = "what", rename_all = "snake_case")]
+pub enum CorrectionWhat {
+    /// This placing counts for nothing; its result stays readable.
+    VoidPlacing {
+        /// Its number at this dog, from 1.
+        number: u32,
+    },
+    /// The record book is looked at again from its first line.
+    PapersAgain,
+}
+
 /// Everything that can be put into the session.
 ///
 /// Screens send back the act that an [`crate::view::Offer`] carries; only acts
@@ -220,14 +234,56 @@ pub enum Act {
         /// What was seen.
         seen: PlacingSeen,
     },
-    /// Take the last placing back: it was mis-tapped.
+    /// Take the last placing back: it was mis-tapped. Not for a base flat, which only
+    /// both measurers together can make void.
     UndoPlacing,
+    /// Something entered for this dog was wrong: choose what.
+    AskCorrection {
+        /// The dog in hand, or one of those done today. Its id in the roster.
+        dog: String,
+    },
+    /// This was wrong.
+    ChooseCorrection {
+        /// What.
+        what: CorrectionWhat,
+    },
+    /// For this reason. Every measurer signs it before it holds.
+    CorrectionReason {
+        /// The reason's id in the view.
+        reason: String,
+    },
+    /// Nothing was wrong after all.
+    LeaveCorrection,
+    /// Let this dog wait aside and take another meanwhile.
+    Park,
+    /// Take up a dog that waited aside, or one that awaits a signature.
+    Resume {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// A measurer leaves the table: nothing is placed until they are back.
+    StepAway {
+        /// Who.
+        person: String,
+    },
+    /// They are back.
+    ComeBack {
+        /// Who.
+        person: String,
+    },
     /// A measurer signs what the screen shows.
     Sign {
         /// Who.
         person: String,
         /// Their digits.
         pin: String,
+    },
+    /// A measurer whose PIN is out of tries has signed on numbered paper.
+    SignOnPaper {
+        /// Who.
+        person: String,
+        /// The number printed on the paper.
+        paper: String,
     },
     /// A measurer does not agree with what the screen shows.
     Disagree {

@@ -57,11 +57,19 @@ struct DogLine<'a> {
     measure: u8,
     status: &'a str,
     reasons: Vec<ReasonLine>,
-    flags: &'a [String],
+    flags: Vec<String>,
     placings: Vec<PlacingLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     second_measure: Option<WindowLine>,
     signed_by: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    on_paper: Vec<PaperLine<'a>>,
+}
+
+#[derive(Serialize)]
+struct PaperLine<'a> {
+    name: &'a str,
+    paper: &'a str,
 }
 
 #[derive(Serialize)]
@@ -108,6 +116,8 @@ fn seen_word(seen: Seen) -> &'static str {
         Seen::Flat => "base flat",
         Seen::NotFlat => "base not flat",
         Seen::Moved => "dog moved",
+        Seen::FlatVoid => "base flat, made void",
+        Seen::NotFlatVoid => "base not flat, made void",
     }
 }
 
@@ -141,12 +151,21 @@ fn name_of<'a>(session: &'a Session, person: &'a str) -> &'a str {
         .map_or(person, |p| p.name.as_str())
 }
 
-/// The signed visits with their statements, in order.
+/// The flags of a row: what was signed, and whether a signature is still awaited.
+fn row_flags(visit: &Visit, statement: &Statement) -> Vec<String> {
+    let mut flags = statement.flags.clone();
+    if visit.is_awaiting() {
+        flags.push("awaiting-signature".into());
+    }
+    flags
+}
+
+/// The visits that all have answered for, with their statements, in order.
 fn signed(session: &Session) -> impl Iterator<Item = (&Visit, &Statement)> {
     session
         .visits
         .iter()
-        .filter(|v| v.fully_signed)
+        .filter(|v| v.is_answered())
         .filter_map(|v| v.stated.as_ref().map(|(statement, ..)| (v, statement)))
 }
 
@@ -177,7 +196,7 @@ pub fn session_json(session: &Session) -> String {
                     clause: r.clause,
                 })
                 .collect(),
-            flags: &s.flags,
+            flags: row_flags(visit, s),
             placings: s
                 .placings
                 .iter()
@@ -191,6 +210,14 @@ pub fn session_json(session: &Session) -> String {
                 to: day(to),
             }),
             signed_by: visit.signed.iter().map(|p| name_of(session, p)).collect(),
+            on_paper: visit
+                .paper
+                .iter()
+                .map(|(person, paper)| PaperLine {
+                    name: name_of(session, person),
+                    paper,
+                })
+                .collect(),
         })
         .collect();
     let file = SessionFile {
@@ -283,13 +310,16 @@ pub fn return_csv(session: &Session) -> String {
             category,
             s.measure.to_string(),
             s.status.clone(),
-            s.flags.join(" "),
+            row_flags(visit, s).join(" "),
             s.window_from.map(day).unwrap_or_default(),
             s.window_to.map(day).unwrap_or_default(),
             visit
                 .signed
                 .iter()
-                .map(|p| name_of(session, p))
+                .map(|p| name_of(session, p).to_owned())
+                .chain(visit.paper.iter().map(|(person, paper)| {
+                    format!("{} (on paper {paper})", name_of(session, person))
+                }))
                 .collect::<Vec<_>>()
                 .join("; "),
         ]);

@@ -56,5 +56,6 @@ pub const STOPS: &[&str] = &[
     "no_consent",
     "papers",
     "chip",
+    "conflict",
     "other",
 ];

@@ -110,12 +110,13 @@ public struct TextEntry: Sendable, Hashable {
     public let hint: String
     public let confirm: String
     /// Whether a keyboard of digits will do.
-    public var digitsOnly: Bool { purpose == .chip }
+    public var digitsOnly: Bool { purpose != .venue }
     let purpose: Purpose
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
         case venue, chip
+        case paper(person: String)
     }
 
     /// The tap that hands this text over.
@@ -124,6 +125,7 @@ public struct TextEntry: Sendable, Hashable {
             switch purpose {
             case .venue: .setVenue(name: text)
             case .chip: .chipTyped(number: text)
+            case .paper(let person): .signOnPaper(person: person, paper: text)
             }
         return Tap(act: act, seen: seen)
     }

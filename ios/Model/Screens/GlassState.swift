@@ -43,6 +43,7 @@ public enum ScreenState: Sendable, Hashable {
     case bookLine(BookLineState)
     case tell(TellState)
     case stop(StopState)
+    case correct(CorrectState)
     case close(CloseState)
     case sent(SentState)
 }
@@ -93,6 +94,7 @@ extension ScreenState {
             case .bookLine(let line): .bookLine(BookLineState(line, d))
             case .tell(let tell): .tell(TellState(tell, d))
             case .stop(let stop): .stop(StopState(stop, d))
+            case .correct(let correct): .correct(CorrectState(correct, d))
             case .close(let close): .close(CloseState(close, d))
             case .return(let sent): .sent(SentState(sent, d))
             }

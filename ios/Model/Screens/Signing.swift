@@ -9,17 +9,6 @@ public struct SignState: Sendable, Hashable {
         public let clause: String
     }
 
-    public struct Seat: Sendable, Hashable, Identifiable {
-        public let id: String
-        public let number: String
-        /// Asks for the signature, or says that it is there.
-        public let label: String
-        /// Wrong PINs that are still allowed, in words.
-        public let tries: String?
-        /// Where to sign; absent once signed.
-        public let entry: PinEntry?
-    }
-
     public let outcome: String
     public let height: String?
     public let statementHeading: String
@@ -27,7 +16,7 @@ public struct SignState: Sendable, Hashable {
     public let statement: [PairState]
     public let reasonsHeading: String
     public let reasons: [Why]
-    public let seats: [Seat]
+    public let seats: [SeatState]
 
     init(_ sign: SignScreen, _ d: Drawing) {
         outcome = d.words(sign.outcome)
@@ -36,20 +25,67 @@ public struct SignState: Sendable, Hashable {
         statement = sign.statement.map { PairState($0, d) }
         reasonsHeading = d.words("ui.sign.reasons")
         reasons = sign.reasons.map { Why(text: d.words($0.text), clause: $0.clause) }
-        seats = sign.seats.map { seat in
-            let name: KeyValuePairs<String, ArgValue> = ["name": .plain(seat.name)]
-            return Seat(
-                id: seat.person, number: seat.number,
-                label: d.words(seat.signed ? "ui.sign.signed" : "ui.sign.as", name),
-                tries: seat.signed
-                    ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)]),
-                entry: seat.signed
-                    ? nil
-                    : PinEntry(
-                        person: seat.person, prompt: d.words("ui.sign.pin_of", name),
-                        confirm: d.words("ui.pin.enter"),
-                        digits: Int(sign.minDigits)...Int(sign.maxDigits), purpose: .sign,
-                        seen: d.seen))
+        seats = sign.seats.map { SeatState($0, least: sign.minDigits, most: sign.maxDigits, d) }
+    }
+}
+
+/// A measurer's place at a signature.
+public struct SeatState: Sendable, Hashable, Identifiable {
+    public let id: String
+    public let number: String
+    /// Asks for the signature, or says that it is there.
+    public let label: String
+    /// Signed on paper so far, in words.
+    public let onPaper: String?
+    /// Wrong PINs that are still allowed, in words.
+    public let tries: String?
+    /// Where to sign; absent once signed, and where only paper is left.
+    public let entry: PinEntry?
+    /// Where the number of a signed paper goes in, once no try is left.
+    public let paper: TextEntry?
+
+    init(_ seat: SignSeat, least: UInt32, most: UInt32, _ d: Drawing) {
+        let name: KeyValuePairs<String, ArgValue> = ["name": .plain(seat.name)]
+        id = seat.person
+        number = seat.number
+        label = d.words(seat.signed ? "ui.sign.signed" : "ui.sign.as", name)
+        onPaper = seat.paper.map {
+            d.words("ui.sign.on_paper", ["name": .plain(seat.name), "paper": .plain($0)])
+        }
+        tries = seat.signed ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)])
+        entry =
+            seat.signed || seat.maySignOnPaper
+            ? nil
+            : PinEntry(
+                person: seat.person, prompt: d.words("ui.sign.pin_of", name),
+                confirm: d.words("ui.pin.enter"), digits: Int(least)...Int(most),
+                purpose: .sign, seen: d.seen)
+        paper =
+            seat.maySignOnPaper
+            ? TextEntry(
+                prompt: d.words("ui.sign.paper", name), hint: d.words("ui.sign.paper_of", name),
+                confirm: d.words("ui.pin.enter"), purpose: .paper(person: seat.person),
+                seen: d.seen)
+            : nil
+    }
+}
+
+/// Something is put right: what, then why, then all sign.
+public struct CorrectState: Sendable, Hashable {
+    public let choices: [ChoiceState]
+    public let statementHeading: String
+    /// Exactly what is signed; empty before.
+    public let statement: [PairState]
+    public let seats: [SeatState]
+
+    init(_ correct: CorrectScreen, _ d: Drawing) {
+        choices = correct.choices.map {
+            ChoiceState(id: $0.id, label: d.words($0.label), chosen: false, tap: d.tap($0.act))
+        }
+        statementHeading = d.words("ui.sign.statement")
+        statement = correct.statement.map { PairState($0, d) }
+        seats = correct.seats.map {
+            SeatState($0, least: correct.minDigits, most: correct.maxDigits, d)
         }
     }
 }

@@ -14,6 +14,10 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
     public let call: Tap?
     /// What calling it is called, for who cannot see the list.
     public let callLabel: String
+    /// Puts right what was entered for it; absent where nothing can be.
+    public let putRight: Tap?
+    /// What that is called, for who cannot see the list.
+    public let putRightLabel: String
 
     init(_ dog: DogLine, _ d: Drawing) {
         id = dog.id
@@ -24,6 +28,8 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
         whereabouts = dog.whereabouts.map { d.words($0.key) }
         call = dog.call.map { d.tap($0) }
         callLabel = d.words("ui.queue.call", ["dog": .plain(dog.name)])
+        putRight = dog.putRight.map { d.tap($0) }
+        putRightLabel = d.words("ui.queue.put_right", ["dog": .plain(dog.name)])
     }
 }
 
@@ -122,6 +128,8 @@ extension DogState {
         switch self {
         case .waiting: "ui.dog.waiting"
         case .atTable: "ui.dog.at_table"
+        case .parked: "ui.dog.parked"
+        case .awaiting: "ui.dog.awaiting"
         case .measured: "ui.dog.measured"
         case .notToday: "ui.dog.not_today"
         }

@@ -105,6 +105,8 @@ fn seen(seen: Seen) -> &'static str {
         Seen::Flat => "base flat",
         Seen::NotFlat => "base not flat",
         Seen::Moved => "dog moved, void",
+        Seen::FlatVoid => "base flat, made void by all measurers",
+        Seen::NotFlatVoid => "base not flat, made void by all measurers",
     }
 }
 

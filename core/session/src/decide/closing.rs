@@ -3,11 +3,17 @@
 use super::{Context, Outcome, not_now};
 use crate::act::Act;
 use crate::files;
-use crate::state::Closing;
+use crate::state::{Closing, Session};
 use crate::view::{Cue, Effect, Text};
 
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::Item;
+
+/// Why the session cannot be closed yet, if it cannot.
+pub(crate) fn may_not_close(session: &Session) -> Option<Text> {
+    let aside = session.parked().count();
+    (aside > 0).then(|| Text::of("refused.dogs_aside").count("count", aside as i64))
+}
 
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     let Some(session) = c.session() else {
@@ -24,6 +30,9 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             Outcome::fact(Fact::CloseReviewed { open: false })
         }
         (Act::CloseSession, Closing::Reviewing) => {
+            if let Some(why) = may_not_close(session) {
+                return Outcome::refuse(why);
+            }
             let not_seen = session
                 .loaded
                 .roster

@@ -1,7 +1,7 @@
 //! One dog, from the queue to the handler being told; the chip and the
 //! sign-off have files of their own.
 
-use super::{Context, Outcome, chip, not_now, sign};
+use super::{Context, Outcome, chip, correct, not_now, sign};
 use crate::act::{Act, BookState, PlacingSeen};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
@@ -34,6 +34,10 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             Some((_, v)) => Outcome::fact(Fact::HandlerTold { visit: v.number }).play(Cue::Done),
             None => not_now(),
         },
+        Act::Park => park(c),
+        Act::Resume { dog } => resume(c, dog),
+        Act::StepAway { person } => step_away(c, person, true),
+        Act::ComeBack { person } => step_away(c, person, false),
         Act::AskNotToday | Act::KeepGoing | Act::NotToday { .. } => stop(c, act),
         _ => not_now(),
     }
@@ -104,10 +108,21 @@ fn papers(c: &Context, act: &Act) -> Outcome {
         }
     }
     match judging::book_finding(session, visit, &looked) {
-        BookFinding::Measure { number, .. } => out.and(Fact::BookAccepted {
-            visit: visit.number,
-            measure: number,
-        }),
+        BookFinding::Measure { number, .. } => {
+            let out = out.and(Fact::BookAccepted {
+                visit: visit.number,
+                measure: number,
+            });
+            // Looked at again after the dog was measured: what it comes to is stated anew.
+            let mut after = visit.clone();
+            after.book = looked;
+            after.measure = Some(number);
+            if correct::is_decided(session, &after) {
+                sign::state_it(c, &after, out)
+            } else {
+                out
+            }
+        }
         BookFinding::Refused { why } => Outcome::refuse(why),
     }
 }
@@ -177,6 +192,10 @@ fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
     if !judging::hoop_is_usable(session, hoop) {
         return Outcome::refuse(Text::of("refused.hoop_not_good"));
     }
+    if let Some(away) = session.away.iter().next() {
+        let name = session.loaded.person(away).map_or(away, |p| &p.name);
+        return Outcome::refuse(Text::of("refused.measurer_away").plain("name", name.clone()));
+    }
     let seen = match seen {
         PlacingSeen::BaseFlat => Seen::Flat,
         PlacingSeen::BaseNotFlat => Seen::NotFlat,
@@ -209,8 +228,17 @@ fn undo(c: &Context) -> Outcome {
         Step::Sign => visit.signed.is_empty() && visit.stopped.is_none(),
         _ => false,
     };
-    if !in_step || visit.placings.is_empty() {
+    if !in_step {
         return not_now();
+    }
+    match visit.placings.last() {
+        None => return not_now(),
+        // Nobody discards an unwelcome result alone.
+        Some((_, Seen::Flat, _)) => {
+            return Outcome::refuse(Text::of("refused.flat_needs_both"));
+        }
+        Some((_, Seen::FlatVoid | Seen::NotFlatVoid, _)) => return not_now(),
+        Some(_) => {}
     }
     Outcome::fact(Fact::PlacingTakenBack {
         visit: visit.number,
@@ -218,12 +246,62 @@ fn undo(c: &Context) -> Outcome {
     .say(Tone::Care, Text::of("notice.placing_taken_back"))
 }
 
+fn park(c: &Context) -> Outcome {
+    let Some(visit) = c.session().and_then(|s| s.in_hand()) else {
+        return not_now();
+    };
+    let before_sign_off = matches!(
+        visit.step(),
+        Step::Papers | Step::Handler | Step::Chip | Step::Settle | Step::Stance | Step::Placing
+    );
+    if !before_sign_off && !visit.signing_late {
+        return not_now();
+    }
+    Outcome::fact(Fact::Parked {
+        visit: visit.number,
+    })
+}
+
+fn resume(c: &Context, dog: &str) -> Outcome {
+    let Some(session) = c.session() else {
+        return not_now();
+    };
+    if session.closing != Closing::Open || session.at_table.is_some() {
+        return not_now();
+    }
+    match session.visit_of(dog) {
+        Some(visit) if visit.parked || visit.is_awaiting() => Outcome::fact(Fact::Resumed {
+            visit: visit.number,
+        }),
+        _ => not_now(),
+    }
+}
+
+fn step_away(c: &Context, person: &str, away: bool) -> Outcome {
+    match c.session() {
+        Some(s)
+            if s.queue_open
+                && s.closing == Closing::Open
+                && s.seated.iter().any(|p| p == person)
+                && s.away.contains(person) != away =>
+        {
+            Outcome::fact(Fact::SteppedAway {
+                person: person.to_owned(),
+                away,
+            })
+        }
+        _ => not_now(),
+    }
+}
+
 fn stop(c: &mut Context, act: &Act) -> Outcome {
     let Some(visit) = c.session().and_then(|s| s.in_hand()) else {
         return not_now();
     };
     let number = visit.number;
-    let may_stop = !visit.fully_signed && visit.signed.is_empty() && visit.stopped.is_none();
+    let may_stop = !visit.fully_signed
+        && visit.signed.is_empty()
+        && (visit.stopped.is_none() || visit.stated.is_none());
     match act {
         Act::AskNotToday if may_stop && !visit.stop_asked => {
             Outcome::fact(Fact::StopAsked { visit: number })

@@ -3,12 +3,17 @@
 
 mod chip;
 mod closing;
+mod correct;
 mod dog;
 mod office;
 mod setup;
 mod sign;
 
 pub use chip::{ChipFinding, find as chip_finding};
+pub(crate) use closing::may_not_close;
+pub(crate) use correct::{
+    REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
+};
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
@@ -133,7 +138,12 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChipMisKeyed
         | Act::ChipConfirmed
         | Act::NoChip => chip::decide(c, act),
-        Act::Sign { .. } | Act::Disagree { .. } => sign::decide(c, act),
+        Act::AskCorrection { .. }
+        | Act::ChooseCorrection { .. }
+        | Act::CorrectionReason { .. }
+        | Act::LeaveCorrection => correct::decide(c, act),
+        Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
+        Act::Sign { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => sign::decide(c, act),
         Act::ReviewClose
         | Act::BackToQueue
         | Act::CloseSession

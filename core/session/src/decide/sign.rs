@@ -113,6 +113,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     };
     match act {
         Act::Sign { person, pin } => sign(c, session, visit, person, pin),
+        Act::SignOnPaper { person, paper } => on_paper(c, session, visit, person, paper),
         Act::Disagree { person } => {
             if !visit.signed.is_empty() || visit.stopped.is_some() || visit.disagreed.is_some() {
                 return not_now();
@@ -136,33 +137,8 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
     let Some((_, statement, head)) = &visit.stated else {
         return not_now();
     };
-    let name = session
-        .loaded
-        .person(person)
-        .map_or(person, |p| p.name.as_str())
-        .to_owned();
-    if !session.seated.iter().any(|p| p == person) {
-        return not_now();
-    }
-    if visit.signed.iter().any(|p| p == person) {
-        return Outcome::refuse(Text::of("refused.signed_already").plain("name", name));
-    }
-    let tries = tries_left(c.state, person, c.stamp.at_ms);
-    if tries == 0 {
-        return Outcome::refuse(
-            Text::of("refused.pin_pause")
-                .plain("name", name)
-                .count("minutes", LOCK_MS / 60_000),
-        );
-    }
-    let key = match c.journal.person_key(person) {
-        Ok(Some(key)) => key,
-        Ok(None) => return Outcome::refuse(Text::of("refused.pin_lacking")),
-        Err(fault) => {
-            return Outcome::refuse(Text::of("refused.key").plain("reason", fault.to_string()));
-        }
-    };
-    match key.sign(pin, c.device_secret, &sign_off_bytes(head, statement)) {
+    let bytes = sign_off_bytes(head, statement);
+    match unlock(c, session, &visit.signed, person, pin, &bytes) {
         Ok(signature) => {
             let last = visit.signed.len() + 1 >= session.seated.len();
             let mut out = Outcome::fact(Fact::Signed {
@@ -178,6 +154,77 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
             }
             out
         }
+        Err(out) => out,
+    }
+}
+
+/// The person's key is out of tries: they signed on paper, and the dog awaits their
+/// signature here.
+fn on_paper(c: &Context, session: &Session, visit: &Visit, person: &str, paper: &str) -> Outcome {
+    let seated = session.seated.iter().any(|p| p == person);
+    let answered = visit.signed.iter().any(|p| p == person) || visit.paper.contains_key(person);
+    if !seated || answered || tries_left(c.state, person, c.stamp.at_ms) > 0 {
+        return not_now();
+    }
+    let paper = paper.trim();
+    if paper.is_empty() || paper.len() > 20 || !paper.bytes().all(|b| b.is_ascii_digit()) {
+        return Outcome::refuse(Text::of("refused.paper_number"));
+    }
+    let mut out = Outcome::fact(Fact::SignedOnPaper {
+        visit: visit.number,
+        person: person.to_owned(),
+        paper: paper.to_owned(),
+    })
+    .say(Tone::Care, Text::of("notice.signed_on_paper"))
+    .play(Cue::Done);
+    if visit.signed.len() + visit.paper.len() + 1 >= session.seated.len() {
+        out.items.push(Item::Seal { why: 1 });
+    }
+    out
+}
+
+/// A signature with the person's own key, opened by their PIN; or what is said and
+/// written instead.
+pub(super) fn unlock(
+    c: &Context,
+    session: &Session,
+    signed: &[String],
+    person: &str,
+    pin: &str,
+    bytes: &[u8],
+) -> Result<[u8; 64], Outcome> {
+    let name = session
+        .loaded
+        .person(person)
+        .map_or(person, |p| p.name.as_str())
+        .to_owned();
+    if !session.seated.iter().any(|p| p == person) {
+        return Err(not_now());
+    }
+    if signed.iter().any(|p| p == person) {
+        return Err(Outcome::refuse(
+            Text::of("refused.signed_already").plain("name", name),
+        ));
+    }
+    let tries = tries_left(c.state, person, c.stamp.at_ms);
+    if tries == 0 {
+        return Err(Outcome::refuse(
+            Text::of("refused.pin_pause")
+                .plain("name", name)
+                .count("minutes", LOCK_MS / 60_000),
+        ));
+    }
+    let key = match c.journal.person_key(person) {
+        Ok(Some(key)) => key,
+        Ok(None) => return Err(Outcome::refuse(Text::of("refused.pin_lacking"))),
+        Err(fault) => {
+            return Err(Outcome::refuse(
+                Text::of("refused.key").plain("reason", fault.to_string()),
+            ));
+        }
+    };
+    match key.sign(pin, c.device_secret, bytes) {
+        Ok(signature) => Ok(signature),
         Err(_) => {
             let mut out = Outcome::refuse(
                 Text::of("refused.pin_wrong")
@@ -187,7 +234,7 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
             out.items.push(Item::Fact(Fact::PinRefused {
                 person: person.to_owned(),
             }));
-            out
+            Err(out)
         }
     }
 }

@@ -177,7 +177,12 @@ fn case(session: &Session, visit: &Visit) -> Case {
     case.seen = visit
         .placings
         .iter()
-        .filter_map(|(hoop, seen, at)| {
+        .enumerate()
+        .filter_map(|(n, (hoop, seen, at))| {
+            let void = |seen| PlacingResult::Void {
+                seen,
+                reason: void_reason(visit.voided.get(&(n as u32 + 1))),
+            };
             let gauge = session.loaded.hoop(hoop)?.gauge.as_str().into();
             let result = match seen {
                 Seen::Flat => PlacingResult::Flat,
@@ -186,6 +191,8 @@ fn case(session: &Session, visit: &Visit) -> Case {
                     seen: Base::NotSeen,
                     reason: VoidReason::Moved,
                 },
+                Seen::FlatVoid => void(Base::Flat),
+                Seen::NotFlatVoid => void(Base::NotFlat),
             };
             Some(measuring::Seen::Placing(Placing {
                 gauge,
@@ -197,6 +204,16 @@ fn case(session: &Session, visit: &Visit) -> Case {
         .collect();
     case.stopped = visit.stopped.clone();
     case
+}
+
+fn void_reason(id: Option<&String>) -> VoidReason {
+    match id.map_or("", String::as_str) {
+        "moved" => VoidReason::Moved,
+        "stance" => VoidReason::Stance,
+        "gauge" => VoidReason::Gauge,
+        "mistaken" => VoidReason::Mistaken,
+        other => VoidReason::Other(other.to_owned()),
+    }
 }
 
 /// Why a dog may not be called now, if it may not.
@@ -292,7 +309,7 @@ pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
                 valid = visit
                     .placings
                     .iter()
-                    .filter(|(h, seen, _)| *h == hoop && *seen != Seen::Moved)
+                    .filter(|(h, seen, _)| *h == hoop && seen.counts())
                     .count() as u32;
             }
             NextPlacing::Place {
@@ -377,6 +394,9 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     }
     if visit.taken_back > 0 {
         flags.push("placing-taken-back".into());
+    }
+    if visit.corrections > 0 {
+        flags.push("corrected".into());
     }
     if visit.disagreed.is_some() {
         flags.push("measurers-differ".into());

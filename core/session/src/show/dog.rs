@@ -2,7 +2,7 @@
 
 use super::{Drawn, Glass, grouped, measure_text};
 use crate::act::{Act, BookState, PlacingSeen};
-use crate::decide::{ChipFinding, chip_finding};
+use crate::decide::{ChipFinding, chip_finding, may_put_right};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
 use crate::state::{Session, Step, Visit};
@@ -14,20 +14,26 @@ use standsquare_journal::record::fact::{Found, Seen};
 impl Glass<'_> {
     pub(super) fn queue(&self, s: &Session) -> Drawn {
         let dogs = &s.loaded.roster.dogs;
-        let waiting: Vec<DogLine> = dogs
+        let aside = s.parked().map(|v| self.dog_line(s, &v.dog));
+        let new = dogs
             .iter()
             .filter(|d| s.visit_of(&d.id).is_none())
-            .map(|d| self.dog_line(s, &d.id))
-            .collect();
+            .map(|d| self.dog_line(s, &d.id));
+        let waiting: Vec<DogLine> = aside.chain(new).collect();
         let done = s
             .visits
             .iter()
             .rev()
+            .filter(|v| !v.parked)
             .map(|v| self.dog_line(s, &v.dog))
             .collect();
-        let next = waiting
-            .iter()
-            .find_map(|d| d.call.clone().map(|call| (d.name.clone(), call)));
+        // A dog that waits aside needs its time: it is taken up by hand, unless it is
+        // the last.
+        let callable = || waiting.iter().filter(|d| d.call.is_some());
+        let next = callable()
+            .find(|d| d.state == DogState::Waiting)
+            .or_else(|| callable().next())
+            .and_then(|d| d.call.clone().map(|call| (d.name.clone(), call)));
         let drawn = Drawn::new(
             "title.queue",
             Screen::Queue {
@@ -53,6 +59,33 @@ impl Glass<'_> {
             _ => self.placing(s, v),
         }
         .offer("not_today", Act::AskNotToday, Role::Stop)
+        .offer("park", Act::Park, Role::Quiet)
+    }
+
+    /// Putting right what was entered, where there is something to put right.
+    pub(super) fn put_right(&self, s: &Session, v: &Visit, drawn: Drawn) -> Drawn {
+        if !may_put_right(s, v) {
+            return drawn;
+        }
+        let dog = v.dog.clone();
+        drawn.offer("put_right", Act::AskCorrection { dog }, Role::Quiet)
+    }
+
+    /// Who leaves the table or comes back to it.
+    fn away(&self, s: &Session, mut drawn: Drawn) -> Drawn {
+        for id in &s.seated {
+            let person = id.clone();
+            let name = s.loaded.person(id).map_or(id, |p| &p.name).clone();
+            let (tag, key, act, role) = if s.away.contains(id) {
+                ("back", "offer.back", Act::ComeBack { person }, Role::Other)
+            } else {
+                ("away", "offer.away", Act::StepAway { person }, Role::Quiet)
+            };
+            drawn = drawn
+                .offer(&format!("{tag}_{id}"), act, role)
+                .labelled(Text::of(key).plain("name", name));
+        }
+        drawn
     }
 
     fn papers(&self, s: &Session, v: &Visit) -> Drawn {
@@ -255,8 +288,7 @@ impl Glass<'_> {
         )
         .offer("stands_square", Act::StandsSquare, Role::Main)
         .caution("caution.ask_before_touching");
-        let drawn = self.undo(v, drawn);
-        let _ = s;
+        let drawn = self.put_right(s, v, self.undo(v, drawn));
         self.bite_care(v, drawn)
     }
 
@@ -279,17 +311,21 @@ impl Glass<'_> {
                 number: n as u32 + 1,
                 hoop: self.hoop_line(s, hoop).label,
                 seen: match seen {
-                    Seen::Flat => PlacingSeen::BaseFlat,
-                    Seen::NotFlat => PlacingSeen::BaseNotFlat,
+                    Seen::Flat | Seen::FlatVoid => PlacingSeen::BaseFlat,
+                    Seen::NotFlat | Seen::NotFlatVoid => PlacingSeen::BaseNotFlat,
                     Seen::Moved => PlacingSeen::DogMoved,
                 },
-                counts: *seen != Seen::Moved,
+                counts: seen.counts(),
             })
             .collect();
         let place = |seen| Act::Place {
             hoop: hoop.clone(),
             seen,
         };
+        let gone = s.away.iter().next().map(|p| {
+            let name = s.loaded.person(p).map_or(p, |p| &p.name).clone();
+            Text::of("refused.measurer_away").plain("name", name)
+        });
         let mut drawn = Drawn::new(
             "title.placing",
             Screen::Placing {
@@ -301,13 +337,19 @@ impl Glass<'_> {
                 },
             },
         )
-        .offer("base_flat", place(PlacingSeen::BaseFlat), Role::Equal)
-        .offer(
+        .offer_if(
+            "base_flat",
+            place(PlacingSeen::BaseFlat),
+            Role::Equal,
+            gone.clone(),
+        )
+        .offer_if(
             "base_not_flat",
             place(PlacingSeen::BaseNotFlat),
             Role::Equal,
+            gone.clone(),
         )
-        .offer("dog_moved", place(PlacingSeen::DogMoved), Role::Other);
+        .offer_if("dog_moved", place(PlacingSeen::DogMoved), Role::Other, gone);
         for other in others {
             let label = self.hoop_line(s, &other).label;
             drawn = drawn
@@ -318,18 +360,21 @@ impl Glass<'_> {
                 )
                 .labelled(Text::of("offer.use_hoop").plain("hoop", label));
         }
-        let drawn = self.undo(v, drawn);
-        let drawn = drawn
+        let drawn = self.put_right(s, v, self.undo(v, drawn));
+        let drawn = self
+            .away(s, drawn)
             .caution("caution.hoop_unpressed")
             .caution("caution.free_the_hoop");
         self.bite_care(v, drawn)
     }
 
-    fn undo(&self, v: &Visit, drawn: Drawn) -> Drawn {
-        if v.placings.is_empty() {
-            return drawn;
+    pub(super) fn undo(&self, v: &Visit, drawn: Drawn) -> Drawn {
+        match v.placings.last() {
+            Some((_, Seen::NotFlat | Seen::Moved, _)) => {
+                drawn.offer("undo_placing", Act::UndoPlacing, Role::Quiet)
+            }
+            _ => drawn,
         }
-        drawn.offer("undo_placing", Act::UndoPlacing, Role::Quiet)
     }
 
     /// The handler said that it might bite: said again wherever hands are near.

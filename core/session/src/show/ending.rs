@@ -2,6 +2,7 @@
 
 use super::{Drawn, Glass, grouped, outcome_text};
 use crate::act::Act;
+use crate::decide::may_not_close;
 use crate::files;
 use crate::state::Session;
 use crate::view::*;
@@ -11,7 +12,7 @@ impl Glass<'_> {
         let of = |stopped: bool| {
             s.visits
                 .iter()
-                .filter(|v| v.fully_signed && v.stopped.is_some() == stopped)
+                .filter(|v| v.is_answered() && v.stopped.is_some() == stopped)
                 .map(|v| self.dog_line(s, &v.dog))
                 .collect()
         };
@@ -29,7 +30,12 @@ impl Glass<'_> {
             not_seen,
         };
         Drawn::new("title.close", Screen::Close { close })
-            .offer("close_session", Act::CloseSession, Role::Main)
+            .offer_if(
+                "close_session",
+                Act::CloseSession,
+                Role::Main,
+                may_not_close(s),
+            )
             .offer("back_to_queue", Act::BackToQueue, Role::Other)
             .caution("caution.count_hoops")
     }
@@ -38,7 +44,7 @@ impl Glass<'_> {
         let rows: Vec<ReturnRow> = s
             .visits
             .iter()
-            .filter(|v| v.fully_signed)
+            .filter(|v| v.is_answered())
             .filter_map(|v| v.stated.as_ref().map(|(st, ..)| (v, st)))
             .map(|(v, st)| {
                 let mut flags: Vec<Text> = st
@@ -46,6 +52,9 @@ impl Glass<'_> {
                     .iter()
                     .map(|f| Text::of(&format!("flag.{f}")))
                     .collect();
+                if v.is_awaiting() {
+                    flags.push(Text::of("flag.awaiting-signature"));
+                }
                 flags.extend(Self::proof_note(st.proof));
                 ReturnRow {
                     name: st.dog.clone(),

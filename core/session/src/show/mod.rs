@@ -1,12 +1,14 @@
 //! From state to view: one file for each part of the day. Nothing is decided
 //! here; what may be done is asked of the same code that decides.
 
+mod correct;
 mod dog;
 mod ending;
 mod setup;
 mod signing;
 
 use crate::act::Act;
+use crate::decide::may_put_right;
 use crate::reader::Reader;
 use crate::roster::Loaded;
 use crate::state::{Closing, Session, State, Step, Visit};
@@ -133,6 +135,7 @@ impl Glass<'_> {
             (Closing::Open, None) => self.queue(s),
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
+                Step::Correct => self.correct(s, visit),
                 Step::Sign => self.sign(s, visit),
                 Step::BookLine => self.book_line(s, visit),
                 Step::Tell | Step::Done => self.tell(s, visit),
@@ -175,12 +178,15 @@ impl Glass<'_> {
         let visit = s.visit_of(id);
         let state = match visit {
             None => DogState::Waiting,
+            Some(v) if v.parked => DogState::Parked,
+            Some(v) if v.is_awaiting() && s.at_table.is_none() => DogState::Awaiting,
             Some(v) if !v.fully_signed => DogState::AtTable,
             Some(v) if v.stopped.is_some() => DogState::NotToday,
             Some(_) => DogState::Measured,
         };
         let why_not = crate::judging::may_not_call(s, id);
-        let free = s.at_table.is_none() && s.queue_open;
+        let free = s.at_table.is_none() && s.queue_open && s.closing == Closing::Open;
+        let dog_id = || id.to_owned();
         DogLine {
             id: id.to_owned(),
             name: dog.map(|d| d.name.clone()).unwrap_or_default(),
@@ -194,8 +200,18 @@ impl Glass<'_> {
             whereabouts: visit
                 .filter(|v| v.fully_signed)
                 .map(|v| self.whereabouts(v)),
-            call: (free && state == DogState::Waiting && why_not.is_none())
-                .then(|| Act::CallDog { dog: id.to_owned() }),
+            call: match state {
+                DogState::Waiting if free && why_not.is_none() => {
+                    Some(Act::CallDog { dog: dog_id() })
+                }
+                DogState::Parked | DogState::Awaiting if free => {
+                    Some(Act::Resume { dog: dog_id() })
+                }
+                _ => None,
+            },
+            put_right: visit
+                .filter(|v| free && may_put_right(s, v))
+                .map(|_| Act::AskCorrection { dog: dog_id() }),
             state,
         }
     }

@@ -10,14 +10,14 @@ use crate::view::*;
 
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
 
-fn line(key: &str, value: Text) -> StatementLine {
+pub(super) fn line(key: &str, value: Text) -> StatementLine {
     StatementLine {
         label: Text::of(key),
         value,
     }
 }
 
-fn shown(text: impl Into<String>) -> Text {
+pub(super) fn shown(text: impl Into<String>) -> Text {
     Text::of("plain").plain("text", text)
 }
 
@@ -83,6 +83,13 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
             .count("not_flat", count(Seen::NotFlat))
             .count("moved", count(Seen::Moved)),
     ));
+    let void = count(Seen::FlatVoid) + count(Seen::NotFlatVoid);
+    if void > 0 {
+        lines.push(line(
+            "statement.voided",
+            Text::of("statement.voided_counted").count("count", void),
+        ));
+    }
     if let (Some(from), Some(to)) = (s.window_from, s.window_to) {
         lines.push(line("statement.window", window_text(from, to)));
     }
@@ -117,20 +124,11 @@ impl Glass<'_> {
         let Some((statement, ..)) = &v.stated else {
             return self.queue(s);
         };
-        let seats: Vec<SignSeat> = s
-            .seated
-            .iter()
-            .map(|id| {
-                let person = s.loaded.person(id);
-                SignSeat {
-                    person: id.clone(),
-                    name: person.map(|p| p.name.clone()).unwrap_or_default(),
-                    number: person.map(|p| p.number.clone()).unwrap_or_default(),
-                    signed: v.signed.contains(id),
-                    tries_left: tries_left(self.state, id, self.now_ms),
-                }
-            })
-            .collect();
+        let mut seats = self.seats(s, &v.signed);
+        for seat in &mut seats {
+            seat.paper = v.paper.get(&seat.person).cloned();
+            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && seat.tries_left == 0;
+        }
         let disagree: Vec<Act> =
             if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
                 s.seated
@@ -165,10 +163,30 @@ impl Glass<'_> {
                 .labelled(Text::of("offer.disagree").plain("name", seat.name.clone()));
         }
         if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
-            drawn = drawn.offer("undo_placing", Act::UndoPlacing, Role::Quiet);
+            drawn = self.undo(v, drawn);
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
-        drawn
+        if v.signing_late {
+            drawn = drawn.offer("sign_later", Act::Park, Role::Other);
+        }
+        self.put_right(s, v, drawn)
+    }
+
+    /// The measurers' places at a signature.
+    pub(super) fn seats(&self, s: &Session, signed: &[String]) -> Vec<SignSeat> {
+        let of = |id: &String| {
+            let person = s.loaded.person(id);
+            SignSeat {
+                person: id.clone(),
+                name: person.map(|p| p.name.clone()).unwrap_or_default(),
+                number: person.map(|p| p.number.clone()).unwrap_or_default(),
+                signed: signed.contains(id),
+                paper: None,
+                may_sign_on_paper: false,
+                tries_left: tries_left(self.state, id, self.now_ms),
+            }
+        };
+        s.seated.iter().map(of).collect()
     }
 
     pub(super) fn book_line(&self, s: &Session, v: &Visit) -> Drawn {
@@ -195,13 +213,14 @@ impl Glass<'_> {
                     .plain("number", person.number.clone()),
             ));
         }
-        Drawn::new(
+        let drawn = Drawn::new(
             "title.book_line",
             Screen::BookLine {
                 book_line: BookLineScreen { line: cells },
             },
         )
-        .offer("book_written", Act::BookWritten, Role::Main)
+        .offer("book_written", Act::BookWritten, Role::Main);
+        self.put_right(s, v, drawn)
     }
 
     pub(super) fn tell(&self, s: &Session, v: &Visit) -> Drawn {
@@ -245,14 +264,15 @@ impl Glass<'_> {
             lines.push(Text::of("tell.flag").word("flag", &format!("flag.{flag}")));
         }
         lines.push(Text::of("tell.body_decides"));
-        Drawn::new(
+        let drawn = Drawn::new(
             "title.tell",
             Screen::Tell {
                 tell: TellScreen { lines },
             },
         )
         .offer("handler_told", Act::HandlerTold, Role::Main)
-        .caution("caution.dry_the_table")
+        .caution("caution.dry_the_table");
+        self.put_right(s, v, drawn)
     }
 
     /// For the return: a proof that is not the usual one, in words.

@@ -9,7 +9,7 @@ mod visit;
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub use session::{Closing, Session};
-pub use visit::{Step, Visit};
+pub use visit::{Correcting, Step, Visit};
 
 use crate::roster::Loaded;
 use std::collections::BTreeMap;

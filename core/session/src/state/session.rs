@@ -2,7 +2,7 @@
 
 use super::visit::{Step, Visit};
 use crate::roster::Loaded;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -42,6 +42,8 @@ pub struct Session {
     pub hoops_accepted: bool,
     /// Who measures, in the order seated.
     pub seated: Vec<String>,
+    /// Who of them is away from the table.
+    pub away: BTreeSet<String>,
     /// Dogs can be called.
     pub queue_open: bool,
     /// Dogs called, in order.
@@ -71,6 +73,7 @@ impl Session {
             hoops: BTreeMap::new(),
             hoops_accepted: false,
             seated: Vec::new(),
+            away: BTreeSet::new(),
             queue_open: false,
             visits: Vec::new(),
             at_table: None,
@@ -108,6 +111,21 @@ impl Session {
                 self.at_table = Some(self.visits.len());
                 self.visits
                     .push(Visit::called(*visit, dog.clone(), **subject, at_ms));
+            }
+            Fact::SteppedAway { person, away } => {
+                if *away {
+                    self.away.insert(person.clone());
+                } else {
+                    self.away.remove(person);
+                }
+            }
+            Fact::Resumed { visit } | Fact::CorrectionAsked { visit } => {
+                self.at_table = self.visits.iter().position(|v| v.number == *visit);
+                self.absorb_in_visit(at_ms, hash, fact);
+            }
+            Fact::Parked { .. } => {
+                self.absorb_in_visit(at_ms, hash, fact);
+                self.at_table = None;
             }
             Fact::CloseReviewed { open } => {
                 self.closing = if *open {
@@ -148,6 +166,11 @@ impl Session {
     /// The dog at the table.
     pub fn in_hand(&self) -> Option<&Visit> {
         self.at_table.and_then(|n| self.visits.get(n))
+    }
+
+    /// Dogs that wait aside.
+    pub fn parked(&self) -> impl Iterator<Item = &Visit> {
+        self.visits.iter().filter(|v| v.parked)
     }
 
     /// The last visit of this dog today.

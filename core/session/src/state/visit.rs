@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
-use standsquare_journal::record::fact::{ChipProof, Fact, Found, Seen, Statement};
+use standsquare_journal::record::fact::{
+    ChipProof, Correction, Fact, Found, Putting, Seen, Statement,
+};
 
 /// Where a dog's visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,6 +24,8 @@ pub enum Step {
     Placing,
     /// The list of reasons to stop.
     Stop,
+    /// Something is being put right.
+    Correct,
     /// The sign-off.
     Sign,
     /// The line for the record book.
@@ -30,6 +34,17 @@ pub enum Step {
     Tell,
     /// Nothing more to do.
     Done,
+}
+
+/// How far putting something right has come.
+#[derive(Clone, Debug)]
+pub enum Correcting {
+    /// What was wrong is being chosen.
+    What,
+    /// The reason is being chosen.
+    Why(Putting),
+    /// It is being signed: the correction, its bytes, the head to sign, who has signed.
+    Sign(Correction, Vec<u8>, [u8; 32], Vec<String>),
 }
 
 /// One dog's visit.
@@ -77,6 +92,18 @@ pub struct Visit {
     pub stated: Option<(Statement, Vec<u8>, [u8; 32])>,
     /// Who signed it, in order.
     pub signed: Vec<String>,
+    /// Who signed on paper instead, and the paper's number.
+    pub paper: BTreeMap<String, String>,
+    /// A dog that awaits a signature was taken up again for it.
+    pub signing_late: bool,
+    /// It waits aside.
+    pub parked: bool,
+    /// Something is being put right.
+    pub correcting: Option<Correcting>,
+    /// How often something was.
+    pub corrections: u32,
+    /// Placings made void together: number from 1, and the reason's id.
+    pub voided: BTreeMap<u32, String>,
     /// All have signed.
     pub fully_signed: bool,
     /// Who did not agree.
@@ -113,6 +140,12 @@ impl Visit {
             stopped: None,
             stated: None,
             signed: Vec::new(),
+            paper: BTreeMap::new(),
+            signing_late: false,
+            parked: false,
+            correcting: None,
+            corrections: 0,
+            voided: BTreeMap::new(),
             fully_signed: false,
             disagreed: None,
             book_written: false,
@@ -177,15 +210,37 @@ impl Visit {
                 if let Ok(read) = Statement::decode_strict(statement) {
                     self.stated = Some((read, statement.clone(), hash));
                     self.signed.clear();
+                    self.paper.clear();
+                    self.fully_signed = false;
                 }
             }
             Fact::Signed { person, .. } => {
                 if !self.signed.contains(person) {
                     self.signed.push(person.clone());
                 }
-                let needed = self.stated.as_ref().map_or(0, |(s, ..)| s.measurers.len());
-                self.fully_signed = self.signed.len() >= needed;
+                self.paper.remove(person);
+                self.fully_signed = self.signed.len() >= self.signatures_needed();
             }
+            Fact::SignedOnPaper { person, paper, .. } => {
+                self.paper.insert(person.clone(), paper.clone());
+                self.signing_late = false;
+            }
+            Fact::Parked { .. } => {
+                self.parked = !self.is_awaiting();
+                self.signing_late = false;
+            }
+            Fact::Resumed { .. } => self.resumed(),
+            Fact::CorrectionAsked { .. } => self.correcting = Some(Correcting::What),
+            Fact::CorrectionChosen { what, .. } => self.correcting = Some(Correcting::Why(*what)),
+            Fact::CorrectionLeft { .. } => self.correcting = None,
+            Fact::CorrectionStated { correction } => {
+                if let Ok(read) = Correction::decode_strict(correction) {
+                    let signed = Vec::new();
+                    self.correcting =
+                        Some(Correcting::Sign(read, correction.clone(), hash, signed));
+                }
+            }
+            Fact::CorrectionSigned { person, .. } => self.correction_signed(person),
             Fact::Disagreed { person, .. } => self.disagreed = Some(person.clone()),
             Fact::BookWritten { .. } => self.book_written = true,
             Fact::HandlerTold { .. } => self.told = true,
@@ -193,14 +248,86 @@ impl Visit {
         }
     }
 
+    fn signatures_needed(&self) -> usize {
+        self.stated.as_ref().map_or(0, |(s, ..)| s.measurers.len())
+    }
+
+    /// Everybody has answered for it, but somebody on paper only.
+    pub fn is_awaiting(&self) -> bool {
+        let answered = self.signed.len() + self.paper.len();
+        self.stated.is_some() && !self.fully_signed && answered >= self.signatures_needed()
+    }
+
+    /// Taken up again. Nobody has watched the dog meanwhile: its chip has to be read
+    /// again, and it has to settle and stand again. What was placed stays.
+    fn resumed(&mut self) {
+        if self.is_awaiting() {
+            self.signing_late = true;
+            return;
+        }
+        self.parked = false;
+        if self.chip.take().is_some() {
+            self.earlier_reads.push(std::mem::take(&mut self.reads));
+        }
+        self.settled = false;
+        self.square = false;
+    }
+
+    fn correction_signed(&mut self, person: &str) {
+        let Some(Correcting::Sign(correction, _, _, signed)) = &mut self.correcting else {
+            return;
+        };
+        if !signed.iter().any(|p| p == person) {
+            signed.push(person.to_owned());
+        }
+        if signed.len() >= correction.measurers.len() {
+            let correction = correction.clone();
+            self.put_right(&correction);
+        }
+    }
+
+    /// What a correction does once all have signed it: the sign-off before it holds no
+    /// more, and what it names is void or looked at again. Nothing is forgotten.
+    pub fn put_right(&mut self, correction: &Correction) {
+        self.correcting = None;
+        self.corrections += 1;
+        match correction.what {
+            Putting::VoidPlacing { number } => {
+                let at = (number as usize).wrapping_sub(1);
+                if let Some((_, seen, _)) = self.placings.get_mut(at) {
+                    *seen = seen.made_void();
+                    self.voided.insert(number, correction.reason.clone());
+                }
+                self.square = false;
+            }
+            Putting::PapersAgain {} => {
+                self.measure = None;
+                self.book.clear();
+            }
+        }
+        self.stated = None;
+        self.signed.clear();
+        self.paper.clear();
+        self.signing_late = false;
+        self.fully_signed = false;
+        self.disagreed = None;
+        self.book_written = false;
+        self.told = false;
+        self.run = None;
+    }
+
     /// Where the visit stands. The order of the steps is the usual one of the
     /// trade (common practice, no source): papers, handler, chip, settle, stance, placings.
     pub fn step(&self) -> Step {
+        if self.correcting.is_some() {
+            return Step::Correct;
+        }
         if self.stop_asked {
             return Step::Stop;
         }
         if self.stated.is_some() {
-            return if !self.fully_signed {
+            let answered = self.fully_signed || (self.is_awaiting() && !self.signing_late);
+            return if !answered {
                 Step::Sign
             } else if !self.book_written {
                 Step::BookLine
@@ -223,6 +350,11 @@ impl Visit {
         } else {
             Step::Placing
         }
+    }
+
+    /// All measurers have answered for it, here or on paper.
+    pub fn is_answered(&self) -> bool {
+        self.fully_signed || self.is_awaiting()
     }
 
     /// All measurers have signed.

@@ -86,10 +86,14 @@ choice! {
         Waiting,
         /// At the table.
         AtTable,
+        /// Waits aside, its papers begun.
+        Parked,
         /// Signed off with a category.
         Measured,
         /// Stopped for today.
         NotToday,
+        /// Answered for, but a measurer has signed on paper only.
+        Awaiting,
     }
 
     /// Where a signed dog's record is.

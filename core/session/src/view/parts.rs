@@ -19,8 +19,11 @@ record! {
         note: Option<Text>,
         /// Where its record is, once signed.
         whereabouts: Option<Whereabouts>,
-        /// Sending this act calls the dog; absent where it cannot be called.
+        /// Sending this act calls the dog, or takes it up again; absent where it cannot
+        /// be called.
         call: Option<Act>,
+        /// Sending this act puts right what was entered for it; absent where nothing can be.
+        put_right: Option<Act>,
     }
 
     /// A hoop.
@@ -149,6 +152,10 @@ record! {
         number: String,
         /// Has signed this dog.
         signed: bool,
+        /// Has signed it on paper only: the paper's number.
+        paper: Option<String>,
+        /// May say that they signed on paper, because their PIN is out of tries.
+        may_sign_on_paper: bool,
         /// Wrong PINs that are still allowed.
         tries_left: u32,
     }

@@ -163,6 +163,20 @@ record! {
         reasons: Vec<StopChoice>,
     }
 
+    /// Screen: put something right. First what, then why, then every measurer signs.
+    pub struct CorrectScreen {
+        /// To choose from: what was wrong, or why. Empty once it is to be signed.
+        choices: Vec<StopChoice>,
+        /// Exactly what is signed; empty before.
+        statement: Vec<StatementLine>,
+        /// Who signs; empty before.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
+    }
+
     /// Screen: before closing.
     pub struct CloseScreen {
         /// Measured today.
@@ -209,6 +223,7 @@ pub enum Screen {
     BookLine { book_line: BookLineScreen },
     Tell { tell: TellScreen },
     Stop { stop: StopScreen },
+    Correct { correct: CorrectScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
 }

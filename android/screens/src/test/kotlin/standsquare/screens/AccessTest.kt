@@ -39,7 +39,7 @@ class AccessTest {
 
     /** One view of each screen in each of its states, from both recordings. */
     private val views: List<Pair<View, Long>> by lazy {
-        (recordedViews("three-dogs") + recordedViews("refusals")).distinctBy { (view, _) ->
+        (recordedViews("three-dogs") + recordedViews("refusals") + recordedViews("put-right")).distinctBy { (view, _) ->
             listOf(nameOf(view.screen), view.title.key, view.notice?.text?.key, view.offers.map { it.id to it.allowed })
         }
     }

@@ -40,6 +40,8 @@ class WordsTest {
         val questions = names("Asked \\{\\s*id: \"([a-z_]+)\"", session)
         val stops = Regex("STOPS[^=]*=\\s*&\\[([^]]*)]").find(session.joinToString("\n"))!!.groupValues[1]
             .let { Regex("\"([a-z_]+)\"").findAll(it).map { m -> m.groupValues[1] }.toSet() }
+        val corrections = Regex("REASONS_[A-Z]+[^=]*=\\s*&\\[([^]]*)]").findAll(session.joinToString("\n"))
+            .flatMap { Regex("\"([a-z_]+)\"").findAll(it.groupValues[1]).map { m -> m.groupValues[1] } }.toSet()
         val reasons = measuringKeys().keys
         val flags = names("flags\\.push\\(\"([a-z-]+)\"", session) + names("\"(book-differs)\"", session) +
             reasons.filterNot { it.startsWith("tell-") || it.startsWith("do-") }
@@ -50,10 +52,11 @@ class WordsTest {
         val refusals = rust("chip/src").single { "pub enum Refusal" in it }.substringAfter("pub enum Refusal {").substringBefore("\n}")
             .let { Regex("\\n {4}([A-Z][A-Za-z]+)").findAll(it).map { m -> snake(m.groupValues[1]) }.toSet() }
         val places = names("\"(scan\\.[a-z_]+)\"", rust("chip/src"))
-        for ((what, found) in mapOf("offers" to offers, "questions" to questions, "stops" to stops, "reasons" to reasons,
+        for ((what, found) in mapOf("offers" to offers, "questions" to questions, "stops" to stops, "corrections" to corrections, "reasons" to reasons,
             "flags" to flags, "statuses" to statuses, "referred" to referred, "book" to book, "chip flags" to chipFlags,
             "refusals" to refusals, "places" to places)) assertTrue("no $what found: the sources have moved", found.isNotEmpty())
         return offers.map { "offer.$it" }.toSet() + questions.map { "question.$it" } + stops.map { "stop.$it" } +
+            corrections.map { "correction.reason_$it" } +
             reasons.map { "reason.$it" } + flags.map { "flag.$it" } + statuses.map { "status.$it" } +
             referred.map { "referred.$it" } + book.map { "book.$it" } + chipFlags.map { "chip_flag.$it" } +
             refusals.map { "read.$it" } + places + "plain" + "plain_day"

@@ -32,6 +32,7 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
             is Screen.BookLine -> BookLine(screen.bookLine)
             is Screen.Tell -> Tell(screen.tell)
             is Screen.Stop -> Stop(screen.stop, hand)
+            is Screen.Correct -> Correct(screen.correct, hand)
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
         }
@@ -44,6 +45,7 @@ fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen
     is Screen.Pin -> pinFoot(screen.pin, hand)
     is Screen.Chip -> chipFoot(screen.chip, local, hand)
     is Screen.Sign -> signFoot(screen.sign, local, hand)
+    is Screen.Correct -> correctFoot(screen.correct, local, hand)
     else -> null
 }
 

@@ -37,6 +37,8 @@ fun DogRow(dog: DogLine, hand: Hand?) {
     val (mark, state) = when (dog.state) {
         DogState.WAITING -> Mark.DOT to "dog.waiting"
         DogState.AT_TABLE -> Mark.NEXT to "dog.at_table"
+        DogState.PARKED -> Mark.CARE to "dog.parked"
+        DogState.AWAITING -> Mark.PEN to "dog.awaiting"
         DogState.MEASURED -> Mark.TICK to "dog.measured"
         DogState.NOT_TODAY -> Mark.OCTAGON to "dog.not_today"
     }
@@ -49,9 +51,18 @@ fun DogRow(dog: DogLine, hand: Hand?) {
                     Say(dog.name, Size.STRONG, palette.card.ink)
                 }
                 Say(words.ui("dog.handler", "handler" to dog.handler), Size.SMALL, palette.soft)
-                val note = dog.note?.let(words::say) ?: words.ui(state).takeIf { dog.state != DogState.WAITING }
+                val note = dog.note?.let(words::say)
                 if (note != null) Say(note, Size.BODY, palette.card.ink)
+                // A dog that is measured says so by its category.
+                val said = dog.state == DogState.WAITING || note != null && dog.state in listOf(DogState.MEASURED, DogState.NOT_TODAY)
+                if (!said) Say(words.ui(state), Size.BODY_STRONG, palette.card.ink)
                 dog.whereabouts?.let { Where(it) }
+            }
+            val right = dog.putRight
+            if (right != null && hand != null) {
+                val name = words.ui("queue.put_right", "dog" to dog.name)
+                Touch("", Faces.other(), "right:${dog.id}", { hand.send(right) },
+                    Modifier.semantics { contentDescription = name }, Mark.PEN)
             }
             val call = dog.call
             if (call != null && hand != null) {

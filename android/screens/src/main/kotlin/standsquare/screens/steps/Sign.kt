@@ -41,31 +41,62 @@ fun Sign(screen: SignScreen) {
 
 /** Two names to tap; then the keys for that person's PIN. */
 @Composable
-fun signFoot(screen: SignScreen, local: LocalChoice, hand: Hand): Foot {
+fun signFoot(screen: SignScreen, local: LocalChoice, hand: Hand): Foot =
+    seatsFoot(screen.seats, screen.minDigits.toInt(), screen.maxDigits.toInt(), local, hand)
+
+/** Before a person's id where the number of a paper is typed, not a PIN. */
+private const val PAPER = "paper:"
+
+/** The measurers' places at a signature, and the keys of the one who signs. */
+@Composable
+fun seatsFoot(seats: List<SignSeat>, least: Int, most: Int, local: LocalChoice, hand: Hand): Foot {
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
-    val seat = screen.seats.firstOrNull { it.person == pad && !it.signed }
-    return if (seat == null) Foot(replacesOffers = false, keys = false) { for (one in screen.seats) Seat(one) { pad = one.person } }
-    else Foot(replacesOffers = true, keys = true) { PinOf(seat, screen, { pad = null }, hand) }
+    val open = seats.filterNot { it.signed }
+    val pin = open.firstOrNull { it.person == pad && !it.maySignOnPaper }
+    val paper = open.firstOrNull { PAPER + it.person == pad && it.maySignOnPaper }
+    return when {
+        pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }, hand) }
+        paper != null -> Foot(replacesOffers = true, keys = true) { PaperOf(paper, { pad = null }, hand) }
+        else -> Foot(replacesOffers = false, keys = false) { for (seat in seats) Seat(seat) { pad = it } }
+    }
 }
 
 @Composable
-private fun Seat(seat: SignSeat, onTap: () -> Unit) {
+private fun Seat(seat: SignSeat, onTap: (String) -> Unit) {
     val words = words
+    val paper = seat.paper
     if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui("sign.signed", "name" to seat.name), "signed:${seat.person}")
-    else Touch(words.ui("sign.as", "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", onTap,
-        Modifier.fillMaxWidth(), Mark.PEN)
+    else if (seat.maySignOnPaper) {
+        Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
+        Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
+            { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
+    } else {
+        if (paper != null) Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to paper), "on-paper:${seat.person}")
+        Touch(words.ui("sign.as", "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", { onTap(seat.person) },
+            Modifier.fillMaxWidth(), Mark.PEN)
+    }
 }
 
 @Composable
-private fun PinOf(seat: SignSeat, screen: SignScreen, onClose: () -> Unit, hand: Hand) {
+private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, hand: Hand) {
     val words = words
     Column(Modifier.testTag("pin-of:${seat.person}")) {
         Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
         Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
     }
     androidx.compose.runtime.key(seat.person) {
-        Keypad("pin", screen.minDigits.toInt(), screen.maxDigits.toInt(), secret = true, mayShow = false,
+        Keypad("pin", least, most, secret = true, mayShow = false,
             onEnter = { hand.send(Act.Sign(seat.person, it)) }, onClose = onClose)
     }
+}
+
+/** The most digits that a paper's number has here. */
+private const val PAPER_DIGITS = 8
+
+@Composable
+private fun PaperOf(seat: SignSeat, onClose: () -> Unit, hand: Hand) {
+    Say(words.ui("sign.paper_of", "name" to seat.name), Size.STRONG, modifier = Modifier.testTag("paper-of:${seat.person}"))
+    Keypad("paper", 1, PAPER_DIGITS, secret = false, mayShow = false,
+        onEnter = { onClose(); hand.send(Act.SignOnPaper(seat.person, it)) }, onClose = onClose)
 }

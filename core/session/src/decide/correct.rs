@@ -1,0 +1,170 @@
+//! Putting right what was entered for a dog: what, why, and every measurer's signature
+//! under it. What was wrong stays readable; nothing is edited.
+
+use super::{Context, Outcome, not_now, sign};
+use crate::act::{Act, CorrectionWhat};
+use crate::judging::{self, NextPlacing};
+use crate::state::{Closing, Correcting, Session, Step, Visit};
+use crate::view::{Cue, Text, Tone};
+
+use standsquare_journal::record::correction_bytes;
+use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Putting, StatedPlacing};
+
+/// Why a placing may be made void; the words are `correction.reason_<id>`. Common
+/// practice, no source.
+pub const REASONS_PLACING: &[&str] = &["moved", "stance", "gauge", "mistaken"];
+/// Why the record book is looked at again. Common practice, no source.
+pub const REASONS_BOOK: &[&str] = &["misread", "other_book"];
+
+/// What can be put right for a dog as it stands.
+pub fn choices(visit: &Visit) -> Vec<CorrectionWhat> {
+    let placings = visit.placings.iter().enumerate();
+    let mut all: Vec<CorrectionWhat> = placings
+        .filter(|(_, (_, seen, _))| seen.counts())
+        .map(|(n, _)| CorrectionWhat::VoidPlacing {
+            number: n as u32 + 1,
+        })
+        .collect();
+    if visit.stopped.is_some() {
+        all.clear();
+    }
+    if visit.measure.is_some() {
+        all.push(CorrectionWhat::PapersAgain);
+    }
+    all
+}
+
+/// Whether something may be put right for this dog now.
+pub fn may_ask(session: &Session, visit: &Visit) -> bool {
+    let in_reach = match session.in_hand() {
+        Some(in_hand) => in_hand.number == visit.number && !visit.signing_late,
+        None => visit.step() == Step::Done,
+    };
+    let far_enough = matches!(
+        visit.step(),
+        Step::Stance | Step::Placing | Step::Sign | Step::BookLine | Step::Tell | Step::Done
+    );
+    let open = session.queue_open && session.closing == Closing::Open;
+    open && in_reach && far_enough && !choices(visit).is_empty()
+}
+
+/// Whether what was seen of the dog needs no further placing.
+pub(super) fn is_decided(session: &Session, visit: &Visit) -> bool {
+    visit.stopped.is_some()
+        || (!visit.placings.is_empty()
+            && !matches!(judging::next(session, visit), NextPlacing::Place { .. }))
+}
+
+pub(super) fn decide(c: &Context, act: &Act) -> Outcome {
+    let Some(session) = c.session() else {
+        return not_now();
+    };
+    if let Act::AskCorrection { dog } = act {
+        return match session.visit_of(dog) {
+            Some(visit) if may_ask(session, visit) => Outcome::fact(Fact::CorrectionAsked {
+                visit: visit.number,
+            }),
+            _ => not_now(),
+        };
+    }
+    let Some((_, visit)) = c.at(Step::Correct) else {
+        return not_now();
+    };
+    match (act, &visit.correcting) {
+        (Act::ChooseCorrection { what }, Some(Correcting::What | Correcting::Why(_)))
+            if choices(visit).contains(what) =>
+        {
+            Outcome::fact(Fact::CorrectionChosen {
+                visit: visit.number,
+                what: putting(*what),
+            })
+        }
+        (Act::CorrectionReason { reason }, Some(Correcting::Why(what))) => {
+            put_up(session, visit, *what, reason)
+        }
+        (Act::LeaveCorrection, Some(Correcting::Sign(.., signed))) if !signed.is_empty() => {
+            not_now()
+        }
+        (Act::LeaveCorrection, Some(_)) => Outcome::fact(Fact::CorrectionLeft {
+            visit: visit.number,
+        }),
+        _ => not_now(),
+    }
+}
+
+fn putting(what: CorrectionWhat) -> Putting {
+    match what {
+        CorrectionWhat::VoidPlacing { number } => Putting::VoidPlacing { number },
+        CorrectionWhat::PapersAgain => Putting::PapersAgain {},
+    }
+}
+
+fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outcome {
+    let (reasons, placing) = match what {
+        Putting::VoidPlacing { number } => (
+            REASONS_PLACING,
+            visit.placings.get((number as usize).wrapping_sub(1)),
+        ),
+        Putting::PapersAgain {} => (REASONS_BOOK, None),
+    };
+    if !reasons.contains(&reason) {
+        return not_now();
+    }
+    let dog = session.loaded.dog(&visit.dog);
+    let numbers = session.seated.iter().map(|p| {
+        let person = session.loaded.person(p);
+        person.map_or_else(|| p.clone(), |p| p.number.clone())
+    });
+    let correction = Correction {
+        session: session.id.into(),
+        visit: visit.number,
+        dog: dog.map(|d| d.name.clone()).unwrap_or_default(),
+        chip: dog.map(|d| d.chip.clone()).unwrap_or_default(),
+        what,
+        placing: placing.map(|(hoop, seen, _)| StatedPlacing {
+            hoop: hoop.clone(),
+            seen: *seen,
+        }),
+        reason: reason.to_owned(),
+        after_sign_off: visit.fully_signed,
+        measurers: numbers.collect(),
+        demo: session.loaded.roster.demo,
+    };
+    Outcome::fact(Fact::CorrectionStated {
+        correction: correction.encode(),
+    })
+}
+
+/// A measurer signs the correction; with the last signature it holds.
+pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
+    let Some((session, visit)) = c.at(Step::Correct) else {
+        return not_now();
+    };
+    let Some(Correcting::Sign(correction, bytes, head, signed)) = &visit.correcting else {
+        return not_now();
+    };
+    let over = correction_bytes(head, bytes);
+    let signature = match sign::unlock(c, session, signed, person, pin, &over) {
+        Ok(signature) => signature,
+        Err(out) => return out,
+    };
+    let out = Outcome::fact(Fact::CorrectionSigned {
+        visit: visit.number,
+        person: person.to_owned(),
+        alg: ALG_ED25519,
+        head: (*head).into(),
+        signature: signature.into(),
+    })
+    .play(Cue::Done);
+    if signed.len() + 1 < correction.measurers.len() {
+        return out;
+    }
+    let mut after = visit.clone();
+    after.put_right(correction);
+    let out = if after.measure.is_some() && is_decided(session, &after) {
+        sign::state_it(c, &after, out)
+    } else {
+        out
+    };
+    out.say(Tone::Care, Text::of("notice.put_right"))
+}

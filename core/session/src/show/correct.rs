@@ -1,0 +1,131 @@
+//! Putting right what was entered for a dog: what, why, and the signatures.
+
+use super::signing::{line, shown};
+use super::{Drawn, Glass, grouped};
+use crate::act::{Act, CorrectionWhat};
+use crate::decide::{DIGITS, REASONS_BOOK, REASONS_PLACING, correction_choices};
+use crate::state::{Correcting, Session, Visit};
+use crate::view::*;
+
+use standsquare_journal::record::fact::{Correction, Putting, Seen, StatedPlacing};
+
+impl Glass<'_> {
+    pub(super) fn correct(&self, s: &Session, v: &Visit) -> Drawn {
+        let mut screen = CorrectScreen {
+            choices: Vec::new(),
+            statement: Vec::new(),
+            seats: Vec::new(),
+            min_digits: DIGITS.0,
+            max_digits: DIGITS.1,
+        };
+        let mut may_leave = true;
+        let title = match &v.correcting {
+            Some(Correcting::Sign(correction, _, _, signed)) => {
+                screen.statement = self.correction_lines(s, correction);
+                screen.seats = self.seats(s, signed);
+                may_leave = signed.is_empty();
+                "title.correct_sign"
+            }
+            Some(Correcting::Why(what)) => {
+                let reasons = match what {
+                    Putting::VoidPlacing { .. } => REASONS_PLACING,
+                    Putting::PapersAgain {} => REASONS_BOOK,
+                };
+                screen.choices = reasons.iter().map(|id| reason(id)).collect();
+                "title.correct_why"
+            }
+            _ => {
+                screen.choices = correction_choices(v)
+                    .into_iter()
+                    .map(|what| self.choice(s, v, what))
+                    .collect();
+                "title.correct_what"
+            }
+        };
+        let drawn = Drawn::new(title, Screen::Correct { correct: screen });
+        if may_leave {
+            drawn.offer("leave_correction", Act::LeaveCorrection, Role::Other)
+        } else {
+            drawn
+        }
+    }
+
+    fn choice(&self, s: &Session, v: &Visit, what: CorrectionWhat) -> StopChoice {
+        let (id, label) = match what {
+            CorrectionWhat::VoidPlacing { number } => {
+                let at = (number as usize).wrapping_sub(1);
+                let label = v.placings.get(at).map(|(hoop, seen, _)| {
+                    self.placing_text("correction.void_placing", s, hoop, *seen)
+                        .count("number", number)
+                });
+                (
+                    format!("void_{number}"),
+                    label.unwrap_or_else(|| Text::of("plain")),
+                )
+            }
+            CorrectionWhat::PapersAgain => {
+                ("papers".to_owned(), Text::of("correction.papers_again"))
+            }
+        };
+        StopChoice {
+            act: Act::ChooseCorrection { what },
+            id,
+            label,
+        }
+    }
+
+    fn placing_text(&self, key: &str, s: &Session, hoop: &str, seen: Seen) -> Text {
+        let seen = match seen {
+            Seen::Flat | Seen::FlatVoid => "seen.flat",
+            Seen::NotFlat | Seen::NotFlatVoid => "seen.not_flat",
+            Seen::Moved => "seen.moved",
+        };
+        Text::of(key)
+            .plain("hoop", self.hoop_line(s, hoop).label)
+            .word("seen", seen)
+    }
+
+    /// Every part of a correction, as the screen shows it and the measurers sign it.
+    fn correction_lines(&self, s: &Session, c: &Correction) -> Vec<StatementLine> {
+        let what = match (c.what, &c.placing) {
+            (Putting::VoidPlacing { number }, Some(StatedPlacing { hoop, seen })) => self
+                .placing_text("correction.void_placing", s, hoop, *seen)
+                .count("number", number),
+            (Putting::VoidPlacing { .. }, None) => Text::of("plain"),
+            (Putting::PapersAgain {}, _) => Text::of("correction.papers_again"),
+        };
+        let chip = if c.chip.is_empty() {
+            Text::of("statement.no_chip")
+        } else {
+            shown(grouped(&c.chip))
+        };
+        let mut lines = vec![
+            line("statement.dog", shown(&c.dog)),
+            line("statement.chip", chip),
+            line("correction.what", what),
+            line(
+                "correction.why",
+                Text::of(&format!("correction.reason_{}", c.reason)),
+            ),
+        ];
+        if c.after_sign_off {
+            lines.push(line(
+                "correction.effect",
+                Text::of("correction.signatures_fall"),
+            ));
+        }
+        lines.push(line("statement.measurers", shown(c.measurers.join(", "))));
+        if c.demo {
+            lines.push(line("statement.mark", Text::of("demo.mark")));
+        }
+        lines
+    }
+}
+
+fn reason(id: &str) -> StopChoice {
+    StopChoice {
+        act: Act::CorrectionReason { reason: id.into() },
+        id: id.into(),
+        label: Text::of(&format!("correction.reason_{id}")),
+    }
+}
