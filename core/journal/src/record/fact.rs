@@ -498,6 +498,7 @@ pub enum Fact {
         /// The known chip's number, as this profile gave it.
         #[n(4)]
         number: String,
+    },
     /// The dog waits aside; another comes to the table meanwhile.
     #[n(47)]
     Parked {

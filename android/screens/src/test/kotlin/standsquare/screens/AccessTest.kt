@@ -47,7 +47,7 @@ class AccessTest {
     private fun onEvery(glass: Glass, check: (View, SemanticsNode, Density) -> Unit) {
         val density = Density(1f, glass.font)
         val shown = mutableStateOf<PhoneState>(PhoneState.Opening)
-        assertEquals("every screen was seen", 19, views.map { nameOf(it.first.screen) }.toSet().size)
+        assertEquals("every screen was seen", 20, views.map { nameOf(it.first.screen) }.toSet().size)
         runSkikoComposeUiTest(Size(glass.width.toFloat(), glass.height.toFloat()), density) {
             setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = {}) }
             for ((view, at) in views) {
