@@ -34,7 +34,7 @@ struct SeatsView: View {
                 if let onPaper = seat.onPaper { Text(onPaper) }
                 if let tries = seat.tries { Text(tries).font(.footnote) }
                 if let entry = seat.entry { PinView(entry: entry, send: send) }
-                if let paper = seat.paper { TextEntryView(entry: paper, send: send) }
+                if let paper = seat.paper { EntryView(entry: paper, send: send) }
             }
         }
     }

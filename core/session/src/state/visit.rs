@@ -44,7 +44,7 @@ pub enum Correcting {
     /// The reason is being chosen.
     Why(Putting),
     /// It is being signed: the correction, its bytes, the head to sign, who has signed.
-    Sign(Correction, Vec<u8>, [u8; 32], Vec<String>),
+    Sign(Box<Correction>, Vec<u8>, [u8; 32], Vec<String>),
 }
 
 /// One dog's visit.
@@ -235,9 +235,12 @@ impl Visit {
             Fact::CorrectionLeft { .. } => self.correcting = None,
             Fact::CorrectionStated { correction } => {
                 if let Ok(read) = Correction::decode_strict(correction) {
-                    let signed = Vec::new();
-                    self.correcting =
-                        Some(Correcting::Sign(read, correction.clone(), hash, signed));
+                    self.correcting = Some(Correcting::Sign(
+                        Box::new(read),
+                        correction.clone(),
+                        hash,
+                        Vec::new(),
+                    ));
                 }
             }
             Fact::CorrectionSigned { person, .. } => self.correction_signed(person),

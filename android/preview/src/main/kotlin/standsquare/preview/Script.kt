@@ -68,7 +68,10 @@ class Script {
         is Screen.Settle -> if (view.dog?.id == "juno") Deed.Tap("offer:not_today") else offered(view, "settled")
         is Screen.Stance -> offered(view, "stands_square")
         is Screen.Placing -> placing(view, screen)
-        is Screen.Sign -> sign(screen)
+        is Screen.Sign -> if (view.dog?.id == "pip" && once("put-right")) offered(view, "put_right") else sign(screen)
+        // What could be put right, and why, is looked at and left as it was.
+        is Screen.Correct -> screen.correct.choices.firstOrNull { it.id.startsWith("void_") }
+            ?.let { Deed.Tap("correct:${it.id}") } ?: offered(view, "leave_correction")
         is Screen.BookLine -> offered(view, "book_written")
         is Screen.Tell -> offered(view, "handler_told")
         is Screen.Stop -> Deed.Tap("stop:nervous")
@@ -90,6 +93,7 @@ class Script {
     private fun names(label: Text, dog: String) = label.args.any { (it.value as? ArgValue.Plain)?.text == dog }
 
     private fun papers(view: View, screen: Screen.Papers): Deed {
+        if (view.dog?.id == "juno" && once("aside")) return offered(view, "park")
         // One line that is not there, looked at and put right again, so that the advice is seen.
         val breed = screen.papers.items.firstOrNull { it.id == "breed" }
         if (view.dog?.id == "moss" && breed != null) {
