@@ -358,6 +358,8 @@ struct Saved {
     session: Option<ByteArray<16>>,
     #[n(7)]
     open: BTreeMap<u32, SavedOpen>,
+    #[n(8)]
+    corrections: BTreeMap<u32, SavedOpen>,
 }
 
 #[cfg(feature = "store")]
@@ -367,6 +369,28 @@ struct SavedOpen {
     head: ByteArray<32>,
     #[n(1)]
     bytes: ByteVec,
+}
+
+#[cfg(feature = "store")]
+fn put_away(open: BTreeMap<u32, Open>) -> BTreeMap<u32, SavedOpen> {
+    let saved = open.into_iter().map(|(visit, Open { head, bytes })| {
+        let open = SavedOpen {
+            head: head.into(),
+            bytes: bytes.into(),
+        };
+        (visit, open)
+    });
+    saved.collect()
+}
+
+#[cfg(feature = "store")]
+fn taken_up(saved: BTreeMap<u32, SavedOpen>) -> BTreeMap<u32, Open> {
+    let open = saved.into_iter().map(|(visit, open)| {
+        let head = *open.head;
+        let bytes = open.bytes.into();
+        (visit, Open { head, bytes })
+    });
+    open.collect()
 }
 
 #[cfg(feature = "store")]
@@ -382,14 +406,8 @@ impl ChainCheck {
             people,
             session,
             open,
+            corrections,
         } = self.clone();
-        let open = open.into_iter().map(|(visit, Open { head, bytes })| {
-            let open = SavedOpen {
-                head: head.into(),
-                bytes: bytes.into(),
-            };
-            (visit, open)
-        });
         super::canonical::encode(&Saved {
             edition: SAVED,
             head: head.into(),
@@ -398,7 +416,8 @@ impl ChainCheck {
             device: device.map(Into::into),
             people: people.into_iter().map(|(p, key)| (p, key.into())).collect(),
             session: session.map(Into::into),
-            open: open.collect(),
+            open: put_away(open),
+            corrections: put_away(corrections),
         })
     }
 
@@ -408,11 +427,6 @@ impl ChainCheck {
         if saved.edition != SAVED {
             return None;
         }
-        let open = saved.open.into_iter().map(|(visit, open)| {
-            let head = *open.head;
-            let bytes = open.bytes.into();
-            (visit, Open { head, bytes })
-        });
         Some(ChainCheck {
             head: *saved.head,
             seq: saved.seq,
@@ -420,7 +434,8 @@ impl ChainCheck {
             device: saved.device.map(|key| *key),
             people: saved.people.into_iter().map(|(p, key)| (p, *key)).collect(),
             session: saved.session.map(|id| *id),
-            open: open.collect(),
+            open: taken_up(saved.open),
+            corrections: taken_up(saved.corrections),
         })
     }
 }
