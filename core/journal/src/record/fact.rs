@@ -588,4 +588,34 @@ pub enum Fact {
         #[n(1)]
         away: bool,
     },
+    /// A measurer may not measure this dog.
+    #[n(56)]
+    Recused {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+    },
+    /// Where each measurer makes their own placings: the next one's turn has come.
+    #[n(57)]
+    HandOver {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Whose: id in the roster.
+        #[n(1)]
+        to: String,
+    },
+    /// That measurer has taken the phone.
+    #[n(58)]
+    TakenOver {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+    },
 }

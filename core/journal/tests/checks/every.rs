@@ -8,7 +8,7 @@ use standsquare_journal::record::fact::{
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 55;
+pub const LAST: u32 = 58;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -76,6 +76,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::CorrectionSigned { .. } => 53,
         Fact::SignedOnPaper { .. } => 54,
         Fact::SteppedAway { .. } => 55,
+        Fact::Recused { .. } => 56,
+        Fact::HandOver { .. } => 57,
+        Fact::TakenOver { .. } => 58,
     }
 }
 
@@ -311,6 +314,18 @@ pub fn facts() -> Vec<Fact> {
         alg: 1,
         head: b(10),
         signature: [11; 64].into(),
+    });
+    all.push(Fact::Recused {
+        visit: 1,
+        person: person(),
+    });
+    all.push(Fact::HandOver {
+        visit: 1,
+        to: person(),
+    });
+    all.push(Fact::TakenOver {
+        visit: 1,
+        person: person(),
     });
     for away in [true, false] {
         all.push(Fact::SteppedAway {
