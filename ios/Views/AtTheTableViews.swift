@@ -100,6 +100,7 @@ struct PlacingView: View {
     let state: PlacingState
 
     var body: some View {
+        if let by = state.by { Text(by).font(.headline) }
         HoopHeading(hoop: state.hoop)
         Text(state.progress).font(.title3)
         ForEach(state.placings) { placing in

@@ -53,6 +53,15 @@ struct CorrectView: View {
     }
 }
 
+struct HandOverView: View {
+    let state: HandOverState
+
+    var body: some View {
+        Text(state.instruction).font(.title).bold()
+        Text(state.unseen)
+    }
+}
+
 struct QueueView: View {
     let state: QueueState
     let send: (Tap) -> Void

@@ -11,9 +11,24 @@ pub const PINS: [(&str, &str); 2] = [("ottoline", "4711"), ("bram", "2580")];
 
 /// From nothing to an open queue.
 pub fn set_up(t: &mut Table) {
-    t.act(Act::LoadRoster {
-        text: standsquare_office::demo::roster_json(),
-    });
+    set_up_with(t, standsquare_office::demo::roster_json());
+}
+
+/// The demo's roster with something else in its rule pack, for what the demo's own rules
+/// do not have.
+///
+/// # Panics
+/// If the pack does not say `before`.
+pub fn roster_with(before: &str, after: &str) -> String {
+    let mut roster = standsquare_office::demo::roster();
+    assert!(roster.pack.contains(before), "the pack has no {before}");
+    roster.pack = roster.pack.replace(before, after);
+    serde_json::to_string(&roster).expect("JSON")
+}
+
+/// From nothing to an open queue, by this roster.
+pub fn set_up_with(t: &mut Table, text: String) {
+    t.act(Act::LoadRoster { text });
     t.tap("start_session");
     t.tap("set_venue");
     t.act(Act::LevelReading {
@@ -274,4 +289,37 @@ pub fn choose(t: &mut Table, id: &str) {
         .act
         .clone();
     t.act(act);
+}
+
+/// By rules under which each measurer makes their own placings: one dog on which both
+/// agree, and one on which they do not. And a dog that a measurer may not measure.
+pub fn each_their_own(t: &mut Table) {
+    set_up_with(
+        t,
+        roster_with("work = \"together\"", "work = \"independently\""),
+    );
+    to_the_chip(t, "pip");
+    t.scan("999000000112233");
+    to_the_hoop(t);
+    t.tap("base_flat");
+    t.tap("take_over");
+    t.tap("stands_square");
+    t.tap("base_flat");
+    sign_and_tell(t);
+    to_the_chip(t, "moss");
+    t.scan(&chip_of("moss"));
+    to_the_hoop(t);
+    t.tap("base_flat");
+    t.tap("take_over");
+    for _ in 0..3 {
+        t.tap("stands_square");
+        t.tap("base_not_flat");
+    }
+    t.tap("stands_square");
+    t.tap("base_flat");
+    sign_and_tell(t);
+    t.act(Act::CallDog { dog: "juno".into() });
+    t.tap("may_not_bram");
+    sign_and_tell(t);
+    close_and_send(t);
 }

@@ -31,6 +31,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "A dog waits aside; placings are made void by both; the book is read again; a paper signature.",
         demo::put_right,
     ),
+    (
+        "each-their-own",
+        "Each measurer makes their own placings: they agree on one dog and differ on another.",
+        demo::each_their_own,
+    ),
 ];
 
 /// Replays a recording and gives its `session.json`. At the end the office has

@@ -261,6 +261,16 @@ pub enum Act {
         /// Its id in the roster.
         dog: String,
     },
+    /// A measurer may not measure this dog: it is stopped for today here.
+    MayNotMeasure {
+        /// Who.
+        person: String,
+    },
+    /// Where each measurer makes their own placings: the next one has taken the phone.
+    TakeOver {
+        /// Who.
+        person: String,
+    },
     /// A measurer leaves the table: nothing is placed until they are back.
     StepAway {
         /// Who.

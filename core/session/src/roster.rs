@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::{RulePack, Signing, Step, Working};
+use standsquare_measuring::{AfterDisagreement, RulePack, Signing, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::random::Source;
@@ -185,8 +185,10 @@ impl Loaded {
 /// judges all of these already.
 fn unsupported(pack: &RulePack) -> Option<&'static str> {
     let doc = pack.doc();
-    if pack.working() != Working::Together {
-        return Some("unsupported.independently");
+    if pack.working() != Working::Together
+        && doc.disagreement.then == AfterDisagreement::OneMoreMeasurer
+    {
+        return Some("unsupported.third_measurer");
     }
     if pack.signing() != Signing::EachDog {
         return Some("unsupported.session_signing");

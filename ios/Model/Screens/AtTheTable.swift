@@ -176,12 +176,15 @@ public struct PlacingState: Sendable, Hashable {
         public let counts: Bool
     }
 
+    /// Who lowers it, where each measurer makes their own placings.
+    public let by: String?
     public let hoop: HoopState
     /// How far it has come.
     public let progress: String
     public let placings: [Line]
 
     init(_ placing: PlacingScreen, _ d: Drawing) {
+        by = placing.by.map { d.words("ui.placing.by", ["name": .plain($0)]) }
         hoop = HoopState(placing.hoop, d)
         placings = placing.placings.map {
             Line(

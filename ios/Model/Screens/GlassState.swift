@@ -44,6 +44,7 @@ public enum ScreenState: Sendable, Hashable {
     case tell(TellState)
     case stop(StopState)
     case correct(CorrectState)
+    case handOver(HandOverState)
     case close(CloseState)
     case sent(SentState)
 }
@@ -95,6 +96,7 @@ extension ScreenState {
             case .tell(let tell): .tell(TellState(tell, d))
             case .stop(let stop): .stop(StopState(stop, d))
             case .correct(let correct): .correct(CorrectState(correct, d))
+            case .handOver(let next): .handOver(HandOverState(next, d))
             case .close(let close): .close(CloseState(close, d))
             case .return(let sent): .sent(SentState(sent, d))
             }

@@ -90,6 +90,18 @@ public struct CorrectState: Sendable, Hashable {
     }
 }
 
+/// The phone goes to the next measurer, and nothing that was found goes with it.
+public struct HandOverState: Sendable, Hashable {
+    public let instruction: String
+    /// What stays hidden, and until when.
+    public let unseen: String
+
+    init(_ next: HandOverScreen, _ d: Drawing) {
+        instruction = d.words("ui.hand_over.to", ["name": .plain(next.name)])
+        unseen = d.words("ui.hand_over.unseen", ["name": .plain(next.name)])
+    }
+}
+
 /// The line for the record book.
 public struct BookLineState: Sendable, Hashable {
     public let instruction: String

@@ -1,7 +1,7 @@
 //! Putting right what was entered for a dog: what, why, and every measurer's signature
 //! under it. What was wrong stays readable; nothing is edited.
 
-use super::{Context, Outcome, not_now, sign};
+use super::{Context, Outcome, dog, not_now, sign};
 use crate::act::{Act, CorrectionWhat};
 use crate::judging::{self, NextPlacing};
 use crate::state::{Closing, Correcting, Session, Step, Visit};
@@ -17,10 +17,10 @@ pub const REASONS_PLACING: &[&str] = &["moved", "stance", "gauge", "mistaken"];
 pub const REASONS_BOOK: &[&str] = &["misread", "other_book"];
 
 /// What can be put right for a dog as it stands.
-pub fn choices(visit: &Visit) -> Vec<CorrectionWhat> {
+pub fn choices(session: &Session, visit: &Visit) -> Vec<CorrectionWhat> {
     let placings = visit.placings.iter().enumerate();
     let mut all: Vec<CorrectionWhat> = placings
-        .filter(|(_, (_, seen, _))| seen.counts())
+        .filter(|(n, (_, seen, _))| seen.counts() && judging::may_see(session, visit, *n))
         .map(|(n, _)| CorrectionWhat::VoidPlacing {
             number: n as u32 + 1,
         })
@@ -45,7 +45,7 @@ pub fn may_ask(session: &Session, visit: &Visit) -> bool {
         Step::Stance | Step::Placing | Step::Sign | Step::BookLine | Step::Tell | Step::Done
     );
     let open = session.queue_open && session.closing == Closing::Open;
-    open && in_reach && far_enough && !choices(visit).is_empty()
+    open && in_reach && far_enough && !choices(session, visit).is_empty()
 }
 
 /// Whether what was seen of the dog needs no further placing.
@@ -72,7 +72,7 @@ pub(super) fn decide(c: &Context, act: &Act) -> Outcome {
     };
     match (act, &visit.correcting) {
         (Act::ChooseCorrection { what }, Some(Correcting::What | Correcting::Why(_)))
-            if choices(visit).contains(what) =>
+            if choices(session, visit).contains(what) =>
         {
             Outcome::fact(Fact::CorrectionChosen {
                 visit: visit.number,
@@ -164,7 +164,7 @@ pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
     let out = if after.measure.is_some() && is_decided(session, &after) {
         sign::state_it(c, &after, out)
     } else {
-        out
+        dog::hand_over(session, &after, out)
     };
     out.say(Tone::Care, Text::of("notice.put_right"))
 }

@@ -5,7 +5,7 @@ use super::{Context, Outcome, chip, correct, not_now, sign};
 use crate::act::{Act, BookState, PlacingSeen};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
-use crate::state::{Closing, Step};
+use crate::state::{Closing, Session, Step, Visit};
 use crate::view::{Cue, Text, Tone};
 
 use standsquare_journal::record::fact::{Fact, Found, Seen};
@@ -35,6 +35,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             None => not_now(),
         },
         Act::Park => park(c),
+        Act::TakeOver { person } => take_over(c, person),
         Act::Resume { dog } => resume(c, dog),
         Act::StepAway { person } => step_away(c, person, true),
         Act::ComeBack { person } => step_away(c, person, false),
@@ -208,14 +209,64 @@ fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
     };
     let mut after = visit.clone();
     after.placings.push((hoop.to_owned(), seen, c.stamp.at_ms));
+    after.placed_by.push(visit.holder.clone());
     let out = Outcome::fact(placed);
     match judging::next(session, &after) {
-        NextPlacing::Place { .. } => match seen {
-            Seen::Moved => out.say(Tone::Care, Text::of("notice.placing_void")),
-            _ => out,
-        },
+        NextPlacing::Place { .. } => {
+            let out = hand_over(session, &after, out);
+            match seen {
+                Seen::Moved => out.say(Tone::Care, Text::of("notice.placing_void")),
+                _ => out,
+            }
+        }
         NextPlacing::Decided | NextPlacing::Impasse => sign::state_it(c, &after, out),
     }
+}
+
+/// Where it is another measurer's turn now, the phone goes to them.
+pub(super) fn hand_over(session: &Session, after: &Visit, out: Outcome) -> Outcome {
+    match judging::turn(session, after) {
+        Some(to) => out.and(Fact::HandOver {
+            visit: after.number,
+            to,
+        }),
+        None => out,
+    }
+}
+
+fn take_over(c: &Context, person: &str) -> Outcome {
+    match c.at(Step::HandOver) {
+        Some((_, visit)) if visit.hand_over.as_deref() == Some(person) => {
+            Outcome::fact(Fact::TakenOver {
+                visit: visit.number,
+                person: person.to_owned(),
+            })
+        }
+        _ => not_now(),
+    }
+}
+
+/// A measurer may not measure this dog: it is stopped for today at this table.
+pub(super) fn may_not_measure(c: &Context, person: &str) -> Outcome {
+    let Some((session, visit)) = c.session().and_then(|s| s.in_hand().map(|v| (s, v))) else {
+        return not_now();
+    };
+    let early = visit.stated.is_none() && visit.step() != Step::Correct;
+    if !early || !session.seated.iter().any(|p| p == person) {
+        return not_now();
+    }
+    let reason = String::from("conflict");
+    let mut after = visit.clone();
+    after.stopped = Some(reason.clone());
+    let out = Outcome::fact(Fact::Recused {
+        visit: visit.number,
+        person: person.to_owned(),
+    })
+    .and(Fact::Stopped {
+        visit: visit.number,
+        reason,
+    });
+    sign::state_it(c, &after, out)
 }
 
 fn undo(c: &Context) -> Outcome {
@@ -231,8 +282,13 @@ fn undo(c: &Context) -> Outcome {
     if !in_step {
         return not_now();
     }
+    let own = |n: usize| {
+        let session = c.session();
+        session.is_some_and(|s| judging::may_see(s, visit, n))
+    };
     match visit.placings.last() {
         None => return not_now(),
+        Some(_) if !own(visit.placings.len() - 1) => return not_now(),
         // Nobody discards an unwelcome result alone.
         Some((_, Seen::Flat, _)) => {
             return Outcome::refuse(Text::of("refused.flat_needs_both"));

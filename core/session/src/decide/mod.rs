@@ -138,6 +138,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChipMisKeyed
         | Act::ChipConfirmed
         | Act::NoChip => chip::decide(c, act),
+        Act::MayNotMeasure { person } => dog::may_not_measure(c, person),
         Act::AskCorrection { .. }
         | Act::ChooseCorrection { .. }
         | Act::CorrectionReason { .. }

@@ -30,6 +30,8 @@ pub enum NextPlacing {
         needed: u32,
         /// Others that may be used now, ids in the roster.
         others: Vec<String>,
+        /// Whose turn it is, where each measurer makes their own.
+        by: Option<String>,
     },
     /// A category is found, or the rules say who decides.
     Decided,
@@ -173,7 +175,11 @@ fn case(session: &Session, visit: &Visit) -> Case {
         case.identity = Identified::Not;
     }
     // Working together, both watch the same placings: they stand under the first seat.
-    let by = session.seated.first().cloned().unwrap_or_default();
+    let first = session.seated.first().cloned().unwrap_or_default();
+    let by_whom = |n: usize| match visit.placed_by.get(n) {
+        Some(Some(person)) => person.as_str(),
+        _ => first.as_str(),
+    };
     case.seen = visit
         .placings
         .iter()
@@ -197,7 +203,7 @@ fn case(session: &Session, visit: &Visit) -> Case {
             Some(measuring::Seen::Placing(Placing {
                 gauge,
                 result,
-                by: by.as_str().into(),
+                by: by_whom(n).into(),
                 at: Some(*at),
             }))
         })
@@ -283,6 +289,35 @@ fn hoop_for(session: &Session, gauge: &measuring::GaugeId) -> Option<String> {
         .map(|h| h.id.clone())
 }
 
+/// Whether each measurer makes their own placings, the later ones not knowing the
+/// earlier ones' results.
+pub fn is_independent(session: &Session) -> bool {
+    session.loaded.pack.working() == measuring::Working::Independently
+}
+
+/// Who has the phone.
+pub fn holder<'a>(session: &'a Session, visit: &'a Visit) -> Option<&'a String> {
+    visit.holder.as_ref().or(session.seated.first())
+}
+
+/// Who takes the phone now, if it is another measurer's turn.
+pub fn turn(session: &Session, visit: &Visit) -> Option<String> {
+    match next(session, visit) {
+        NextPlacing::Place { by: Some(by), .. } if holder(session, visit) != Some(&by) => Some(by),
+        _ => None,
+    }
+}
+
+/// Whether the one who has the phone may see this placing (its index, from 0): until all
+/// is decided, only their own.
+pub fn may_see(session: &Session, visit: &Visit, n: usize) -> bool {
+    if !is_independent(session) || visit.stated.is_some() {
+        return true;
+    }
+    let by = visit.placed_by.get(n).and_then(|by| by.as_ref());
+    by.or(session.seated.first()) == holder(session, visit)
+}
+
 /// What to do with the hoop next.
 pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
     let progress = measuring::progress(&session.loaded.pack, &case(session, visit));
@@ -291,6 +326,7 @@ pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
             gauge,
             valid_so_far,
             needed,
+            by,
             ..
         } => {
             let mut others: Vec<String> = progress
@@ -309,7 +345,10 @@ pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
                 valid = visit
                     .placings
                     .iter()
-                    .filter(|(h, seen, _)| *h == hoop && seen.counts())
+                    .enumerate()
+                    .filter(|(n, (h, seen, _))| {
+                        *h == hoop && seen.counts() && may_see(session, visit, *n)
+                    })
                     .count() as u32;
             }
             NextPlacing::Place {
@@ -317,6 +356,11 @@ pub fn next(session: &Session, visit: &Visit) -> NextPlacing {
                 valid,
                 needed: wanted,
                 others,
+                // To the rules it is the same who begins: it is who has the phone.
+                by: match by.filter(|_| is_independent(session)) {
+                    Some(_) if visit.placings.is_empty() => holder(session, visit).cloned(),
+                    by => by.map(|by| by.as_str().to_owned()),
+                },
             }
         }
         Next::Impasse(_) => NextPlacing::Impasse,

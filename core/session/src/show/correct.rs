@@ -35,7 +35,7 @@ impl Glass<'_> {
                 "title.correct_why"
             }
             _ => {
-                screen.choices = correction_choices(v)
+                screen.choices = correction_choices(s, v)
                     .into_iter()
                     .map(|what| self.choice(s, v, what))
                     .collect();

@@ -71,6 +71,25 @@ impl Glass<'_> {
         drawn.offer("put_right", Act::AskCorrection { dog }, Role::Quiet)
     }
 
+    /// The phone goes to the next measurer.
+    pub(super) fn hand_over(&self, s: &Session, v: &Visit) -> Drawn {
+        let person = v.hand_over.clone().unwrap_or_default();
+        let name = s
+            .loaded
+            .person(&person)
+            .map_or(&person, |p| &p.name)
+            .clone();
+        let hand_over = HandOverScreen {
+            person: person.clone(),
+            name: name.clone(),
+        };
+        Drawn::new("title.hand_over", Screen::HandOver { hand_over })
+            .offer("take_over", Act::TakeOver { person }, Role::Main)
+            .labelled(Text::of("offer.take_over").plain("name", name))
+            .offer("not_today", Act::AskNotToday, Role::Stop)
+            .caution("caution.never_alone")
+    }
+
     /// Who leaves the table or comes back to it.
     fn away(&self, s: &Session, mut drawn: Drawn) -> Drawn {
         for id in &s.seated {
@@ -109,12 +128,23 @@ impl Glass<'_> {
             }
             BookFinding::Refused { why } => (vec![why.clone()], Some(why)),
         };
-        let drawn = Drawn::new(
+        let mut drawn = Drawn::new(
             "title.papers",
             Screen::Papers {
                 papers: PapersScreen { items, findings },
             },
         );
+        for id in &s.seated {
+            let name = s.loaded.person(id).map_or(id, |p| &p.name).clone();
+            let person = id.clone();
+            drawn = drawn
+                .offer(
+                    &format!("may_not_{id}"),
+                    Act::MayNotMeasure { person },
+                    Role::Quiet,
+                )
+                .labelled(Text::of("offer.may_not").plain("name", name));
+        }
         if all_agree && refused.is_none() {
             drawn.offer("book_agrees", Act::BookAgrees, Role::Main)
         } else if unseen > 0 && refused.is_none() {
@@ -275,7 +305,8 @@ impl Glass<'_> {
         ]
         .map(Text::of)
         .to_vec();
-        let again = !v.placings.is_empty();
+        let last = v.placings.len().checked_sub(1);
+        let again = last.is_some_and(|n| judging::may_see(s, v, n));
         let drawn = Drawn::new(
             if again {
                 "title.stance_again"
@@ -288,25 +319,27 @@ impl Glass<'_> {
         )
         .offer("stands_square", Act::StandsSquare, Role::Main)
         .caution("caution.ask_before_touching");
-        let drawn = self.put_right(s, v, self.undo(v, drawn));
+        let drawn = self.put_right(s, v, self.undo(s, v, drawn));
         self.bite_care(v, drawn)
     }
 
     fn placing(&self, s: &Session, v: &Visit) -> Drawn {
-        let (hoop, valid, needed, others) = match judging::next(s, v) {
+        let (hoop, valid, needed, others, by) = match judging::next(s, v) {
             NextPlacing::Place {
                 hoop,
                 valid,
                 needed,
                 others,
-            } => (hoop, valid, needed, others),
+                by,
+            } => (hoop, valid, needed, others, by),
             // Decided or at an impasse: the sign-off is on the screen, never this.
-            _ => (String::new(), 0, 0, Vec::new()),
+            _ => (String::new(), 0, 0, Vec::new(), None),
         };
         let placings = v
             .placings
             .iter()
             .enumerate()
+            .filter(|(n, _)| judging::may_see(s, v, *n))
             .map(|(n, (hoop, seen, _))| PlacingLine {
                 number: n as u32 + 1,
                 hoop: self.hoop_line(s, hoop).label,
@@ -334,6 +367,7 @@ impl Glass<'_> {
                     placings,
                     valid,
                     needed,
+                    by: by.map(|id| s.loaded.person(&id).map_or(id.clone(), |p| p.name.clone())),
                 },
             },
         )
@@ -360,7 +394,7 @@ impl Glass<'_> {
                 )
                 .labelled(Text::of("offer.use_hoop").plain("hoop", label));
         }
-        let drawn = self.put_right(s, v, self.undo(v, drawn));
+        let drawn = self.put_right(s, v, self.undo(s, v, drawn));
         let drawn = self
             .away(s, drawn)
             .caution("caution.hoop_unpressed")
@@ -368,9 +402,10 @@ impl Glass<'_> {
         self.bite_care(v, drawn)
     }
 
-    pub(super) fn undo(&self, v: &Visit, drawn: Drawn) -> Drawn {
+    pub(super) fn undo(&self, s: &Session, v: &Visit, drawn: Drawn) -> Drawn {
+        let last = v.placings.len().saturating_sub(1);
         match v.placings.last() {
-            Some((_, Seen::NotFlat | Seen::Moved, _)) => {
+            Some((_, Seen::NotFlat | Seen::Moved, _)) if judging::may_see(s, v, last) => {
                 drawn.offer("undo_placing", Act::UndoPlacing, Role::Quiet)
             }
             _ => drawn,

@@ -136,6 +136,7 @@ impl Glass<'_> {
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
                 Step::Correct => self.correct(s, visit),
+                Step::HandOver => self.hand_over(s, visit),
                 Step::Sign => self.sign(s, visit),
                 Step::BookLine => self.book_line(s, visit),
                 Step::Tell | Step::Done => self.tell(s, visit),

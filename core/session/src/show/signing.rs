@@ -163,7 +163,7 @@ impl Glass<'_> {
                 .labelled(Text::of("offer.disagree").plain("name", seat.name.clone()));
         }
         if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
-            drawn = self.undo(v, drawn);
+            drawn = self.undo(s, v, drawn);
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
         if v.signing_late {

@@ -26,6 +26,8 @@ pub enum Step {
     Stop,
     /// Something is being put right.
     Correct,
+    /// The phone goes to the next measurer.
+    HandOver,
     /// The sign-off.
     Sign,
     /// The line for the record book.
@@ -82,6 +84,12 @@ pub struct Visit {
     pub chosen: Option<String>,
     /// Placings that stand, in order.
     pub placings: Vec<(String, Seen, i64)>,
+    /// Who made each of them, where each measurer makes their own.
+    pub placed_by: Vec<Option<String>>,
+    /// Who has the phone, where each makes their own.
+    pub holder: Option<String>,
+    /// Whose turn has come.
+    pub hand_over: Option<String>,
     /// How many were taken back.
     pub taken_back: u32,
     /// The list of reasons is on the screen.
@@ -135,6 +143,9 @@ impl Visit {
             square: false,
             chosen: None,
             placings: Vec::new(),
+            placed_by: Vec::new(),
+            holder: None,
+            hand_over: None,
             taken_back: 0,
             stop_asked: false,
             stopped: None,
@@ -190,11 +201,13 @@ impl Visit {
             Fact::HoopChosen { hoop, .. } => self.chosen = Some(hoop.clone()),
             Fact::Placed { hoop, seen, .. } => {
                 self.placings.push((hoop.clone(), *seen, at_ms));
+                self.placed_by.push(self.holder.clone());
                 self.square = false;
                 self.chosen = None;
             }
             Fact::PlacingTakenBack { .. } => {
                 self.placings.pop();
+                self.placed_by.pop();
                 self.taken_back += 1;
                 self.stated = None;
                 // The dog has not been moved by taking a tap back.
@@ -224,6 +237,12 @@ impl Visit {
             Fact::SignedOnPaper { person, paper, .. } => {
                 self.paper.insert(person.clone(), paper.clone());
                 self.signing_late = false;
+            }
+            Fact::HandOver { to, .. } => self.hand_over = Some(to.clone()),
+            Fact::TakenOver { person, .. } => {
+                self.holder = Some(person.clone());
+                self.hand_over = None;
+                self.square = false;
             }
             Fact::Parked { .. } => {
                 self.parked = !self.is_awaiting();
@@ -339,6 +358,9 @@ impl Visit {
             } else {
                 Step::Done
             };
+        }
+        if self.hand_over.is_some() {
+            return Step::HandOver;
         }
         if self.measure.is_none() {
             Step::Papers

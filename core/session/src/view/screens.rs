@@ -125,6 +125,8 @@ record! {
         valid: u32,
         /// Valid ones that show a dog over this hoop, if none is flat.
         needed: u32,
+        /// Who lowers it, where each measurer makes their own placings.
+        by: Option<String>,
     }
 
     /// Screen: what it comes to, and two signatures.
@@ -177,6 +179,15 @@ record! {
         max_digits: u32,
     }
 
+    /// Screen: the phone goes to the next measurer, who sees nothing of what the one
+    /// before them found.
+    pub struct HandOverScreen {
+        /// Their id in the roster.
+        person: String,
+        /// Their name.
+        name: String,
+    }
+
     /// Screen: before closing.
     pub struct CloseScreen {
         /// Measured today.
@@ -224,6 +235,7 @@ pub enum Screen {
     Tell { tell: TellScreen },
     Stop { stop: StopScreen },
     Correct { correct: CorrectScreen },
+    HandOver { hand_over: HandOverScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
 }

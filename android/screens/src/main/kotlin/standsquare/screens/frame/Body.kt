@@ -33,6 +33,7 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
             is Screen.Tell -> Tell(screen.tell)
             is Screen.Stop -> Stop(screen.stop, hand)
             is Screen.Correct -> Correct(screen.correct, hand)
+            is Screen.HandOver -> HandOver(screen.handOver)
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
         }

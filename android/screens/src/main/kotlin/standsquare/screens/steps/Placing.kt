@@ -24,6 +24,7 @@ import standsquare.view.PlacingSeen
 @Composable
 fun Placing(screen: PlacingScreen) {
     val words = words
+    screen.by?.let { Say(words.ui("placing.by", "name" to it), Size.STRONG) }
     Card(Modifier.testTag("hoop-in-hand:${screen.hoop.id}")) {
         Row(verticalAlignment = Alignment.CenterVertically) {
             Column(Modifier.weight(1f)) {
