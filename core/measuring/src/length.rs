@@ -289,7 +289,8 @@ mod tests {
             ("0.00000001 mm", "finer"),
             ("1001 cm", "10 m"),
             ("12345678 mm", "seven"),
-            ("3 5 mm", "can't be read"),
+            ("3 5 mm", "the number can't be read"),
+            ("0.1234567 mm", "finer"),
             ("35,5 cm", "write a point"),
             ("35-43 cm", "write one length"),
             ("35 – 43 cm", "write one length"),
@@ -302,6 +303,8 @@ mod tests {
 
     #[test]
     fn longest_is_ten_metres() {
+        assert_eq!("0000350 mm".parse(), Ok(Length::from_mm(350)));
+        assert_eq!("0.1234560 mm".parse(), Ok(Length::from_nm(123_456)));
         assert_eq!("10000 mm".parse(), Ok(Length::from_mm(10_000)));
         assert!("10000.1 mm".parse::<Length>().is_err());
     }

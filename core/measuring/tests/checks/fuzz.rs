@@ -228,6 +228,11 @@ fn cases_changed_line_by_line() {
 struct AnyCase {
     today: i32,
     born: Option<i32>,
+    identity: u8,
+    attempts: Vec<i32>,
+    gauges: Vec<(u8, Option<i32>, Option<i16>)>,
+    ties: Vec<(u8, u8)>,
+    stopped: bool,
     seen: Vec<(u8, u8, u8, i16)>,
     earlier: Vec<(i32, u8, u8, i16)>,
     people: u8,
@@ -288,16 +293,44 @@ fn case_of(pack: &RulePack, any: &AnyCase) -> Case {
             for_event: by % 11 == 0,
             by_panel: by % 13 == 0,
         });
+    let mut measurers: Vec<MeasurerHere> = people[..any.people as usize % 5]
+        .iter()
+        .map(|p| MeasurerHere::new(*p))
+        .collect();
+    for (who, tie) in any.ties.iter().take(8) {
+        let all = [
+            Tie::OwnDog,
+            Tie::Household,
+            Tie::Bred,
+            Tie::Trains,
+            Tie::SameClub,
+        ];
+        let count = measurers.len().max(1);
+        if let Some(m) = measurers.get_mut(*who as usize % count) {
+            m.leading = tie % 2 == 0;
+            m.ties.extend(all.get(*tie as usize % 8));
+        }
+    }
+    let checks = any.gauges.iter().take(8).map(|(g, on, height)| GaugeHere {
+        gauge: gauges[*g as usize % gauges.len()].id.clone(),
+        checked: on.map(any_day),
+        height: height.map(mm),
+    });
     Case {
         born: any.born.map(any_day),
+        identity: match any.identity % 3 {
+            0 => Identified::Chip,
+            1 => Identified::Otherwise("tattoo".into()),
+            _ => Identified::Not,
+        },
+        attempts: any.attempts.iter().copied().map(any_day).collect(),
+        gauges: checks.collect(),
+        stopped: any.stopped.then(|| "nervous".into()),
         purpose: [Purpose::Measure, Purpose::Remeasure, Purpose::ThisEvent]
             [any.purpose as usize % 3],
         on_request: any.on_request,
         earlier: earlier.collect(),
-        measurers: people[..any.people as usize % 5]
-            .iter()
-            .map(|p| MeasurerHere::new(*p))
-            .collect(),
+        measurers,
         seen: seen.collect(),
         by_eye: any.by_eye.map(category),
         dissent: any
@@ -327,13 +360,77 @@ fn any_case_of_a_changed_pack() {
             let case = case_of(&pack, any);
             let verdict = judge(&pack, &case);
             let next = progress(&pack, &case);
-            if let Next::Decided(category) = next.next {
+            if let (Next::Decided(category), None) = (next.next, &case.stopped) {
                 assert!(pack.category(&category).is_some());
                 assert!(verdict.category().is_some());
             }
-            if let (Some(interval), Some(status)) = (verdict.interval, verdict.status) {
+            if let Some(interval) = verdict.interval {
                 assert!(interval.is_within(&next.interval) || case.by_eye.is_some());
-                let _ = status;
             }
+            assert_eq!(verdict.category().is_some(), verdict.status.is_some());
+            for here in &case.gauges {
+                let _ = check_gauge(&pack, here, case.today);
+            }
+        });
+}
+
+/// A record book, or what the office knows, with any words and days.
+#[derive(Debug, TypeGenerator)]
+struct AnyBook {
+    texts: [Option<String>; 5],
+    born: Option<i32>,
+    handler: bool,
+    measures: Vec<(Option<i32>, u8, Option<u8>)>,
+}
+
+fn entries_of(pack: &RulePack, any: &AnyBook) -> BookEntries {
+    let [number, name, chip, breed, sex] = any.texts.clone();
+    let category = |n: u8| {
+        let known = pack.categories().iter();
+        let mut words: Vec<String> = known
+            .flat_map(|c| [c.id.to_string(), c.label.clone()])
+            .collect();
+        words.extend([String::new(), " 35 ".into(), "\u{10ffff}".into()]);
+        Some(words.swap_remove(n as usize % words.len()))
+    };
+    BookEntries {
+        number,
+        name,
+        chip,
+        breed,
+        sex,
+        born: any.born.map(any_day),
+        handler: any.handler,
+        measures: any
+            .measures
+            .iter()
+            .take(12)
+            .map(|(on, words, signatures)| BookMeasure {
+                on: on.map(any_day),
+                category: category(*words),
+                signatures: signatures.map(u32::from),
+            })
+            .collect(),
+    }
+}
+
+#[test]
+fn any_record_book() {
+    let packs = &*PACKS;
+    check!()
+        .with_iterations(TIMES)
+        .with_type::<(u8, i32, AnyBook, Option<AnyBook>, Option<String>)>()
+        .for_each(|(base, today, book, office, chip)| {
+            let text = &packs[*base as usize % packs.len()];
+            let pack = RulePack::parse(text).expect("a file's own pack");
+            let check = BookCheck {
+                today: any_day(*today),
+                book: entries_of(&pack, book),
+                office: office.as_ref().map(|o| entries_of(&pack, o)),
+                chip_read: chip.clone(),
+            };
+            let found = check_book(&pack, &check);
+            assert_eq!(found.may_measure, found.findings.iter().all(|f| !f.stops));
+            assert!(found.earlier.iter().all(|(on, _)| *on <= check.today));
         });
 }

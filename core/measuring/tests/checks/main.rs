@@ -4,6 +4,7 @@ mod bad_packs;
 mod cli;
 mod dates_oracles;
 mod docs;
+mod edges;
 mod fuzz;
 mod larkmere;
 mod procedures;
