@@ -155,6 +155,7 @@ const ROWS: &[Row] = rows! {
     "larkmere": "order = [\"papers\", " => "order = ["; "order = [\"handler\"", "steps.order": "must come once"; "papers, handler"
     "larkmere": "order = [\"papers\", " => "order = [\"handler\", "; "order = [\"handler\", \"handler\"", "steps.order": "must come once"; "papers, handler"
     "larkmere": "[[\"handler\", \"chip\"]]" => "[[\"papers\", \"chip\"]]"; "may_swap", "steps.may_swap": "only neighbours"; "follow one another"
+    "larkmere": "[[\"handler\", \"chip\"]]" => "[[\"handler\", \"chop\"]]"; "chop", "steps.may_swap[0][1]": "unknown variant `chop`"; "write `chip` if"
     "larkmere": "attempts = 3" => "attempts = 0"; "attempts = 0", "again.attempts": "not between 1 and 99"; "from 1 to 99"
     "larkmere": "max_tilt_centidegrees = 100" => "max_tilt_centidegrees = 4501"; "4501", "surface.max_tilt_centidegrees": "not between 1 and 4500"; "from 1 to 4500"
     "larkmere": "must_have = [" => "signatures = 10\nmust_have = ["; "signatures", "book.signatures": "not between 0 and 9"; "from 0 to 9"

@@ -8,81 +8,11 @@ fn larkmere(changes: &[(&str, &str)]) -> RulePack {
     changed("larkmere", changes)
 }
 
-/// A pack of tests/packs with texts replaced.
-fn changed(name: &str, changes: &[(&str, &str)]) -> RulePack {
-    let files = pack_files();
-    let mut text = files
-        .iter()
-        .find(|(n, _)| n == name)
-        .expect("a pack")
-        .1
-        .clone();
-    for (from, to) in changes {
-        assert!(text.contains(from), "{from}");
-        text = text.replacen(from, to, 1);
-    }
-    RulePack::parse(&text).unwrap_or_else(|f| panic!("{f:#?}"))
-}
-
 fn small(pack: &RulePack) -> Case {
     let mut case = case_for(pack);
     case.seen
         .push(placing("hoop-35", PlacingResult::Flat, "anna"));
     case
-}
-
-fn void_reading(value: &str, by: &str) -> Seen {
-    let Seen::Reading(r) = reading("scale", value, by) else {
-        unreachable!("a reading")
-    };
-    Seen::Reading(Reading {
-        void: Some(VoidReason::Moved),
-        ..r
-    })
-}
-
-#[test]
-fn an_impasse_without_any_reading_leaves_it_to_the_body_only_if_a_category_was_held() {
-    let pack = changed(
-        "akc",
-        &[(
-            "id = \"readings\"",
-            "impasse = \"refer\"\nid = \"readings\"",
-        )],
-    );
-    let mut case = case_for(&pack);
-    case.seen = (0..9).map(|_| void_reading("15 in", "anna")).collect();
-    let v = judge(&pack, &case);
-    assert_eq!(v.outcome, Outcome::NotToday, "nothing is known of it");
-    case.earlier = vec![earlier("2025-01-01", "20", None, &[])];
-    let v = judge(&pack, &case);
-    assert_eq!(v.category(), Some(&"20".into()), "what it held goes on");
-    assert_eq!(v.status, Some(Status::Referred));
-}
-
-#[test]
-fn mixed_placings_stay_near_the_limit_when_readings_decide() {
-    // Switzerland's team without the border zone, whose dogs are near a limit anyway.
-    let files = pack_files();
-    let text = &files
-        .iter()
-        .find(|(n, _)| n == "switzerland")
-        .expect("it")
-        .1;
-    let text = &text[..text.find("[[border]]").expect("the zone")];
-    let text = text.replacen("procedure = \"readings\"", "procedure = \"team\"", 1);
-    let pack = RulePack::parse(&text).expect("a pack");
-    let mut case = case_for(&pack);
-    case.seen = vec![
-        placing("hoop-35", PlacingResult::NotFlat, "anna"),
-        placing("hoop-35", PlacingResult::Flat, "anna"),
-    ];
-    case.seen
-        .extend((0..3).map(|_| reading("scale", "340 mm", "anna")));
-    let v = judge(&pack, &case);
-    assert_eq!(v.category(), Some(&"s".into()));
-    assert!(has(&v.reasons, "doubt-goes-on") && v.near_limit);
-    assert!(progress(&pack, &case).near_limit);
 }
 
 #[test]
@@ -257,4 +187,207 @@ fn the_lowest_limit_is_ten_centimetres() {
         let text = LARKMERE.replace("\"35 cm\"", &mm.to_string());
         assert_eq!(RulePack::parse(&text).is_ok(), right, "{mm}");
     }
+}
+
+#[test]
+fn what_a_pack_says_otherwise_than_usual_is_read() {
+    let pack = larkmere(&[
+        ("sign = \"each-dog\"", "sign = \"session\""),
+        ("coat = \"not-pressed\"", "coat = \"pressed\""),
+    ]);
+    assert_eq!(
+        (pack.signing(), pack.coat()),
+        (Signing::Session, Coat::Pressed)
+    );
+}
+
+#[test]
+fn a_pack_without_its_heading_is_told_which() {
+    let (start, end) = (LARKMERE.find("[pack]"), LARKMERE.find("[limits]"));
+    let text = format!(
+        "{}{}",
+        &LARKMERE[..start.expect("it")],
+        &LARKMERE[end.expect("it")..]
+    );
+    let faults = RulePack::parse(&text).expect_err("no [pack]");
+    assert_eq!(faults.len(), 1);
+    assert_eq!(faults[0].clause, "pack");
+    assert!(
+        faults[0].fix.starts_with("add it: [pack];"),
+        "{}",
+        faults[0].fix
+    );
+}
+
+#[test]
+fn one_suffices_or_equal_ones_are_counted() {
+    let pack = larkmere(&[]);
+    let v = judge(&pack, &small(&pack));
+    let counted = v
+        .reasons
+        .iter()
+        .find(|r| r.key == "equal-measures")
+        .expect("counted");
+    assert_eq!(
+        (&counted.args["count"], &counted.args["needed"]),
+        (&Arg::Count(1), &Arg::Count(2))
+    );
+    assert!(!has(&v.reasons, "one-suffices"));
+    let mut tall = case_for(&pack);
+    tall.seen = (0..3)
+        .map(|_| placing("hoop-43", PlacingResult::NotFlat, "anna"))
+        .collect();
+    let v = judge(&pack, &tall);
+    assert!(has(&v.reasons, "one-suffices") && !has(&v.reasons, "equal-measures"));
+}
+
+#[test]
+fn a_border_zone_never_asks_for_fewer_measures_than_usual() {
+    for (usual, needed, clause) in [
+        (2, 3, "border[0].measures_needed"),
+        (3, 3, "measures.needed"),
+        (4, 4, "measures.needed"),
+    ] {
+        let text = format!("[measures]\nneeded = {usual} #");
+        let files = pack_files();
+        let finland = &files.iter().find(|(n, _)| n == "finland").expect("it").1;
+        let start = finland.find("[measures]").expect("it");
+        let line = finland[start..].find("needed = 1").expect("it") + start;
+        let changed = format!(
+            "{}{}{}",
+            &finland[..line],
+            &text["[measures]\n".len()..],
+            &finland[line + 10..]
+        );
+        let pack = RulePack::parse(&changed).unwrap_or_else(|f| panic!("{f:#?}"));
+        let v = measured(&pack, "475 mm");
+        let counted = v
+            .reasons
+            .iter()
+            .find(|r| r.key == "equal-measures")
+            .expect("counted");
+        assert_eq!(counted.args["needed"], Arg::Count(needed), "{usual}");
+        assert_eq!(counted.clause, clause, "{usual}");
+    }
+}
+
+#[test]
+fn a_second_window_is_told_after_the_first_measure_only() {
+    let pack = larkmere(&[("differ = \"refer\"", "differ = \"further-decides\"")]);
+    let mut case = small(&pack);
+    assert!(judge(&pack, &case).second_window.is_some());
+    case.earlier = vec![earlier("2025-03-01", "medium", None, &[])];
+    let v = judge(&pack, &case);
+    assert!(has(&v.reasons, "differ-further"));
+    assert_eq!(v.second_window, None);
+    assert!(!has(&v.tell_handler, "tell-second-window"));
+}
+
+#[test]
+fn differing_measures_settle_nothing_while_the_dog_is_too_young_for_the_last() {
+    let numbers = [
+        ("differ = \"refer\"", "differ = \"lower-counts\""),
+        (
+            "needed = 2\nmeanwhile",
+            "needed = 2\none_from_age = \"5 years\"\nmeanwhile",
+        ),
+    ];
+    let pack = larkmere(&numbers);
+    for (born, settled) in [("2021-06-15", false), ("2021-06-14", true)] {
+        let case = Case {
+            born: Some(day(born)),
+            earlier: vec![earlier("2025-03-01", "medium", None, &[])],
+            ..small(&pack)
+        };
+        let v = judge(&pack, &case);
+        assert_eq!(v.category(), Some(&"small".into()));
+        assert_eq!(v.status == Some(Status::Definitive), settled, "{born}");
+    }
+}
+
+#[test]
+fn forty_categories_are_allowed() {
+    let files = pack_files();
+    let akc = &files.iter().find(|(n, _)| n == "akc").expect("it").1;
+    let (start, end) = (
+        akc.find("[[category]]").expect("it"),
+        akc.find("[[gauge]]").expect("it"),
+    );
+    for (count, right) in [(40, true), (41, false)] {
+        let category = |i| {
+            let limit = if i < count {
+                format!("up_to = {}\n", 100 + i)
+            } else {
+                String::new()
+            };
+            format!("[[category]]\nid = \"c{i}\"\nlabel = \"c\"\n{limit}")
+        };
+        let all: String = (1..=count).map(category).collect();
+        let text = format!("{}{all}{}", &akc[..start], &akc[end..]);
+        assert_eq!(RulePack::parse(&text).is_ok(), right, "{count}");
+    }
+}
+
+#[test]
+fn a_limit_without_its_hoop_is_one_fault_and_no_more() {
+    let (start, end) = (
+        LARKMERE.rfind("[[gauge]]").expect("it"),
+        LARKMERE.find("[hoops]").expect("it"),
+    );
+    let text = format!("{}{}", &LARKMERE[..start], &LARKMERE[end..]);
+    let text = text.replacen(
+        "label = \"Medium\"",
+        "label = \"Medium\"\nat_limit = \"goes-up\"",
+        1,
+    );
+    let faults = RulePack::parse(&text).expect_err("no hoop of 43");
+    let clauses: Vec<&str> = faults.iter().map(|f| f.clause.as_str()).collect();
+    assert_eq!(clauses, ["procedure[hoops].placings"]);
+}
+
+#[test]
+fn a_procedure_names_gauges_of_its_own_kind() {
+    let named = |name: &str, from: &str, to: &str| {
+        let files = pack_files();
+        let text = &files.iter().find(|(n, _)| n == name).expect("it").1;
+        assert!(text.contains(from), "{from}");
+        RulePack::parse(&text.replacen(from, to, 1))
+    };
+    let both = "reposition = \"after-each\"\ngauges = [\"hoop-35\", \"hoop-43\"]";
+    assert!(named("larkmere", "reposition = \"after-each\"", both).is_ok());
+    assert!(
+        named(
+            "akc",
+            "id = \"readings\"",
+            "gauges = [\"scale\"]\nid = \"readings\""
+        )
+        .is_ok()
+    );
+    let team = "id = \"team\"";
+    let wrong = "gauges = [\"hoop-35\", \"hoop-43\", \"hoop-48\", \"scale\"]\nid = \"team\"";
+    let faults = named("switzerland", team, wrong).expect_err("a scale for placings");
+    assert_eq!(faults.len(), 1);
+    assert!(
+        faults[0]
+            .reason
+            .starts_with("'scale' is not a gauge of the kind")
+    );
+}
+
+#[test]
+fn readings_may_be_ninety_nine_and_a_mode_needs_two() {
+    let sizes = |maximum: u32| {
+        let files = pack_files();
+        let akc = &files.iter().find(|(n, _)| n == "akc").expect("it").1;
+        let text = akc.replacen("maximum = 1 ", &format!("maximum = {maximum} "), 1);
+        RulePack::parse(&text.replacen("most_in_all = 9 ", "most_in_all = 999 ", 1)).is_ok()
+    };
+    assert_eq!([98, 99, 100, 101].map(sizes), [true, true, false, false]);
+    changed(
+        "akc",
+        &[
+            ("maximum = 1 ", "maximum = 2 "),
+            ("decide = \"mean\"", "decide = \"mode\""),
+        ],
+    );
 }

@@ -5,6 +5,7 @@ mod cli;
 mod dates_oracles;
 mod docs;
 mod edges;
+mod edges_table;
 mod fuzz;
 mod larkmere;
 mod procedures;

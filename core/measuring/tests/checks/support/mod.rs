@@ -160,3 +160,19 @@ pub fn has(reasons: &[Reason], key: &str) -> bool {
 pub fn keys(reasons: &[Reason]) -> Vec<&str> {
     reasons.iter().map(|r| r.key.as_ref()).collect()
 }
+
+/// A pack of tests/packs with texts replaced.
+pub fn changed(name: &str, changes: &[(&str, &str)]) -> RulePack {
+    let files = pack_files();
+    let mut text = files
+        .iter()
+        .find(|(n, _)| n == name)
+        .expect("a pack")
+        .1
+        .clone();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    RulePack::parse(&text).unwrap_or_else(|f| panic!("{f:#?}"))
+}
