@@ -618,4 +618,36 @@ pub enum Fact {
         #[n(1)]
         person: String,
     },
+    /// A dog that is not on the list was taken, by the chip that was read.
+    #[n(59)]
+    Newcomer {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The id it has in this session.
+        #[n(1)]
+        dog: String,
+        /// The number read.
+        #[n(2)]
+        chip: String,
+    },
+    /// What its record book says of it, as the measurers read it.
+    #[n(60)]
+    NewcomerDescribed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Day of birth, days since 1970-01-01; absent if the book does not say.
+        #[n(1)]
+        born: Option<i32>,
+        /// Category of an earlier measure, its id in the pack; absent if there is none.
+        #[n(2)]
+        category: Option<String>,
+        /// When that was, days since 1970-01-01.
+        #[n(3)]
+        measured: Option<i32>,
+        /// Call name. Last, so that the array always has the same length.
+        #[n(4)]
+        name: String,
+    },
 }

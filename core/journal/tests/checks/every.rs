@@ -8,7 +8,7 @@ use standsquare_journal::record::fact::{
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 58;
+pub const LAST: u32 = 60;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -79,6 +79,8 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::Recused { .. } => 56,
         Fact::HandOver { .. } => 57,
         Fact::TakenOver { .. } => 58,
+        Fact::Newcomer { .. } => 59,
+        Fact::NewcomerDescribed { .. } => 60,
     }
 }
 
@@ -315,6 +317,25 @@ pub fn facts() -> Vec<Fact> {
         head: b(10),
         signature: [11; 64].into(),
     });
+    all.push(Fact::Newcomer {
+        visit: 1,
+        dog: "new-1".into(),
+        chip: "999000000112233".into(),
+    });
+    for (born, category, measured) in [
+        (None, None, None),
+        (Some(19_000), None, None),
+        (Some(-1), Some("small".to_owned()), Some(20_000)),
+        (None, Some(String::new()), Some(0)),
+    ] {
+        all.push(Fact::NewcomerDescribed {
+            visit: 1,
+            name: "Sorrel".into(),
+            born,
+            category,
+            measured,
+        });
+    }
     all.push(Fact::Recused {
         visit: 1,
         person: person(),
