@@ -109,6 +109,7 @@ struct ScreenView: View {
         case .tell(let state): PointsView(heading: state.instruction, points: state.lines)
         case .stop(let state): ChoicesView(choices: state.reasons, send: send)
         case .correct(let state): CorrectView(state: state, send: send)
+        case .newcomer(let state): NewcomerView(state: state, send: send)
         case .handOver(let state): HandOverView(state: state)
         case .close(let state): CloseView(state: state)
         case .sent(let state): SentView(state: state)

@@ -67,8 +67,35 @@ struct QueueView: View {
     let send: (Tap) -> Void
 
     var body: some View {
+        if let newChip = state.newChip { Text(newChip) }
         DogsView(group: state.waiting, send: send)
         DogsView(group: state.done, send: send)
+    }
+}
+
+struct NewcomerView: View {
+    let state: NewcomerState
+    let send: (Tap) -> Void
+    @State private var name = ""
+    @State private var born = ""
+    @State private var category = ""
+    @State private var measured = ""
+
+    var body: some View {
+        Text(state.chip).font(.title3.monospacedDigit())
+        Text(state.instruction)
+        TextField(state.nameLabel, text: $name)
+        TextField(state.bornLabel, text: $born)
+        Heading(text: state.measuredLabel)
+        ForEach(state.categories) { one in
+            Button(one.label) { category = one.id }
+                .accessibilityAddTraits(one.id == category ? .isSelected : [])
+        }
+        TextField(state.onLabel, text: $measured)
+        Button(state.confirm) {
+            send(state.tap(name: name, born: born, category: category, measured: measured))
+        }
+        .accessibilityIdentifier("newcomer.done")
     }
 }
 

@@ -323,3 +323,27 @@ pub fn each_their_own(t: &mut Table) {
     sign_and_tell(t);
     close_and_send(t);
 }
+
+/// A dog that is not on the list: found by its chip, described from its book with a slip
+/// on the way, and measured.
+pub fn not_on_the_list(t: &mut Table) {
+    const CHIP: &str = "999000000918273";
+    set_up(t);
+    t.scan(CHIP);
+    t.tap("newcomer");
+    for born in ["2023051", "20230517"] {
+        t.act(Act::DescribeNewcomer {
+            name: "Sorrel".into(),
+            born: born.into(),
+            category: "medium".into(),
+            measured: "20250816".into(),
+        });
+    }
+    t.tap("book_agrees");
+    t.tap("handler_all_clear");
+    t.scan(CHIP);
+    to_the_hoop(t);
+    t.tap("base_flat");
+    sign_and_tell(t);
+    close_and_send(t);
+}

@@ -36,6 +36,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "Each measurer makes their own placings: they agree on one dog and differ on another.",
         demo::each_their_own,
     ),
+    (
+        "not-on-the-list",
+        "A dog that nobody expected, taken by scanning it and described from its record book.",
+        demo::not_on_the_list,
+    ),
 ];
 
 /// Replays a recording and gives its `session.json`. At the end the office has

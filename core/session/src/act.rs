@@ -181,7 +181,24 @@ pub enum Act {
         dog: String,
     },
 
+    /// Take a dog that is not on the list, by the chip that was just read.
+    CallNewcomer {
+        /// The number, as the queue's offer has it.
+        chip: String,
+    },
+
     // ---- one dog ----
+    /// What the record book of a dog that is not on the list says.
+    DescribeNewcomer {
+        /// Call name.
+        name: String,
+        /// Day of birth: `YYYY-MM-DD` or eight digits; empty if the book does not say.
+        born: String,
+        /// Category of the last earlier measure, its id in the view; empty if there is none.
+        category: String,
+        /// When that was, like `born`; empty if there is none.
+        measured: String,
+    },
     /// The whole record book is there and says what the screen shows.
     BookAgrees,
     /// One line of the record book.

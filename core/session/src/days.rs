@@ -28,9 +28,36 @@ pub fn of_moment(at_ms: i64, offset_min: i32) -> NaiveDate {
     }
 }
 
+/// A day as a person types it: `YYYY-MM-DD`, or the same eight digits with anything or
+/// nothing between them.
+pub fn typed(text: &str) -> Option<NaiveDate> {
+    let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+    if digits.len() != 8 || text.chars().any(char::is_alphabetic) {
+        return None;
+    }
+    NaiveDate::from_ymd_opt(
+        digits[..4].parse().ok()?,
+        digits[4..6].parse().ok()?,
+        digits[6..].parse().ok()?,
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_day_is_typed_with_or_without_marks_between() {
+        for text in ["2024-02-29", "20240229", "2024 02 29", "2024.02.29"] {
+            assert_eq!(
+                typed(text).map(|d| d.to_string()).as_deref(),
+                Some("2024-02-29")
+            );
+        }
+        for text in ["", "20230229", "2024-2-29", "x2024-02-29", "202402291"] {
+            assert_eq!(typed(text), None, "{text}");
+        }
+    }
 
     #[test]
     fn a_late_evening_belongs_to_its_own_days_date() {

@@ -207,6 +207,9 @@ impl Phone {
         if wrote {
             self.journal.commit(stamp.at_ms, outcome.items)?;
             self.catch_up()?;
+            if !act.is_of_the_world() {
+                self.reader.forget_between();
+            }
         }
         let back = matches!(
             act,

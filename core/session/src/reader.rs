@@ -14,6 +14,8 @@ pub struct Reader {
     link: ReaderLink,
     name: String,
     framer: Option<Framer>,
+    /// The number read last while no dog was in hand: it finds a dog, and proves nothing.
+    between: Option<String>,
 }
 
 impl Default for Reader {
@@ -22,11 +24,27 @@ impl Default for Reader {
             link: ReaderLink::None,
             name: String::new(),
             framer: Profile::builtin(FIRST_PROFILE).map(Framer::new),
+            between: None,
         }
     }
 }
 
 impl Reader {
+    /// A number was read while no dog was in hand.
+    pub fn heard_between(&mut self, number: &str) {
+        self.between = Some(number.to_owned());
+    }
+
+    /// The number read last while no dog was in hand.
+    pub fn between(&self) -> Option<&str> {
+        self.between.as_deref()
+    }
+
+    /// A dog was taken, or the queue left: what was read before it is forgotten.
+    pub fn forget_between(&mut self) {
+        self.between = None;
+    }
+
     /// How it stands, for the view.
     pub fn badge(&self) -> ReaderBadge {
         ReaderBadge {

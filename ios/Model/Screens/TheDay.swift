@@ -52,10 +52,54 @@ public struct QueueState: Sendable, Hashable {
     public let waiting: DogGroup
     /// Newest first.
     public let done: DogGroup
+    /// That a chip just read is on no list here.
+    public let newChip: String?
 
     init(_ queue: QueueScreen, _ d: Drawing) {
         waiting = DogGroup("ui.queue.waiting", queue.waiting, none: "ui.queue.empty", d)
         done = DogGroup("ui.queue.done", queue.done, none: nil, d)
+        newChip = queue.newChip.map { d.words("ui.queue.new_chip", ["chip": .plain($0)]) }
+    }
+}
+
+/// What the record book of a dog that is not on the list says, copied once.
+public struct NewcomerState: Sendable, Hashable {
+    public struct Category: Sendable, Hashable, Identifiable {
+        public let id: String
+        public let label: String
+    }
+
+    public let chip: String
+    public let instruction: String
+    public let nameLabel: String
+    public let bornLabel: String
+    public let measuredLabel: String
+    public let onLabel: String
+    /// Never measured, then the categories.
+    public let categories: [Category]
+    public let confirm: String
+    let seen: Int64
+
+    init(_ newcomer: NewcomerScreen, _ d: Drawing) {
+        chip = newcomer.chip
+        instruction = d.words("ui.newcomer.from_book")
+        nameLabel = d.words("ui.newcomer.name")
+        bornLabel = d.words("ui.newcomer.born")
+        measuredLabel = d.words("ui.newcomer.measured")
+        onLabel = d.words("ui.newcomer.on")
+        categories =
+            [Category(id: "", label: d.words("ui.newcomer.never"))]
+            + newcomer.categories.map { Category(id: $0.id, label: $0.label) }
+        confirm = d.words("ui.newcomer.done")
+        seen = d.seen
+    }
+
+    /// The tap that hands over what was copied. Whether it can be is for the core to say.
+    public func tap(name: String, born: String, category: String, measured: String) -> Tap {
+        Tap(
+            act: .describeNewcomer(
+                name: name, born: born, category: category, measured: measured),
+            seen: seen)
     }
 }
 

@@ -67,7 +67,6 @@ fn all_differences(book: &str, read: &str) -> Vec<u32> {
 /// What the reads of a visit come to, beside the record book.
 pub fn find(session: &Session, visit: &Visit) -> ChipFinding {
     let book = session
-        .loaded
         .dog(&visit.dog)
         .map(|d| d.chip.as_str())
         .unwrap_or_default();
@@ -169,6 +168,10 @@ fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
         );
     };
     let Some(visit) = session.in_hand() else {
+        c.reader.heard_between(&read.number.to_string());
+        let Some(session) = c.session() else {
+            return out;
+        };
         return out.say(
             Tone::Care,
             whose(session, &read.number.to_string(), grouped),
@@ -207,6 +210,11 @@ fn separate(visit: &Visit) -> u32 {
     visit.reads.heard().iter().map(|h| h.separate).sum()
 }
 
+/// Whether what the list has for a dog is this number.
+pub(crate) fn is_number(listed: &str, number: &str) -> bool {
+    parse_printed(listed).is_ok_and(|p| p.number.to_string() == number)
+}
+
 /// Between dogs a read tells which dog stands there.
 fn whose(session: &Session, number: &str, grouped: String) -> Text {
     let dog = session
@@ -214,7 +222,8 @@ fn whose(session: &Session, number: &str, grouped: String) -> Text {
         .roster
         .dogs
         .iter()
-        .find(|d| parse_printed(&d.chip).is_ok_and(|p| p.number.to_string() == number));
+        .chain(&session.newcomers)
+        .find(|d| is_number(&d.chip, number));
     match dog {
         Some(dog) => Text::of("notice.read_is")
             .plain("dog", dog.name.clone())

@@ -110,7 +110,7 @@ fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outc
     if !reasons.contains(&reason) {
         return not_now();
     }
-    let dog = session.loaded.dog(&visit.dog);
+    let dog = session.dog(&visit.dog);
     let numbers = session.seated.iter().map(|p| {
         let person = session.loaded.person(p);
         person.map_or_else(|| p.clone(), |p| p.number.clone())

@@ -308,7 +308,13 @@ fn park(c: &Context) -> Outcome {
     };
     let before_sign_off = matches!(
         visit.step(),
-        Step::Papers | Step::Handler | Step::Chip | Step::Settle | Step::Stance | Step::Placing
+        Step::Newcomer
+            | Step::Papers
+            | Step::Handler
+            | Step::Chip
+            | Step::Settle
+            | Step::Stance
+            | Step::Placing
     );
     if !before_sign_off && !visit.signing_late {
         return not_now();

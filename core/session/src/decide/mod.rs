@@ -5,15 +5,18 @@ mod chip;
 mod closing;
 mod correct;
 mod dog;
+mod newcomer;
 mod office;
 mod setup;
 mod sign;
 
+pub(crate) use chip::is_number;
 pub use chip::{ChipFinding, find as chip_finding};
 pub(crate) use closing::may_not_close;
 pub(crate) use correct::{
     REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
 };
+pub(crate) use newcomer::is_new;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
@@ -138,6 +141,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChipMisKeyed
         | Act::ChipConfirmed
         | Act::NoChip => chip::decide(c, act),
+        Act::CallNewcomer { .. } | Act::DescribeNewcomer { .. } => newcomer::decide(c, act),
         Act::MayNotMeasure { person } => dog::may_not_measure(c, person),
         Act::AskCorrection { .. }
         | Act::ChooseCorrection { .. }

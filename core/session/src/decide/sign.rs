@@ -32,7 +32,7 @@ pub fn tries_left(state: &State, person: &str, now_ms: i64) -> u32 {
 /// What the measurers are asked to sign for a visit as it stands.
 pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
     let loaded = &session.loaded;
-    let dog = loaded.dog(&visit.dog);
+    let dog = session.dog(&visit.dog);
     let verdict = judging::verdict(session, visit);
     let book = dog.map(|d| d.chip.clone()).unwrap_or_default();
     let read = visit.reads.heard().last().map(|h| h.number.to_string());

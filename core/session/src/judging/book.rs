@@ -49,7 +49,7 @@ fn entries(session: &Session) -> Vec<(BookEntry, &'static str)> {
 
 /// The lines of the record book to look at.
 pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
-    let dog = session.loaded.dog(&visit.dog);
+    let dog = session.dog(&visit.dog);
     let shown =
         |text: &str| (!text.is_empty()).then(|| Text::of("plain").plain("text", text.to_owned()));
     entries(session)
@@ -105,7 +105,7 @@ pub(super) fn findings(
     visit: &Visit,
     looked: &BTreeMap<String, Found>,
 ) -> measuring::BookFindings {
-    let dog = session.loaded.dog(&visit.dog);
+    let dog = session.dog(&visit.dog);
     let office = BookEntries {
         name: dog.map(|d| d.name.clone()),
         chip: dog.map(|d| d.chip.clone()).filter(|c| !c.is_empty()),

@@ -14,6 +14,7 @@ use standsquare_measuring::{
     Base, Case, EarlierMeasure, GaugeHere, Identified, Length, MeasurerHere, Next, Outcome,
     Placing, PlacingResult, Response, RulePack, Status, Tie, VoidReason,
 };
+use standsquare_sync::roster::Dog;
 
 use crate::state::{Session, Visit};
 use crate::view::{Reason, Text};
@@ -124,9 +125,12 @@ fn label(pack: &RulePack, id: &measuring::CategoryId) -> String {
 
 /// What measuring has to know of a dog before anything is seen at the table.
 fn case_of(session: &Session, dog: &str) -> Case {
+    case_for(session, session.dog(dog))
+}
+
+fn case_for(session: &Session, known: Option<&Dog>) -> Case {
     let loaded = &session.loaded;
     let mut case = Case::new(session.day);
-    let known = loaded.dog(dog);
     case.born = known.and_then(|d| day(&d.born));
     case.earlier = known
         .map(|d| d.earlier.as_slice())
@@ -227,7 +231,12 @@ pub fn may_not_call(session: &Session, dog: &str) -> Option<Text> {
     if session.visit_of(dog).is_some() {
         return Some(Text::of("refused.seen_today"));
     }
-    match measuring::progress(&session.loaded.pack, &case_of(session, dog)).next {
+    refused(session, session.dog(dog))
+}
+
+/// Why the rules do not let this dog be measured now, if they do not.
+pub fn refused(session: &Session, dog: Option<&Dog>) -> Option<Text> {
+    match measuring::progress(&session.loaded.pack, &case_for(session, dog)).next {
         Next::Refused(why) => why.first().map(|r| message(session, r)),
         _ => None,
     }
@@ -235,7 +244,7 @@ pub fn may_not_call(session: &Session, dog: &str) -> Option<Text> {
 
 /// What is known of a dog before today, for the queue.
 pub fn known_before(session: &Session, dog: &str) -> Option<Text> {
-    let last = session.loaded.dog(dog)?.earlier.last()?;
+    let last = session.dog(dog)?.earlier.last()?;
     Some(
         Text::of("queue.earlier")
             .plain(
@@ -429,7 +438,6 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     if visit.chip.is_none()
         && visit.reads.heard().iter().any(|h| {
             session
-                .loaded
                 .dog(&visit.dog)
                 .is_none_or(|d| d.chip != h.number.to_string())
         })
@@ -438,6 +446,9 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     }
     if visit.taken_back > 0 {
         flags.push("placing-taken-back".into());
+    }
+    if session.is_newcomer(&visit.dog) {
+        flags.push("not-on-list".into());
     }
     if visit.corrections > 0 {
         flags.push("corrected".into());

@@ -2,7 +2,7 @@
 
 use super::{Drawn, Glass, grouped, measure_text};
 use crate::act::{Act, BookState, PlacingSeen};
-use crate::decide::{ChipFinding, chip_finding, may_put_right};
+use crate::decide::{ChipFinding, chip_finding, is_new, is_number, may_put_right};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
 use crate::state::{Session, Step, Visit};
@@ -34,19 +34,56 @@ impl Glass<'_> {
             .find(|d| d.state == DogState::Waiting)
             .or_else(|| callable().next())
             .and_then(|d| d.call.clone().map(|call| (d.name.clone(), call)));
-        let drawn = Drawn::new(
+        // The dog whose chip was just read is the one that stands there.
+        let read = self.reader.between();
+        let there = read.and_then(|number| {
+            let dogs = dogs.iter().chain(&s.newcomers);
+            let dog = dogs.into_iter().find(|d| is_number(&d.chip, number))?;
+            let line = waiting.iter().find(|line| line.id == dog.id)?;
+            Some((line.name.clone(), line.call.clone()?))
+        });
+        let new = read.filter(|number| is_new(s, number));
+        let mut drawn = Drawn::new(
             "title.queue",
             Screen::Queue {
-                queue: QueueScreen { waiting, done },
+                queue: QueueScreen {
+                    waiting,
+                    done,
+                    new_chip: new.map(grouped),
+                },
             },
         );
-        match next {
+        let mut role = Role::Main;
+        if let Some(number) = new {
+            let chip = number.to_owned();
+            drawn = drawn
+                .offer("newcomer", Act::CallNewcomer { chip }, Role::Main)
+                .labelled(Text::of("offer.newcomer").plain("chip", grouped(number)));
+            role = Role::Other;
+        }
+        match there.or(next) {
             Some((name, call)) => drawn
-                .offer("next_dog", call, Role::Main)
+                .offer("next_dog", call, role)
                 .labelled(Text::of("offer.next_dog").plain("dog", name))
                 .offer("review_close", Act::ReviewClose, Role::Quiet),
+            None if new.is_some() => drawn.offer("review_close", Act::ReviewClose, Role::Quiet),
             None => drawn.offer("review_close", Act::ReviewClose, Role::Main),
         }
+    }
+
+    /// What the record book of a dog that is not on the list says.
+    pub(super) fn newcomer(&self, s: &Session, v: &Visit) -> Drawn {
+        let categories = s.loaded.pack.categories().iter().map(|c| CategoryChoice {
+            id: c.id.to_string(),
+            label: c.label.clone(),
+        });
+        let newcomer = NewcomerScreen {
+            chip: s.dog(&v.dog).map(|d| grouped(&d.chip)).unwrap_or_default(),
+            categories: categories.collect(),
+        };
+        Drawn::new("title.newcomer", Screen::Newcomer { newcomer })
+            .offer("not_today", Act::AskNotToday, Role::Stop)
+            .offer("park", Act::Park, Role::Quiet)
     }
 
     pub(super) fn dog(&self, s: &Session, v: &Visit, step: Step) -> Drawn {

@@ -135,6 +135,7 @@ impl Glass<'_> {
             (Closing::Open, None) => self.queue(s),
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
+                Step::Newcomer => self.newcomer(s, visit),
                 Step::Correct => self.correct(s, visit),
                 Step::HandOver => self.hand_over(s, visit),
                 Step::Sign => self.sign(s, visit),
@@ -155,7 +156,7 @@ impl Glass<'_> {
     }
 
     fn card(&self, s: &Session, visit: &Visit) -> DogCard {
-        let dog = s.loaded.dog(&visit.dog);
+        let dog = s.dog(&visit.dog);
         DogCard {
             id: visit.dog.clone(),
             name: dog.map(|d| d.name.clone()).unwrap_or_default(),
@@ -175,7 +176,7 @@ impl Glass<'_> {
     }
 
     fn dog_line(&self, s: &Session, id: &str) -> DogLine {
-        let dog = s.loaded.dog(id);
+        let dog = s.dog(id);
         let visit = s.visit_of(id);
         let state = match visit {
             None => DogState::Waiting,

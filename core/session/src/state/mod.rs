@@ -8,6 +8,7 @@ mod visit;
 
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
+pub(crate) use session::describe;
 pub use session::{Closing, Session};
 pub use visit::{Correcting, Step, Visit};
 

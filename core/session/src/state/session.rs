@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 use standsquare_journal::record::fact::Fact;
+use standsquare_sync::roster::{Dog, EarlierMeasure};
 
 /// How far the end of a session has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,6 +47,8 @@ pub struct Session {
     pub away: BTreeSet<String>,
     /// Dogs can be called.
     pub queue_open: bool,
+    /// Dogs that are not on the list.
+    pub newcomers: Vec<Dog>,
     /// Dogs called, in order.
     pub visits: Vec<Visit>,
     /// Index of the dog at the table.
@@ -75,6 +78,7 @@ impl Session {
             seated: Vec::new(),
             away: BTreeSet::new(),
             queue_open: false,
+            newcomers: Vec::new(),
             visits: Vec::new(),
             at_table: None,
             closing: Closing::Open,
@@ -111,6 +115,37 @@ impl Session {
                 self.at_table = Some(self.visits.len());
                 self.visits
                     .push(Visit::called(*visit, dog.clone(), **subject, at_ms));
+            }
+            Fact::Newcomer { dog, chip, .. } => {
+                self.newcomers.push(Dog {
+                    id: dog.clone(),
+                    // Until it is described, its chip's number names it.
+                    name: crate::show::grouped(chip),
+                    handler: String::new(),
+                    chip: chip.clone(),
+                    born: String::new(),
+                    earlier: Vec::new(),
+                    household_of: Vec::new(),
+                });
+                self.absorb_in_visit(at_ms, hash, fact);
+            }
+            Fact::NewcomerDescribed {
+                name,
+                born,
+                category,
+                measured,
+                ..
+            } => {
+                let id = self.in_hand().map(|v| v.dog.clone());
+                let dog = self
+                    .newcomers
+                    .iter_mut()
+                    .find(|d| Some(&d.id) == id.as_ref());
+                if let Some(dog) = dog {
+                    let earlier = category.clone().zip(*measured);
+                    describe(dog, name, *born, earlier);
+                }
+                self.absorb_in_visit(at_ms, hash, fact);
             }
             Fact::SteppedAway { person, away } => {
                 if *away {
@@ -173,8 +208,39 @@ impl Session {
         self.visits.iter().filter(|v| v.parked)
     }
 
+    /// A dog by its id: on the list, or taken without being on it.
+    pub fn dog(&self, id: &str) -> Option<&Dog> {
+        let newcomer = self.newcomers.iter().find(|d| d.id == id);
+        newcomer.or_else(|| self.loaded.dog(id))
+    }
+
+    /// Whether the dog is not on the list.
+    pub fn is_newcomer(&self, id: &str) -> bool {
+        self.newcomers.iter().any(|d| d.id == id)
+    }
+
     /// The last visit of this dog today.
     pub fn visit_of(&self, dog: &str) -> Option<&Visit> {
         self.visits.iter().rev().find(|v| v.dog == dog)
     }
+}
+
+/// What the record book says of a dog.
+pub(crate) fn describe(
+    dog: &mut Dog,
+    name: &str,
+    born: Option<i32>,
+    earlier: Option<(String, i32)>,
+) {
+    let day = |n: i32| crate::days::date(n).to_string();
+    dog.name = name.to_owned();
+    dog.born = born.map(day).unwrap_or_default();
+    dog.earlier = earlier
+        .map(|(category, on)| EarlierMeasure {
+            day: day(on),
+            category,
+            measure: 1,
+        })
+        .into_iter()
+        .collect();
 }

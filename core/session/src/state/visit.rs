@@ -10,6 +10,8 @@ use standsquare_journal::record::fact::{
 /// Where a dog's visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
+    /// What the record book of a dog that is not on the list says.
+    Newcomer,
     /// The record book.
     Papers,
     /// The handler's answers.
@@ -60,6 +62,8 @@ pub struct Visit {
     pub subject: [u8; 16],
     /// When it was called, Unix milliseconds.
     pub called_ms: i64,
+    /// Not on the list, and not yet described.
+    pub undescribed: bool,
     /// Lines of the book looked at.
     pub book: BTreeMap<String, Found>,
     /// Which measure this is, once the book was accepted.
@@ -131,6 +135,7 @@ impl Visit {
             dog,
             subject,
             called_ms: at_ms,
+            undescribed: false,
             book: BTreeMap::new(),
             measure: None,
             answers: BTreeMap::new(),
@@ -238,6 +243,8 @@ impl Visit {
                 self.paper.insert(person.clone(), paper.clone());
                 self.signing_late = false;
             }
+            Fact::Newcomer { .. } => self.undescribed = true,
+            Fact::NewcomerDescribed { .. } => self.undescribed = false,
             Fact::HandOver { to, .. } => self.hand_over = Some(to.clone()),
             Fact::TakenOver { person, .. } => {
                 self.holder = Some(person.clone());
@@ -362,7 +369,9 @@ impl Visit {
         if self.hand_over.is_some() {
             return Step::HandOver;
         }
-        if self.measure.is_none() {
+        if self.undescribed {
+            Step::Newcomer
+        } else if self.measure.is_none() {
             Step::Papers
         } else if !self.handler_accepted {
             Step::Handler

@@ -26,6 +26,14 @@ record! {
         put_right: Option<Act>,
     }
 
+    /// A height category to choose from.
+    pub struct CategoryChoice {
+        /// Its id in the pack.
+        id: String,
+        /// Its label.
+        label: String,
+    }
+
     /// A hoop.
     pub struct HoopLine {
         /// Id in the roster.

@@ -67,6 +67,17 @@ record! {
         waiting: Vec<DogLine>,
         /// Done today, newest first.
         done: Vec<DogLine>,
+        /// The number that was just read, of no dog on the list; grouped for reading.
+        new_chip: Option<String>,
+    }
+
+    /// Screen: what the record book of a dog that is not on the list says. Name, birth
+    /// and the last earlier measure are typed by whoever holds the book.
+    pub struct NewcomerScreen {
+        /// The number read, grouped for reading.
+        chip: String,
+        /// Categories that an earlier measure may have found.
+        categories: Vec<CategoryChoice>,
     }
 
     /// Screen: the record book.
@@ -216,6 +227,7 @@ record! {
 #[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
 #[serde(tag = "screen", rename_all = "snake_case")]
 #[allow(missing_docs)] // each variant is documented by its struct
+#[allow(clippy::large_enum_variant)] // one at a time, and it goes over the boundary by value
 pub enum Screen {
     Home { home: HomeScreen },
     Venue { venue: VenueScreen },
@@ -224,6 +236,7 @@ pub enum Screen {
     Measurers { measurers: MeasurersScreen },
     Pin { pin: PinScreen },
     Queue { queue: QueueScreen },
+    Newcomer { newcomer: NewcomerScreen },
     Papers { papers: PapersScreen },
     Handler { handler: HandlerScreen },
     Chip { chip: ChipScreen },

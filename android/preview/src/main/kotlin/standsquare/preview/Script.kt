@@ -75,6 +75,7 @@ class Script {
         is Screen.BookLine -> offered(view, "book_written")
         is Screen.Tell -> offered(view, "handler_told")
         is Screen.Stop -> Deed.Tap("stop:nervous")
+        is Screen.Newcomer -> Deed.Lost("nobody is taken who is not on the list")
         is Screen.HandOver -> offered(view, "take_over") // the demo's measurers work together
         is Screen.Close -> offered(view, "close_session")
         is Screen.Return -> sent(view, screen)

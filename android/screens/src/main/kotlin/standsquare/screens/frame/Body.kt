@@ -22,6 +22,7 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
             is Screen.Measurers -> Measurers(screen.measurers, hand)
             is Screen.Pin -> Pin(screen.pin)
             is Screen.Queue -> Queue(screen.queue, hand)
+            is Screen.Newcomer -> Newcomer(screen.newcomer, hand)
             is Screen.Papers -> Papers(screen.papers, local, hand)
             is Screen.Handler -> Handler(screen.handler, hand)
             is Screen.Chip -> Chip(screen.chip, local)

@@ -21,6 +21,7 @@ import standsquare.view.QueueScreen
 @Composable
 fun Queue(screen: QueueScreen, hand: Hand) {
     val words = words
+    screen.newChip?.let { Toned(standsquare.view.Tone.CARE, words.ui("queue.new_chip", "chip" to it), "new-chip") }
     Heading(words.ui("queue.waiting"))
     if (screen.waiting.isEmpty()) Say(words.ui("queue.empty"), Size.BODY)
     for (dog in screen.waiting) DogRow(dog, hand)

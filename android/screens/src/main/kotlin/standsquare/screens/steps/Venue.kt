@@ -1,27 +1,12 @@
 package standsquare.screens.steps
 
-import androidx.compose.foundation.background
-import androidx.compose.foundation.border
 import androidx.compose.foundation.layout.fillMaxWidth
-import androidx.compose.foundation.layout.padding
-import androidx.compose.foundation.text.BasicTextField
-import androidx.compose.foundation.text.KeyboardActions
-import androidx.compose.foundation.text.KeyboardOptions
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.getValue
 import androidx.compose.runtime.mutableStateOf
 import androidx.compose.runtime.remember
 import androidx.compose.runtime.setValue
 import androidx.compose.ui.Modifier
-import androidx.compose.ui.graphics.SolidColor
-import androidx.compose.ui.platform.testTag
-import androidx.compose.ui.semantics.contentDescription
-import androidx.compose.ui.semantics.semantics
-import androidx.compose.ui.text.TextStyle
-import androidx.compose.ui.text.input.ImeAction
-import androidx.compose.ui.text.input.KeyboardCapitalization
-import androidx.compose.ui.unit.dp
-import androidx.compose.ui.unit.sp
 import standsquare.screens.frame.Hand
 import standsquare.screens.frame.LocalChoice
 import standsquare.screens.look.*
@@ -51,16 +36,6 @@ private fun Typed(hand: Hand) {
     var typed by remember { mutableStateOf("") }
     val name = words.ui("venue.type")
     fun send() = hand.send(Act.SetVenue(typed))
-    Heading(name)
-    BasicTextField(
-        typed, { typed = it },
-        Modifier.fillMaxWidth().testTag("venue_typed").semantics { contentDescription = name }
-            .background(palette.card.ground, CORNER).border(2.dp, palette.line, CORNER).padding(16.dp),
-        textStyle = TextStyle(palette.card.ink, 19.sp, fontFamily = LocalTypeface.current),
-        cursorBrush = SolidColor(palette.card.ink),
-        singleLine = true,
-        keyboardOptions = KeyboardOptions(KeyboardCapitalization.Words, imeAction = ImeAction.Done),
-        keyboardActions = KeyboardActions { send() },
-    )
+    TypedLine("venue_typed", name, typed, { typed = it }, digits = false) { send() }
     Touch(words.ui("venue.use"), Faces.other(), "venue_use", { send() }, Modifier.fillMaxWidth(), Mark.NEXT)
 }
