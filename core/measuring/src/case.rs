@@ -33,6 +33,10 @@ pub struct Case {
     /// The days of earlier attempts broken off ('not today').
     #[serde(default)]
     pub attempts: Vec<NaiveDate>,
+    /// What was placed and read before: at another table, on another day, before a 'not today'.
+    /// Shown with the verdict, never judged by.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub seen_before: Vec<SeenBefore>,
     /// The measurers at the table for this dog.
     #[serde(default)]
     pub measurers: Vec<MeasurerHere>,
@@ -64,6 +68,7 @@ impl Case {
             on_request: false,
             earlier: Vec::new(),
             attempts: Vec::new(),
+            seen_before: Vec::new(),
             measurers: Vec::new(),
             gauges: Vec::new(),
             seen: Vec::new(),
@@ -126,6 +131,17 @@ pub struct EarlierMeasure {
     /// Made by a panel on remeasuring.
     #[serde(default)]
     pub by_panel: bool,
+}
+
+/// What was placed and read of this dog at one time before.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct SeenBefore {
+    /// The day.
+    pub on: NaiveDate,
+    /// Placings and readings in the order in which they were made.
+    pub seen: Vec<Seen>,
 }
 
 /// A measurer who is not satisfied with what the placings give.

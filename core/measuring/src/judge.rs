@@ -1,6 +1,7 @@
 //! The verdict on one dog: may it be measured, what was found, what is it worth.
 
 mod admit;
+mod before;
 mod worth;
 
 use crate::case::{Case, Purpose};

@@ -26,7 +26,7 @@ pub use book::{
 };
 pub use case::{
     Base, Case, Dissent, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Placing,
-    PlacingResult, Purpose, Reading, Seen, Tie, VoidReason,
+    PlacingResult, Purpose, Reading, Seen, SeenBefore, Tie, VoidReason,
 };
 pub use dates::{Span, Window, WindowPosition};
 pub use ids::{CategoryId, GaugeId, MeasurerId, ProcedureId};

@@ -184,6 +184,8 @@ keys! {
     "no-chip" () "no chip was found"
     "identified-otherwise" ("text") "identified by {text}"
     "same-day-again" ("date") "the dog was already measured today ({date})"
+    "placed-before" ("date", "gauge", "flat", "not_flat", "void") "on {date} {gauge} was placed: {flat} flat, {not_flat} not flat, {void} void"
+    "read-before" ("date", "gauge", "text", "void") "on {date} {gauge} was read: {text}; {void} void"
     "earlier-in-future" ("date") "an earlier measure is dated {date}, after today"
     "unknown-category" ("category") "an earlier measure's category {category} is not one of this pack"
     "too-many-attempts" ("count", "needed") "{count} attempts were broken off, at most {needed} are allowed"

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::{Earlier, Purpose};
+use super::{Earlier, Purpose, before};
 use crate::case::{Case, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Seen, Tie};
 use crate::dates::{Window, WindowPosition};
 use crate::ids::GaugeId;
@@ -198,6 +198,7 @@ fn again(pack: &RulePack, case: &Case, a: &mut Admitted) {
         let reason = Reason::new("same-day-again", "again.same_day").with("date", case.today);
         a.respond(case, rules.same_day, reason);
     }
+    a.reasons.extend(before::shown(case));
     let broken_off = u32::try_from(case.attempts.len()).unwrap_or(u32::MAX);
     if let Some(most) = rules.attempts
         && broken_off >= most

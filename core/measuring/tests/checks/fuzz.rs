@@ -325,6 +325,10 @@ fn case_of(pack: &RulePack, any: &AnyCase) -> Case {
         },
         attempts: any.attempts.iter().copied().map(any_day).collect(),
         gauges: checks.collect(),
+        seen_before: vec![SeenBefore {
+            on: any_day(any.today / 2),
+            seen: seen.clone().collect(),
+        }],
         stopped: any.stopped.then(|| "nervous".into()),
         purpose: [Purpose::Measure, Purpose::Remeasure, Purpose::ThisEvent]
             [any.purpose as usize % 3],

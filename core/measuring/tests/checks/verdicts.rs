@@ -230,6 +230,66 @@ fn the_same_day_again_and_too_many_attempts() {
 }
 
 #[test]
+fn what_was_seen_before_is_shown_and_never_judged_by() {
+    let pack = pack("larkmere");
+    let plain = small(&pack);
+    let read = |value, reason| {
+        let Seen::Reading(r) = reading("stick", value, "cora") else {
+            unreachable!("a reading")
+        };
+        Seen::Reading(Reading { void: reason, ..r })
+    };
+    let before = vec![
+        SeenBefore {
+            on: day("2026-06-14"),
+            seen: vec![
+                placing("hoop-43", flat(), "cora"),
+                placing("hoop-35", not(), "cora"),
+                placing("hoop-35", void(Base::Flat), "dan"),
+                placing("hoop-35", not(), "cora"),
+            ],
+        },
+        SeenBefore {
+            on: day("2025-06-01"),
+            seen: vec![
+                read("36 cm", None),
+                read("41 cm", Some(VoidReason::Moved)),
+                read("365 mm", None),
+            ],
+        },
+    ];
+    let mut case = Case {
+        seen_before: before,
+        ..plain.clone()
+    };
+    let v = judge(&pack, &case);
+    let shown: Vec<String> = v
+        .reasons
+        .iter()
+        .filter(|r| r.key.ends_with("-before"))
+        .map(|r| r.english())
+        .collect();
+    assert_eq!(
+        shown,
+        [
+            "on 2025-06-01 stick was read: 360 mm, 365 mm; 1 void",
+            "on 2026-06-14 hoop-35 was placed: 0 flat, 2 not flat, 1 void",
+            "on 2026-06-14 hoop-43 was placed: 1 flat, 0 not flat, 0 void",
+        ]
+    );
+    // Nothing else of the verdict knows of it.
+    let mut without = v.clone();
+    without.reasons.retain(|r| !r.key.ends_with("-before"));
+    assert_eq!(without, judge(&pack, &plain));
+    assert_eq!(progress(&pack, &case), progress(&pack, &plain));
+    // A dog that is refused shows it, too.
+    case.earlier = vec![earlier("2026-06-14", "small", None, &[])];
+    let v = judge(&pack, &case);
+    assert_eq!(v.outcome, Outcome::Refused);
+    assert!(has(&v.reasons, "placed-before") && has(&v.reasons, "read-before"));
+}
+
+#[test]
 fn fewer_measurers_are_refused_or_provisional() {
     let refused = pack("larkmere");
     let mut case = small(&refused);
