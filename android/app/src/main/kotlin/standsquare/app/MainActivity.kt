@@ -1,6 +1,13 @@
 package standsquare.app
 
+import android.bluetooth.BluetoothManager
+import android.companion.CompanionDeviceManager
+import android.content.Intent
+import android.hardware.input.InputManager
 import android.os.Bundle
+import android.os.Handler
+import android.os.Looper
+import android.view.KeyEvent
 import androidx.activity.ComponentActivity
 import androidx.activity.compose.setContent
 import androidx.compose.runtime.collectAsState
@@ -8,11 +15,22 @@ import androidx.compose.runtime.getValue
 import androidx.compose.runtime.mutableStateOf
 import androidx.compose.runtime.remember
 import androidx.compose.runtime.setValue
+import androidx.lifecycle.lifecycleScope
 import java.io.File
 import java.security.SecureRandom
 import java.util.TimeZone
+import kotlinx.coroutines.launch
 import standsquare.device.DeviceSecret
+import standsquare.device.CompanionPairing
+import standsquare.device.Ids
+import standsquare.device.KeyCapture
+import standsquare.device.Keyboards
+import standsquare.device.Permissions
+import standsquare.device.ReaderRadio
+import standsquare.device.ReaderService
 import standsquare.device.TiltSensor
+import standsquare.device.Wanted
+import standsquare.device.Way
 import standsquare.gateway.Gateway
 import standsquare.gateway.Moment
 import standsquare.gateway.Platform
@@ -22,8 +40,11 @@ import standsquare.screens.frame.PhoneGlass
 import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Dark
 import standsquare.state.PhoneEvent
+import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Effect
+import standsquare.view.ReaderBadge
+import standsquare.view.ReaderLink
 
 /** The screens on a real phone. A first draft that has not been built yet: see ../README.md. */
 class MainActivity : ComponentActivity(), Platform {
@@ -33,8 +54,33 @@ class MainActivity : ComponentActivity(), Platform {
         Gateway(File(filesDir, "record").apply { mkdirs() }.path, this) { DeviceSecret(File(filesDir, "device-secret")).get() }
     }
 
+    private val readings = Readings { gateway.send(it) }
+    private val keys = KeyCapture { gateway.send(Act.ReaderBytes(it)) }
+    private val radio by lazy {
+        ReaderRadio.of(
+            this, getSystemService(BluetoothManager::class.java)?.adapter,
+            Keyboards(getSystemService(InputManager::class.java)), keys, readings,
+        )
+    }
+    private val second = Handler(Looper.getMainLooper())
+
+    /** Once a second while the app is there: time for the core, and for the radio what could not begin before. */
+    private val tick = object : Runnable {
+        override fun run() {
+            gateway.tick()
+            radio.tick()
+            second.postDelayed(this, 1_000)
+        }
+    }
+
     override fun onCreate(saved: Bundle?) {
         super.onCreate(saved)
+        val lacking = Permissions.lacking(this) + Permissions.wished()
+        if (lacking.isNotEmpty()) requestPermissions(lacking.toTypedArray(), 0)
+        lifecycleScope.launch {
+            gateway.state.collect { if (it is PhoneState.Showing) follow(it.view.reader) }
+        }
+        tick.run()
         val typeface = packagedTypeface(this)
         setContent {
             val state by gateway.state.collectAsState()
@@ -50,6 +96,39 @@ class MainActivity : ComponentActivity(), Platform {
         }
     }
 
+    /** The radio does what the view asks of it; a link that stands keeps the process. */
+    private fun follow(badge: ReaderBadge) {
+        radio.follow(badge.wanted?.let { Wanted(it.reader, Way.valueOf(it.carrier.name)) }, badge.look)
+        // Without leave to scan, the system's own list finds readers and needs none.
+        if (badge.look && !asked && Permissions.lacking(this).isNotEmpty()) companion.ask()
+        asked = badge.look
+        if (badge.link == ReaderLink.CONNECTED && !held) {
+            held = true
+            startForegroundService(ReaderService.intent(this, getString(R.string.reader_linked), android.R.drawable.stat_sys_data_bluetooth))
+        }
+    }
+
+    private var held = false
+
+    private val companion by lazy {
+        CompanionPairing(
+            getSystemService(CompanionDeviceManager::class.java), Ids.UART,
+            show = { startIntentSenderForResult(it, PICKED, null, 0, 0, 0) },
+            chosen = { address, name, way -> readings.seen(ReaderRadio.id(way, address), name, way, null) },
+            failed = { /* Nothing was picked: the list on the screen is as it was. */ },
+        )
+    }
+    private var asked = false
+
+    @Deprecated("The system's list of devices answers so")
+    override fun onActivityResult(request: Int, result: Int, data: Intent?) {
+        super.onActivityResult(request, result, data)
+        if (request == PICKED) companion.result(data)
+    }
+
+    /** Before any field: a reader that types needs no focus. */
+    override fun dispatchKeyEvent(event: KeyEvent): Boolean = keys.take(event) || super.dispatchKeyEvent(event)
+
     override fun onResume() {
         super.onResume()
         sensor.open()
@@ -61,6 +140,9 @@ class MainActivity : ComponentActivity(), Platform {
     }
 
     override fun onDestroy() {
+        second.removeCallbacks(tick)
+        radio.close()
+        stopService(Intent(this, ReaderService::class.java))
         gateway.close()
         super.onDestroy()
     }
@@ -78,5 +160,9 @@ class MainActivity : ComponentActivity(), Platform {
         // Neither an office's address nor a share sheet is there yet: the core is told so
         // and keeps everything.
         if (effect is Effect.AskOffice) gateway.send(Act.OfficeUnreachable(effect.request, "no office is set up in this build"))
+    }
+
+    private companion object {
+        const val PICKED = 1
     }
 }
