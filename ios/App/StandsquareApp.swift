@@ -29,7 +29,16 @@ struct StandsquareApp: App {
             OpeningView(opening: opening, tilt: { tilt.reading() })
                 .task { await run() }
                 .sheet(item: $tray.file) { ShareSheet(file: $0) }
+                .background { if case .done(let model) = opening { Keys(model: model) } }
+                .onChange(of: asked) { _, reader in
+                    if let reader { radio.follow(reader) }
+                }
         }
+    }
+
+    /// What the session asks of the radio, once it is open.
+    private var asked: ReaderState? {
+        if case .done(let model) = opening { model.glass.reader } else { nil }
     }
 
     private func run() async {
@@ -38,13 +47,19 @@ struct StandsquareApp: App {
             secret: { try DeviceSecret.read() }, platform: platform, words: words)
         guard case .done(let model) = opening else { return }
         radio.start()
+        radio.follow(model.glass.reader)
         tilt.start()
         await withTaskGroup(of: Void.self) { group in
             group.addTask {
                 for await event in radio.events {
                     switch event {
-                    case .link(let link, let name): await model.readerLink(link, name: name)
+                    case .link(let link, let name, let reader):
+                        await model.readerLink(link, name: name, reader: reader)
                     case .bytes(let bytes): await model.readerBytes(bytes)
+                    case .seen(let reader, let name, let way, let signal):
+                        await model.readerSeen(reader, name: name, way: way, signal: signal)
+                    case .battery(let reader, let percent):
+                        await model.readerBattery(reader, percent: percent)
                     }
                 }
             }
@@ -62,6 +77,45 @@ struct StandsquareApp: App {
 private enum Office {
     static var url: URL? {
         UserDefaults.standard.string(forKey: "office").flatMap(URL.init(string:))
+    }
+}
+
+/// The reader that types like a keyboard, listening behind the screens.
+private struct Keys: UIViewRepresentable {
+    let model: SessionModel
+
+    func makeUIView(context: Context) -> KeyReader {
+        KeyReader { [model] bytes in Task { await model.readerBytes(bytes) } }
+    }
+
+    func updateUIView(_ keys: KeyReader, context: Context) {
+        let reader = model.glass.reader
+        keys.follow(reader)
+        // Told once for each change: what is told draws the screen anew, which comes here again.
+        let now = Told(wanted: reader.wanted?.way == .keys, look: reader.look)
+        let before = context.coordinator.told
+        context.coordinator.told = now
+        Task { [model] in
+            if now.look, !before.look {
+                await model.readerSeen(KeyReader.id, name: "", way: .keys, signal: nil)
+            }
+            if now.wanted, !before.wanted {
+                await model.readerLink(.connected, name: "", reader: KeyReader.id)
+            }
+        }
+    }
+
+    func makeCoordinator() -> Memory { Memory() }
+
+    /// What the session was told for.
+    struct Told {
+        var wanted = false
+        var look = false
+    }
+
+    @MainActor
+    final class Memory {
+        var told = Told()
     }
 }
 

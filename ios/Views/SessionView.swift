@@ -113,6 +113,7 @@ struct ScreenView: View {
         case .handOver(let state): HandOverView(state: state)
         case .close(let state): CloseView(state: state)
         case .sent(let state): SentView(state: state)
+        case .readers(let state): ReadersView(state: state, send: send)
         }
     }
 }

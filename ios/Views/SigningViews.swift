@@ -69,6 +69,7 @@ struct QueueView: View {
     var body: some View {
         if let newChip = state.newChip { Text(newChip) }
         DogsView(group: state.waiting, send: send)
+        if let find = state.find { EntryView(entry: find, send: send) }
         DogsView(group: state.done, send: send)
     }
 }

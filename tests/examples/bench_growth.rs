@@ -51,6 +51,7 @@ impl AtTable {
             Act::ReaderLink {
                 link: ReaderLink::Connected,
                 name: "bench".into(),
+                reader: String::new(),
             },
             Act::ReaderBytes {
                 bytes: frame30(&chip)?,

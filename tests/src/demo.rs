@@ -28,6 +28,11 @@ pub fn roster_with(before: &str, after: &str) -> String {
 
 /// From nothing to an open queue, by this roster.
 pub fn set_up_with(t: &mut Table, text: String) {
+    set_up_by(t, text, Table::reader_connects);
+}
+
+/// From nothing to an open queue, by this roster, the reader coming in this way.
+pub(crate) fn set_up_by(t: &mut Table, text: String, reader: fn(&mut Table)) {
     t.act(Act::LoadRoster { text });
     t.tap("start_session");
     t.tap("set_venue");
@@ -57,7 +62,7 @@ pub fn set_up_with(t: &mut Table, text: String) {
         });
     }
     t.tap("open_queue");
-    t.reader_connects();
+    reader(t);
 }
 
 /// A routine dog up to the chip.

@@ -3,6 +3,7 @@
 
 pub mod demo;
 pub mod filled;
+pub mod readers;
 mod table;
 
 pub use table::Table;

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use standsquare_office::OfficeState;
 use standsquare_reader::encode::frame30;
+use standsquare_session::act::{ReaderCarrier, ReaderLink};
 use standsquare_session::view::{Effect, Offer, Screen};
 use standsquare_session::{Act, Answer, Phone, RecordedStep, Recording, Stamp, View};
 use tempfile::TempDir;
@@ -107,6 +108,7 @@ impl Table {
         let act = Act::ReaderLink {
             link: reader.link,
             name: reader.name,
+            reader: String::new(),
         };
         let seen = self.view.revision;
         let phone = self.phone.as_mut().expect("the phone is open");
@@ -212,8 +214,9 @@ impl Table {
     /// The reader is there.
     pub fn reader_connects(&mut self) {
         self.act(Act::ReaderLink {
-            link: standsquare_session::act::ReaderLink::Connected,
+            link: ReaderLink::Connected,
             name: "Table reader".into(),
+            reader: String::new(),
         });
     }
 
@@ -232,6 +235,34 @@ impl Table {
         &self.view
     }
 
+    /// The reader sends this number in this form, in one piece, and time passes
+    /// until a reader without a terminator is understood.
+    pub fn scan_in(&mut self, form: &str, chip: &str) -> &View {
+        self.wait(3_000);
+        let bytes = standsquare_reader::encode::encode(form, chip).expect("a frame");
+        self.act(Act::ReaderBytes { bytes });
+        self.act(Act::Tick)
+    }
+
+    /// The radio hears this reader.
+    pub fn hears(&mut self, reader: &str, name: &str, carrier: ReaderCarrier, dbm: Option<i32>) {
+        self.act(Act::ReaderSeen {
+            reader: reader.into(),
+            name: name.into(),
+            carrier,
+            signal_dbm: dbm,
+        });
+    }
+
+    /// The link to this reader stands, or not.
+    pub fn link_to(&mut self, reader: &str, link: ReaderLink) {
+        self.act(Act::ReaderLink {
+            link,
+            name: String::new(),
+            reader: reader.into(),
+        });
+    }
+
     /// The reader sends this number in one piece.
     pub fn scan_at_once(&mut self, chip: &str) -> &View {
         self.wait(3_000);
@@ -246,8 +277,9 @@ impl Table {
             bytes: frame[..17].to_vec(),
         });
         self.act(Act::ReaderLink {
-            link: standsquare_session::act::ReaderLink::Lost,
+            link: ReaderLink::Lost,
             name: String::new(),
+            reader: String::new(),
         })
     }
 
@@ -310,6 +342,17 @@ fn lasting(view: &View) -> serde_json::Value {
     if let Some(chip) = json.pointer_mut("/screen/chip/state") {
         *chip = serde_json::Value::Null;
     }
+    // Whether a reader is at hand decides how much weight the way to the readers has.
+    for offer in json["offers"].as_array_mut().into_iter().flatten() {
+        if offer["id"] == "open_readers" {
+            offer["role"] = serde_json::Value::Null;
+        }
+    }
+    // On the readers' screen itself all but the screen is of the moment.
+    if let Some(readers) = json.pointer_mut("/screen/readers") {
+        *readers = serde_json::Value::Null;
+        json["offers"] = serde_json::Value::Null;
+    }
     json
 }
 
@@ -317,7 +360,7 @@ fn empty_view() -> View {
     serde_json::from_str(
         r#"{"revision":0,"demo":false,"league":"","title":{"key":"","args":[]},"dog":null,
         "screen":{"screen":"home","home":{"roster":false,"sessions":[]}},"offers":[],"notice":null,
-        "cautions":[],"reader":{"link":"none","name":""},
+        "cautions":[],"reader":{"link":"none","name":"","battery":null,"wanted":null,"look":false},
         "outbox":{"waiting":0,"text":{"key":"","args":[]}}}"#,
     )
     .expect("an empty view")

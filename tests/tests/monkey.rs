@@ -6,7 +6,7 @@
 use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
-use standsquare_session::act::{BookState, PlacingSeen, ReaderLink};
+use standsquare_session::act::{BookState, PlacingSeen, ReaderCarrier, ReaderLink};
 use standsquare_session::view::Screen;
 use standsquare_tests::{Table, demo};
 
@@ -41,7 +41,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(24) {
+    match dice.roll(30) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -105,6 +105,7 @@ fn anything(dice: &mut Dice) -> Act {
                 ReaderLink::Lost
             },
             name: String::new(),
+            reader: text(dice, &["", "wand", "stick"]),
         },
         15 => Act::OfficeAnswer {
             request: "frames-1".into(),
@@ -121,6 +122,35 @@ fn anything(dice: &mut Dice) -> Act {
         20 => Act::KeepGoing,
         21 => Act::CloseSession,
         22 => Act::SendReturn,
+        23 => Act::ReaderSeen {
+            reader: text(dice, &["", "wand", "stick"]),
+            name: text(dice, &["", "Wand"]),
+            carrier: *dice
+                .pick(&[
+                    ReaderCarrier::Ble,
+                    ReaderCarrier::Serial,
+                    ReaderCarrier::Keys,
+                ])
+                .expect("a choice"),
+            signal_dbm: flag.then_some(i32::MIN),
+        },
+        24 => Act::ChooseReader {
+            reader: text(dice, &["", "wand", "stick"]),
+        },
+        25 => Act::KnownChip {
+            number: text(dice, &["999000000112233", "12"]),
+        },
+        26 => Act::KeepReader {
+            profile: text(dice, &["line-15", "stx-etx-wl30", "?"]),
+            number: text(dice, &["999000000112233", ""]),
+        },
+        27 => Act::BookCode {
+            code: text(dice, &["999000000204518", "?"]),
+        },
+        28 => Act::ReaderBattery {
+            reader: text(dice, &["", "wand"]),
+            percent: dice.roll(256) as u8,
+        },
         _ => Act::Tick,
     }
 }
@@ -171,6 +201,15 @@ fn sensible(t: &mut Table, dice: &mut Dice) {
             let dog = t.view().dog.as_ref().map(|d| d.id.clone()).expect("a dog");
             t.reader_connects();
             t.scan(&demo::chip_of(&dog));
+        }
+        Screen::Readers { .. } if dice.roll(3) > 0 => {
+            // The known chip, now and then in a form that has to be paired first.
+            t.reader_connects();
+            if dice.roll(2) == 0 {
+                t.scan_in("line-15", "999000000112233");
+            } else {
+                t.scan("999000000112233");
+            }
         }
         Screen::Stop { stop } => {
             let act = dice.pick(&stop.reasons).expect("a reason").act.clone();

@@ -33,6 +33,7 @@ fn listen(t: &mut Table, carrier: &mut Carrier, done: impl Fn(&Table, &Event) ->
         let link = |link| Act::ReaderLink {
             link,
             name: "Table reader".into(),
+            reader: String::new(),
         };
         t.act(match &event {
             Event::Up => link(ReaderLink::Connected),

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo};
+use standsquare_tests::{Table, demo, readers};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -40,6 +40,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "not-on-the-list",
         "A dog that nobody expected, taken by scanning it and described from its record book.",
         demo::not_on_the_list,
+    ),
+    (
+        "pairing",
+        "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
+        readers::pairing,
     ),
 ];
 

@@ -67,6 +67,30 @@ fn one_digit_off_is_shown_side_by_side_and_goes_on_flagged() {
 }
 
 #[test]
+fn two_chips_in_one_dog_are_both_kept_and_go_on_only_if_one_is_the_books() {
+    let mut t = at_queue();
+    demo::to_the_chip(&mut t, "pip");
+    t.scan("999000000888888");
+    t.scan("999000000777777");
+    let offered = |t: &Table| t.view().offers.iter().any(|o| o.id == "chip_two");
+    assert!(!offered(&t), "neither is the book's");
+    t.act(Act::ChipConfirmed);
+    assert_eq!(t.notice(), "refused.not_now");
+    t.tap("scan_again");
+    t.scan("999000000888888");
+    t.scan("999000000112233");
+    assert!(offered(&t));
+    t.tap("chip_two");
+    assert_eq!(t.screen(), "settle");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    t.both_sign();
+    let json: serde_json::Value = serde_json::from_str(&t.phone().session_json()).expect("JSON");
+    assert_eq!(json["dogs"][0]["flags"][0], "chip-two");
+    assert_eq!(json["dogs"][0]["chip_read"], "999000000888888");
+}
+
+#[test]
 fn a_reader_that_vanishes_half_way_through_a_number_gives_no_number() {
     let mut t = at_queue();
     demo::to_the_chip(&mut t, "pip");

@@ -133,6 +133,12 @@ impl Pairing {
         }
     }
 
+    /// Separate reads heard so far, of whichever profile heard most: a bounce
+    /// adds nothing.
+    pub fn separate(&self) -> u32 {
+        self.tries.iter().map(Try::separate).max().unwrap_or(0)
+    }
+
     /// What can be proposed. `known` is the number printed with the chip that
     /// is being read, where there is one.
     pub fn proposal(&self, known: Option<&ChipNumber>) -> Proposal {

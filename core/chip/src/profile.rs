@@ -120,6 +120,11 @@ impl Profile {
         Self::all().into_iter().find(|p| p.name == name)
     }
 
+    /// Whether key strokes carry it.
+    pub fn is_wedge(&self) -> bool {
+        matches!(self.framing, Framing::Wedge { .. })
+    }
+
     /// Whether the profile can work; one read from a file is checked with this.
     ///
     /// # Errors

@@ -35,6 +35,40 @@ pub enum ReaderLink {
     Lost,
 }
 
+/// What carries a reader's bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(rename_all = "snake_case")]
+pub enum ReaderCarrier {
+    /// Bluetooth Low Energy.
+    Ble,
+    /// A classic serial port.
+    Serial,
+    /// Key strokes, as from a keyboard.
+    Keys,
+}
+
+impl ReaderCarrier {
+    /// Its number in the journal.
+    pub fn number(self) -> u8 {
+        match self {
+            ReaderCarrier::Ble => 1,
+            ReaderCarrier::Serial => 2,
+            ReaderCarrier::Keys => 3,
+        }
+    }
+
+    /// By its number in the journal; a number of a later version is taken for a
+    /// radio's, which only means that the reader has to be chosen again.
+    pub fn of_number(number: u8) -> Self {
+        match number {
+            2 => ReaderCarrier::Serial,
+            3 => ReaderCarrier::Keys,
+            _ => ReaderCarrier::Ble,
+        }
+    }
+}
+
 /// What the measurer found of one line of the record book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
@@ -92,6 +126,34 @@ pub enum Act {
         link: ReaderLink,
         /// The reader's own name; empty if unknown.
         name: String,
+        /// What the platform knows the reader by; empty where it knows one only.
+        #[serde(default)]
+        reader: String,
+    },
+    /// The radio heard a reader, or knows one that it could connect to. Sent
+    /// again as often as it is heard; the session forgets by itself.
+    ReaderSeen {
+        /// What the platform knows it by, the same each time.
+        reader: String,
+        /// What it calls itself; empty if it does not say.
+        name: String,
+        /// What carries its bytes.
+        carrier: ReaderCarrier,
+        /// Strength of its signal, dBm, where the radio tells.
+        signal_dbm: Option<i32>,
+    },
+    /// A reader told what is left in its battery.
+    ReaderBattery {
+        /// What the platform knows it by.
+        reader: String,
+        /// Percent.
+        percent: u8,
+    },
+    /// A code printed in a record book was scanned or typed. It finds the dog's
+    /// record and never counts as a chip read.
+    BookCode {
+        /// As scanned.
+        code: String,
     },
     /// Bytes from the reader, cut wherever the radio cut them.
     ReaderBytes {
@@ -117,6 +179,31 @@ pub enum Act {
         request: String,
         /// What the platform said, for the log only.
         reason: String,
+    },
+
+    // ---- the chip readers ----
+    /// Open the list of readers; what was on the screen waits under it.
+    OpenReaders,
+    /// Back to what was on the screen.
+    LeaveReaders,
+    /// Use this reader from now on.
+    ChooseReader {
+        /// What the platform knows it by.
+        reader: String,
+    },
+    /// Forget what the known chip gave so far and try again.
+    TryReaderAgain,
+    /// The number printed with the known chip.
+    KnownChip {
+        /// As typed, or as chosen from what was read.
+        number: String,
+    },
+    /// The number on the screen is the known chip's: keep this profile.
+    KeepReader {
+        /// The profile's name.
+        profile: String,
+        /// The number.
+        number: String,
     },
 
     // ---- before a session ----
@@ -354,6 +441,9 @@ impl Act {
             self,
             Act::ReaderLink { .. }
                 | Act::ReaderBytes { .. }
+                | Act::ReaderSeen { .. }
+                | Act::ReaderBattery { .. }
+                | Act::BookCode { .. }
                 | Act::Tick
                 | Act::OfficeAnswer { .. }
                 | Act::OfficeUnreachable { .. }

@@ -149,6 +149,7 @@ impl Phone {
             // fault that matters comes back with the next act.
             let _ = self.journal.keep(seq, EDITION, bytes);
         }
+        self.reader.follow(&self.state.readers);
         Ok(())
     }
 

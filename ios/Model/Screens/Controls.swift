@@ -46,6 +46,10 @@ public struct ReaderState: Sendable, Hashable {
     public let text: String
     /// What the reader calls itself; empty if unknown.
     public let name: String
+    /// The one that the radio is to connect to.
+    public let wanted: WantedReaderState?
+    /// Whether the radio is to tell every reader that it finds.
+    public let look: Bool
 }
 
 /// What is still to be sent.
@@ -115,7 +119,7 @@ public struct TextEntry: Sendable, Hashable {
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
-        case venue, chip
+        case venue, chip, known, book
         case paper(person: String)
     }
 
@@ -126,6 +130,8 @@ public struct TextEntry: Sendable, Hashable {
             case .venue: .setVenue(name: text)
             case .chip: .chipTyped(number: text)
             case .paper(let person): .signOnPaper(person: person, paper: text)
+            case .known: .knownChip(number: text)
+            case .book: .bookCode(code: text)
             }
         return Tap(act: act, seen: seen)
     }

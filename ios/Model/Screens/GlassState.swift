@@ -48,6 +48,7 @@ public enum ScreenState: Sendable, Hashable {
     case handOver(HandOverState)
     case close(CloseState)
     case sent(SentState)
+    case readers(ReadersState)
 }
 
 /// What a state is made with: the words, and the revision that its taps are made on.
@@ -101,6 +102,7 @@ extension ScreenState {
             case .handOver(let next): .handOver(HandOverState(next, d))
             case .close(let close): .close(CloseState(close, d))
             case .return(let sent): .sent(SentState(sent, d))
+            case .readers(let readers): .readers(ReadersState(readers, d))
             }
     }
 }

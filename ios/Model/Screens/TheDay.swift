@@ -54,11 +54,19 @@ public struct QueueState: Sendable, Hashable {
     public let done: DogGroup
     /// That a chip just read is on no list here.
     public let newChip: String?
+    /// For the number printed in a record book, which finds the dog; absent where none waits.
+    public let find: TextEntry?
 
     init(_ queue: QueueScreen, _ d: Drawing) {
         waiting = DogGroup("ui.queue.waiting", queue.waiting, none: "ui.queue.empty", d)
         done = DogGroup("ui.queue.done", queue.done, none: nil, d)
         newChip = queue.newChip.map { d.words("ui.queue.new_chip", ["chip": .plain($0)]) }
+        find =
+            queue.waiting.isEmpty
+            ? nil
+            : TextEntry(
+                prompt: d.words("ui.queue.find"), hint: d.words("ui.queue.find_hint"),
+                confirm: d.words("ui.pin.enter"), purpose: .book, seen: d.seen)
     }
 }
 
@@ -154,6 +162,10 @@ extension ReaderState {
             }
         text = d.words(key)
         name = badge.name
+        wanted = badge.wanted.map {
+            WantedReaderState(reader: $0.reader, way: ReaderWay($0.carrier))
+        }
+        look = badge.look
     }
 }
 

@@ -37,9 +37,25 @@ public final class SessionModel {
 
     // What comes from the world around the phone: taken whatever is on the screen.
 
-    /// The radio to the reader changed.
-    public func readerLink(_ link: LinkState, name: String) async {
-        await world(.readerLink(link: link.core, name: name))
+    /// The radio to the reader changed. `reader` is what the platform knows it by.
+    public func readerLink(_ link: LinkState, name: String, reader: String = "") async {
+        await world(.readerLink(link: link.core, name: name, reader: reader))
+    }
+
+    /// The radio heard a reader; `signal` is its strength in dBm where the radio tells.
+    public func readerSeen(_ reader: String, name: String, way: ReaderWay, signal: Int32?) async {
+        await world(
+            .readerSeen(reader: reader, name: name, carrier: way.core, signalDbm: signal))
+    }
+
+    /// A reader told what is left in its battery.
+    public func readerBattery(_ reader: String, percent: UInt8) async {
+        await world(.readerBattery(reader: reader, percent: percent))
+    }
+
+    /// A code printed in a record book was scanned.
+    public func bookCode(_ code: String) async {
+        await world(.bookCode(code: code))
     }
 
     /// Bytes from the reader, cut wherever the radio cut them.

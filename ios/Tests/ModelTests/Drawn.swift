@@ -35,7 +35,8 @@ import Testing
             drawn == [
                 "home", "venue", "surface", "hoops", "measurers", "pin", "queue", "papers",
                 "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
-                "stop", "close", "sent",
+                "stop", "close", "sent", "correct", "handOver", "newcomer",
+                "readers",
             ])
     }
 

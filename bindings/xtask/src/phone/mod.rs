@@ -103,8 +103,7 @@ impl Preview {
             ])
             .arg(data)
             .args(["--office", &world.office])
-            .args(["--reader-data", &world.reader_data])
-            .args(["--reader-control", &world.reader_control])
+            .args(world.readers.iter().flat_map(|r| ["--reader", r.as_str()]))
     }
 }
 

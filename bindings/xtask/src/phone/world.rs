@@ -1,4 +1,4 @@
-//! The world around the phone: an emulated chip reader and the office, as processes.
+//! The world around the phone: emulated chip readers and the office, as processes.
 
 use std::fs;
 use std::path::Path;
@@ -13,23 +13,36 @@ use crate::run::{Program, Running};
 /// How long either may take to be ready: a slow machine under load, not a hang.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// The running reader and office. Both end when this is dropped.
+/// The readers in range: what the phone knows each by, its name, and the form it sends.
+/// Each speaks another one, so that pairing has something to find out.
+const READERS: [(&str, &str, &str); 3] = [
+    ("table", "Table reader", "stx-etx-wl30"),
+    ("pocket", "Pocket reader", "line-15"),
+    ("wand", "Long wand", "line-hex16-right"),
+];
+
+/// The running readers and office. All end when this is dropped.
 pub struct World {
     /// The office's address.
     pub office: String,
-    /// Where the phone hears the reader.
-    pub reader_data: String,
-    /// Where the reader is told what happens to it.
-    pub reader_control: String,
-    _running: [Running; 2],
+    /// For each reader what the preview is told of it: `ID,NAME,DATA,CONTROL`.
+    pub readers: Vec<String>,
+    _running: Vec<Running>,
 }
 
 impl World {
-    /// Starts both; the office keeps its records in `office` inside `data`.
+    /// Starts them; the office keeps its records in `office` inside `data`.
     pub fn start(preview: &Preview, data: &Path) -> Result<Self> {
-        let (reader, said) = Program::new(&preview.reader).serve(PATIENCE)?;
-        let reader_data = text(&said, "data")?;
-        let reader_control = text(&said, "control")?;
+        let mut running = Vec::new();
+        let mut readers = Vec::new();
+        for (id, name, form) in READERS {
+            let (reader, said) = Program::new(&preview.reader)
+                .args(["--form", form])
+                .serve(PATIENCE)?;
+            let (data, control) = (text(&said, "data")?, text(&said, "control")?);
+            readers.push(format!("{id},{name},{data},{control}"));
+            running.push(reader);
+        }
         let kept = data.join("office");
         fs::create_dir_all(&kept).with_context(|| format!("{} cannot be made", kept.display()))?;
         let (office, said) = Program::new(&preview.office)
@@ -37,11 +50,11 @@ impl World {
             .arg(&kept)
             .args(["--listen", "127.0.0.1:0", "--demo"])
             .serve(PATIENCE)?;
+        running.push(office);
         Ok(Self {
             office: text(&said, "listening")?,
-            reader_data,
-            reader_control,
-            _running: [reader, office],
+            readers,
+            _running: running,
         })
     }
 }

@@ -31,6 +31,9 @@ pub enum ChipProof {
     /// The same chip in another form.
     #[n(6)]
     OtherForm,
+    /// Two chips in this dog, one of them the record book's: both measurers looked.
+    #[n(7)]
+    TwoChips,
 }
 
 /// What one placing showed.

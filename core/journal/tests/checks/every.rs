@@ -285,6 +285,7 @@ pub fn facts() -> Vec<Fact> {
         ChipProof::Different,
         ChipProof::NotScanned,
         ChipProof::OtherForm,
+        ChipProof::TwoChips,
     ] {
         all.push(Fact::ChipAccepted { visit: 1, proof });
     }

@@ -73,6 +73,7 @@ pub fn proof(proof: ChipProof) -> &'static str {
         ChipProof::Different => "different",
         ChipProof::NotScanned => "not scanned",
         ChipProof::OtherForm => "same chip, other form",
+        ChipProof::TwoChips => "two chips, one of them the book's",
     }
 }
 

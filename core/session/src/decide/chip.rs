@@ -1,14 +1,14 @@
 //! Which dog is it: the reader's bytes, and what the number read means beside
 //! the number in the record book.
 
-use super::{Context, Outcome, not_now};
+use super::{Context, Outcome, not_now, readers};
 use crate::act::{Act, ReaderLink};
 use crate::judging;
 use crate::state::{Session, Step, Visit};
 use crate::view::{Cue, SideBySide, Text, Tone};
 
 use standsquare_chip::{
-    Checksum, Comparison, Frame, Identity, NotYet, Read, ReadOutcome, Refused, compare,
+    Checksum, Comparison, Frame, Heard, Identity, NotYet, Read, ReadOutcome, Refused, compare,
     parse_printed,
 };
 use standsquare_journal::record::fact::{ChipProof, Fact};
@@ -43,7 +43,10 @@ pub enum ChipFinding {
         side: SideBySide,
     },
     /// Two numbers in one dog.
-    Two,
+    Two {
+        /// One of them is the book's, and it counts.
+        book: bool,
+    },
     /// The book has no number that can be compared.
     NoneInBook,
 }
@@ -78,7 +81,14 @@ pub fn find(session: &Session, visit: &Visit) -> ChipFinding {
             };
         }
         Identity::NeedsSecondRead { .. } => return ChipFinding::NeedsSecond,
-        Identity::TwoNumbers { .. } => return ChipFinding::Two,
+        Identity::TwoNumbers { .. } => {
+            let number = parse_printed(book).ok().map(|p| p.number);
+            let mut heard = visit.reads.heard().iter();
+            let counts = |h: &Heard| Some(&h.number) == number.as_ref() && h.ground().is_some();
+            return ChipFinding::Two {
+                book: heard.any(counts),
+            };
+        }
         Identity::Known { number, ground } => (
             ReadOutcome::Number { number },
             ground == standsquare_chip::Ground::Typed,
@@ -107,7 +117,7 @@ fn against(book: &str, outcome: &ReadOutcome, typed: bool) -> ChipFinding {
                 side: side(&book, &chip, &all_differences(&book, &chip)),
             }
         }
-        Comparison::TwoChips { .. } => ChipFinding::Two,
+        Comparison::TwoChips { .. } => ChipFinding::Two { book: false },
         Comparison::Unreadable { .. } | Comparison::NoneFound { .. } => ChipFinding::NoneInBook,
     }
 }
@@ -115,25 +125,29 @@ fn against(book: &str, outcome: &ReadOutcome, typed: bool) -> ChipFinding {
 /// The reader's link, its bytes, and time.
 pub(super) fn world(c: &mut Context, act: &Act) -> Outcome {
     let at_ms = c.stamp.at_ms;
-    let frames = match act {
-        Act::ReaderLink { link, name } => {
-            let was = c.reader.badge().link;
-            let half = c.reader.link(*link, name);
-            if was == *link {
-                return Outcome::default();
-            }
-            return match (link, half) {
-                (_, Some(refused)) => refuse(&refused),
-                (ReaderLink::Lost, None) => {
-                    Outcome::default().say(Tone::Care, Text::of("notice.reader_gone"))
-                }
-                _ => Outcome::default(),
-            };
+    match act {
+        Act::ReaderLink { link, name, reader } => return linked(c, *link, name, reader),
+        // While the readers are on the screen, what is read is the known chip, and
+        // never the dog's.
+        Act::ReaderBytes { bytes } if c.state.readers.open => {
+            c.reader.feed_trial(bytes, at_ms);
+            return readers::tried(c);
         }
+        _ if c.state.readers.open => {
+            c.reader.trial.tick(at_ms);
+            return readers::tried(c);
+        }
+        _ => {}
+    }
+    let knew = c.reader.speaks_other;
+    let frames = match act {
         Act::ReaderBytes { bytes } => c.reader.feed(bytes, at_ms),
         _ => c.reader.tick(at_ms),
     };
     let mut out = Outcome::default();
+    if c.reader.speaks_other && !knew {
+        out = Outcome::refuse(Text::of("notice.reader_speaks_other"));
+    }
     for frame in frames {
         out = match frame {
             Frame::Read(read) => take(c, out, read),
@@ -144,6 +158,23 @@ pub(super) fn world(c: &mut Context, act: &Act) -> Outcome {
         };
     }
     out
+}
+
+fn linked(c: &mut Context, link: ReaderLink, name: &str, reader: &str) -> Outcome {
+    let (was, _) = c.reader.current();
+    let half = c.reader.link(link, name, reader, &c.state.readers);
+    let (now, _) = c.reader.current();
+    // On the readers' screen the link itself is shown.
+    if was == now || c.state.readers.open {
+        return Outcome::default();
+    }
+    match (now, half) {
+        (_, Some(refused)) => refuse(&refused),
+        (ReaderLink::Lost, None) => {
+            Outcome::default().say(Tone::Care, Text::of("notice.reader_gone"))
+        }
+        _ => Outcome::default(),
+    }
 }
 
 /// A frame that cannot be taken: nothing of it is, and the screen says what to do.
@@ -215,16 +246,46 @@ pub(crate) fn is_number(listed: &str, number: &str) -> bool {
     parse_printed(listed).is_ok_and(|p| p.number.to_string() == number)
 }
 
+/// A code printed in a record book: it finds the dog, and is never a read of its
+/// chip. That would hold the book against itself.
+pub(super) fn book_code(c: &mut Context, code: &str) -> Outcome {
+    let Ok(printed) = parse_printed(code) else {
+        return Outcome::refuse(Text::of("refused.book_code"));
+    };
+    let number = printed.number.to_string();
+    let Some(session) = c.session().filter(|s| s.queue_open) else {
+        return Outcome::refuse(Text::of("refused.book_code_no_queue"));
+    };
+    if session.in_hand().is_some() {
+        return Outcome::default().say(Tone::Care, Text::of("notice.book_code_is_no_read"));
+    }
+    let grouped = crate::show::grouped(&number);
+    let Some(dog) = dog_of(session, &number) else {
+        return Outcome::refuse(Text::of("notice.read_unknown").plain("chip", grouped));
+    };
+    let (id, name) = (dog.id.clone(), dog.name.clone());
+    if let Some(why) = judging::may_not_call(session, &id) {
+        return Outcome::refuse(why);
+    }
+    c.reader.book_found = Some(id);
+    Outcome::default()
+        .say(
+            Tone::Good,
+            Text::of("notice.book_code_is").plain("dog", name),
+        )
+        .play(Cue::Done)
+}
+
+/// The dog of the list that has this number in its book.
+fn dog_of<'a>(session: &'a Session, number: &str) -> Option<&'a standsquare_sync::roster::Dog> {
+    let dogs = session.loaded.roster.dogs.iter();
+    dogs.chain(&session.newcomers)
+        .find(|d| is_number(&d.chip, number))
+}
+
 /// Between dogs a read tells which dog stands there.
 fn whose(session: &Session, number: &str, grouped: String) -> Text {
-    let dog = session
-        .loaded
-        .roster
-        .dogs
-        .iter()
-        .chain(&session.newcomers)
-        .find(|d| is_number(&d.chip, number));
-    match dog {
+    match dog_of(session, number) {
         Some(dog) => Text::of("notice.read_is")
             .plain("dog", dog.name.clone())
             .plain("chip", grouped),
@@ -297,6 +358,12 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             visit: number,
             proof: ChipProof::OtherForm,
         }),
+        (Act::ChipConfirmed, ChipFinding::Two { book: true }) => {
+            Outcome::fact(Fact::ChipAccepted {
+                visit: number,
+                proof: ChipProof::TwoChips,
+            })
+        }
         (Act::ChipConfirmed, ChipFinding::NeedsSecond) => confirm(session, visit),
         (Act::NoChip, ChipFinding::Waiting) => Outcome::fact(Fact::ScanPassed { visit: number }),
         (Act::NoChip, ChipFinding::NothingFound) if judging::allows_without_chip(session) => {

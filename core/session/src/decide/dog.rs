@@ -57,8 +57,10 @@ fn call(c: &mut Context, dog: &str) -> Outcome {
     if let Some(why) = judging::may_not_call(session, dog) {
         return Outcome::refuse(why);
     }
+    let visit = session.visits.len() as u32 + 1;
+    c.reader.book_found = None;
     Outcome::fact(Fact::DogCalled {
-        visit: session.visits.len() as u32 + 1,
+        visit,
         dog: dog.to_owned(),
         subject: subject.into(),
         commitment: commitment.into(),

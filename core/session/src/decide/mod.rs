@@ -7,6 +7,7 @@ mod correct;
 mod dog;
 mod newcomer;
 mod office;
+mod readers;
 mod setup;
 mod sign;
 
@@ -17,6 +18,7 @@ pub(crate) use correct::{
     REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
 };
 pub(crate) use newcomer::is_new;
+pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
@@ -119,8 +121,20 @@ fn not_now() -> Outcome {
 
 /// What the act leads to.
 pub fn decide(c: &mut Context, act: &Act) -> Outcome {
+    // While the readers are on the screen, nothing under them can be touched.
+    let under = c.state.readers.open && !act.is_of_the_world();
     match act {
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
+        Act::ReaderSeen { .. }
+        | Act::ReaderBattery { .. }
+        | Act::OpenReaders
+        | Act::LeaveReaders
+        | Act::ChooseReader { .. }
+        | Act::TryReaderAgain
+        | Act::KnownChip { .. }
+        | Act::KeepReader { .. } => readers::decide(c, act),
+        Act::BookCode { code } => chip::book_code(c, code),
+        _ if under && !matches!(act, Act::LoadRoster { .. }) => not_now(),
         Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::SendReturn => {
             office::decide(c, act)
         }

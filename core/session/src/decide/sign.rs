@@ -35,7 +35,9 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
     let dog = session.dog(&visit.dog);
     let verdict = judging::verdict(session, visit);
     let book = dog.map(|d| d.chip.clone()).unwrap_or_default();
-    let read = visit.reads.heard().last().map(|h| h.number.to_string());
+    // Of several numbers read, the one that is not the book's is what has to be said.
+    let mut heard = visit.reads.heard().iter().map(|h| h.number.to_string());
+    let read = heard.clone().rfind(|n| *n != book).or(heard.next_back());
     Statement {
         session: session.id.into(),
         visit: visit.number,

@@ -432,6 +432,7 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
         Some(ChipProof::MisKeyed) => flags.push("chip-mis-keyed".into()),
         Some(ChipProof::Typed) => flags.push("chip-typed".into()),
         Some(ChipProof::OtherForm) => flags.push("chip-other-form".into()),
+        Some(ChipProof::TwoChips) => flags.push("chip-two".into()),
         Some(ChipProof::NotFound) => flags.push("chip-not-found".into()),
         _ => {}
     }

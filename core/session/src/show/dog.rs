@@ -30,10 +30,16 @@ impl Glass<'_> {
         // A dog that waits aside needs its time: it is taken up by hand, unless it is
         // the last.
         let callable = || waiting.iter().filter(|d| d.call.is_some());
+        let called = |d: &DogLine| d.call.clone().map(|call| (d.name.clone(), call));
         let next = callable()
             .find(|d| d.state == DogState::Waiting)
             .or_else(|| callable().next())
-            .and_then(|d| d.call.clone().map(|call| (d.name.clone(), call)));
+            .and_then(called);
+        // The dog whose book's code was read goes before the order of the list.
+        let found = self.reader.book_found.as_deref();
+        let by_book = callable()
+            .find(|d| found == Some(d.id.as_str()))
+            .and_then(called);
         // The dog whose chip was just read is the one that stands there.
         let read = self.reader.between();
         let there = read.and_then(|number| {
@@ -53,6 +59,7 @@ impl Glass<'_> {
                 },
             },
         );
+        drawn = self.way_to_readers(drawn, false);
         let mut role = Role::Main;
         if let Some(number) = new {
             let chip = number.to_owned();
@@ -61,7 +68,7 @@ impl Glass<'_> {
                 .labelled(Text::of("offer.newcomer").plain("chip", grouped(number)));
             role = Role::Other;
         }
-        match there.or(next) {
+        match by_book.or(there).or(next) {
             Some((name, call)) => drawn
                 .offer("next_dog", call, role)
                 .labelled(Text::of("offer.next_dog").plain("dog", name))
@@ -258,7 +265,8 @@ impl Glass<'_> {
             ChipFinding::Different { side } => {
                 (Text::of("chip.different"), Tone::Bad, Some(side.clone()))
             }
-            ChipFinding::Two => (Text::of("chip.two_numbers"), Tone::Bad, None),
+            ChipFinding::Two { book: true } => (Text::of("chip.two_in_dog"), Tone::Bad, None),
+            ChipFinding::Two { book: false } => (Text::of("chip.two_numbers"), Tone::Bad, None),
             ChipFinding::NoneInBook => (Text::of("chip.none_in_book"), Tone::Bad, None),
         };
         let reads = v.reads.heard().iter().map(read_line).collect();
@@ -289,11 +297,17 @@ impl Glass<'_> {
         if matches!(finding, ChipFinding::MisKeyed { .. }) {
             drawn = drawn.offer("chip_mis_keyed", Act::ChipMisKeyed, Role::Other);
         }
+        if matches!(finding, ChipFinding::Two { book: true }) {
+            drawn = drawn.offer("chip_two", Act::ChipConfirmed, Role::Other);
+        }
         if matches!(finding, ChipFinding::OtherForm) {
             drawn = drawn.offer("chip_confirmed", Act::ChipConfirmed, Role::Main);
         }
         if !scanning && !matches!(finding, ChipFinding::Matches { .. }) {
             drawn = drawn.offer("scan_again", Act::ScanAgain, Role::Other);
+        }
+        if scanning || finding == ChipFinding::NothingFound {
+            drawn = self.way_to_readers(drawn, true);
         }
         match finding {
             ChipFinding::Waiting => {

@@ -4,6 +4,7 @@
 mod correct;
 mod dog;
 mod ending;
+mod readers;
 mod setup;
 mod signing;
 
@@ -86,6 +87,7 @@ impl Glass<'_> {
     /// Everything on the glass.
     pub fn view(&self, notice: Option<Notice>) -> View {
         let drawn = match &self.state.session {
+            _ if self.state.readers.open => self.readers(),
             None => self.home(),
             Some(session) => self.session(session),
         };
@@ -105,7 +107,7 @@ impl Glass<'_> {
             offers: drawn.offers,
             notice,
             cautions: drawn.cautions,
-            reader: self.reader.badge(),
+            reader: self.reader.badge(&self.state.readers),
             outbox: OutboxBadge {
                 waiting,
                 text: if waiting == 0 {

@@ -33,6 +33,7 @@ impl Glass<'_> {
             Role::Main,
             (!roster).then(|| Text::of("refused.no_roster")),
         );
+        let drawn = self.way_to_readers(drawn, false);
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }
@@ -40,7 +41,7 @@ impl Glass<'_> {
     }
 
     pub(super) fn setting_up(&self, s: &Session) -> Drawn {
-        if s.venue.is_none() {
+        let drawn = if s.venue.is_none() {
             self.venue(s)
         } else if !s.surface_accepted {
             self.surface(s)
@@ -48,6 +49,11 @@ impl Glass<'_> {
             self.hoops(s)
         } else {
             self.people(s)
+        };
+        // Somebody is choosing a PIN: nothing else then.
+        match drawn.screen {
+            Screen::Pin { .. } => drawn,
+            _ => self.way_to_readers(drawn, false),
         }
     }
 

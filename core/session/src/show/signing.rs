@@ -30,6 +30,7 @@ fn proof_text(proof: ChipProof) -> Text {
         ChipProof::Different => "proof.different",
         ChipProof::NotScanned => "proof.not_scanned",
         ChipProof::OtherForm => "proof.other_form",
+        ChipProof::TwoChips => "proof.two_chips",
     })
 }
 

@@ -1,11 +1,13 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod readers;
 mod rest;
 mod runs;
 mod session;
 mod visit;
 
+pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub(crate) use session::describe;
@@ -38,6 +40,8 @@ pub struct State {
     pub roster: Option<Arc<Loaded>>,
     /// Measurers' public keys made on this phone.
     pub keys: BTreeMap<String, [u8; 32]>,
+    /// Chip readers.
+    pub readers: Readers,
     /// Wrong PINs.
     pub misses: BTreeMap<String, Misses>,
     /// The session under way or closed and not yet left.
@@ -86,6 +90,19 @@ impl State {
                 misses.count += 1;
                 misses.last_ms = at_ms;
             }
+            Fact::ReadersOpened { open } => self.readers.opened(*open),
+            Fact::ReaderChosen {
+                reader,
+                name,
+                carrier,
+            } => self.readers.choose(reader, name, *carrier),
+            Fact::ReaderPaired {
+                reader,
+                name,
+                carrier,
+                profile,
+                ..
+            } => self.readers.pair(reader, name, *carrier, profile, at_ms),
             Fact::SessionBegun {
                 session,
                 roster: hash,

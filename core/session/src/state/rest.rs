@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Misses, Runs, Session, State};
+use super::{Misses, Readers, Runs, Session, State};
 use crate::days;
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/1";
+pub const EDITION: &str = "session/2";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -54,6 +54,7 @@ struct Rest {
     roster: Option<Hex<32>>,
     keys: BTreeMap<String, Hex<32>>,
     misses: BTreeMap<String, Misses>,
+    readers: Readers,
     earlier: Vec<Left>,
     runs: Runs,
     open_run_from: u64,
@@ -81,6 +82,7 @@ impl State {
                 .map(|(p, key)| (p.clone(), Hex(*key)))
                 .collect(),
             misses: self.misses.clone(),
+            readers: self.readers.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
             open_run_from: self.open_run_from,
@@ -108,6 +110,7 @@ impl State {
             roster: loaded,
             keys: rest.keys.into_iter().map(|(p, key)| (p, key.0)).collect(),
             misses: rest.misses,
+            readers: rest.readers,
             session: None,
             last: None,
             earlier: rest.earlier,

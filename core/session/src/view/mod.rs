@@ -18,9 +18,11 @@ macro_rules! choice {
 }
 
 mod parts;
+mod readers;
 mod screens;
 
 pub use parts::*;
+pub use readers::*;
 pub use screens::*;
 
 use crate::act::{Act, ReaderLink};
@@ -194,6 +196,13 @@ record! {
         link: ReaderLink,
         /// The reader's own name.
         name: String,
+        /// What is left in its battery, percent, where it tells.
+        battery: Option<u8>,
+        /// The reader that the radio is to connect to, and to look for again
+        /// whenever the link is gone.
+        wanted: Option<WantedReader>,
+        /// Whether the radio is to tell every reader that it finds.
+        look: bool,
     }
 
     /// What is still to be sent.

@@ -1,6 +1,7 @@
 //! One struct a screen: exactly what has to be drawn on it.
 
 use super::parts::*;
+use super::readers::ReadersScreen;
 use super::{Text, Tone};
 use serde::{Deserialize, Serialize};
 
@@ -251,4 +252,5 @@ pub enum Screen {
     HandOver { hand_over: HandOverScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
+    Readers { readers: ReadersScreen },
 }

@@ -12,36 +12,41 @@ data class Arguments(
     val pictures: File?,
     /** The office's address. */
     val office: URI,
-    /** Where the reader's bytes come from. */
-    val readerData: InetSocketAddress,
-    /** Where the reader is told what happens to it. */
-    val readerControl: InetSocketAddress,
+    /** The readers in range. */
+    val readers: List<EmulatedReader>,
 ) {
     companion object {
         const val USAGE =
-            "--data DIR [--pictures DIR] --office URL --reader-data HOST:PORT --reader-control HOST:PORT"
+            "--data DIR [--pictures DIR] --office URL --reader ID,NAME,HOST:PORT,HOST:PORT [--reader …]"
 
         /** Reads the command line; a fault says what to do. */
         fun of(args: Array<String>): Arguments {
             val given = mutableMapOf<String, String>()
+            val readers = mutableListOf<EmulatedReader>()
             val left = args.iterator()
             while (left.hasNext()) {
                 val name = left.next()
                 require(name in NAMES) { "'$name' is not known. Use $USAGE" }
                 require(left.hasNext()) { "$name needs a value. Use $USAGE" }
-                given[name] = left.next()
+                if (name == "--reader") readers += reader(left.next()) else given[name] = left.next()
             }
             fun value(name: String) = requireNotNull(given[name]) { "$name is missing. Use $USAGE" }
             return Arguments(
                 data = File(value("--data")),
                 pictures = given["--pictures"]?.let(::File),
                 office = URI(value("--office").trimEnd('/')),
-                readerData = address("--reader-data", value("--reader-data")),
-                readerControl = address("--reader-control", value("--reader-control")),
+                readers = readers.ifEmpty { throw IllegalArgumentException("--reader is missing. Use $USAGE") },
             )
         }
 
-        private val NAMES = setOf("--data", "--pictures", "--office", "--reader-data", "--reader-control")
+        private val NAMES = setOf("--data", "--pictures", "--office", "--reader")
+
+        /** What it is known by, its name, where its bytes come from, where it is told what happens to it. */
+        private fun reader(text: String): EmulatedReader {
+            val parts = text.split(',')
+            require(parts.size == 4 && parts[0].isNotEmpty()) { "--reader is ID,NAME,HOST:PORT,HOST:PORT, not '$text'" }
+            return EmulatedReader(parts[0], parts[1], address("--reader", parts[2]), address("--reader", parts[3]))
+        }
 
         private fun address(name: String, text: String): InetSocketAddress {
             val port = text.substringAfterLast(':', "").toIntOrNull()

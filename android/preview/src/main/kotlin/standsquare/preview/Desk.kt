@@ -6,7 +6,10 @@ import java.security.SecureRandom
 import java.time.ZoneId
 import java.util.Timer
 import kotlin.concurrent.fixedRateTimer
+import kotlinx.coroutines.CoroutineScope
+import kotlinx.coroutines.Dispatchers
 import kotlinx.coroutines.flow.MutableStateFlow
+import kotlinx.coroutines.launch
 import standsquare.gateway.Gateway
 import standsquare.gateway.Moment
 import standsquare.gateway.Platform
@@ -24,8 +27,11 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     /** The office. */
     val office = Office(arguments.office)
 
-    /** Says to the reader what happens to it. */
-    val reader = ReaderControl(arguments.readerControl)
+    /** Says to each reader, by its id, what happens to it. */
+    val readers: Map<String, ReaderControl> = arguments.readers.associate { it.id to ReaderControl(it.control) }
+
+    /** Names of the readers, by id, in order. */
+    val readerNames: Map<String, String> = arguments.readers.associate { it.id to it.name }
 
     /** How the phone lies. */
     val tilt = MutableStateFlow(Tilt(420, -130))
@@ -39,7 +45,10 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     /** The core. */
     val gateway = Gateway(folder.record.path, this, folder::secret)
 
-    private val radio = Radio(arguments.readerData) { gateway.send(it) }
+    private val radio = Radio(arguments.readers, { !readers.getValue(it.id).away }) { gateway.send(it) }
+    private val following = CoroutineScope(Dispatchers.IO).launch {
+        gateway.state.collect { if (it is PhoneState.Showing) radio.follow(it.view.reader) }
+    }
     private val ticks: Timer = fixedRateTimer("ticks", daemon = true, period = 1_000) { gateway.tick() }
 
     /** Fetches the roster where the phone has none. */
@@ -73,6 +82,7 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
 
     override fun close() {
         ticks.cancel()
+        following.cancel()
         radio.close()
         gateway.close()
     }

@@ -18,8 +18,11 @@ sealed interface Deed {
     /** Tap what carries these tags, one after another; only the last one leads to another view. */
     data class Taps(val tags: List<String>) : Deed
 
-    /** Say this to the reader, then wait until [until] holds of the view. */
-    data class Reader(val command: String, val until: (View) -> Boolean) : Deed
+    /** After [afterMs], say this to the reader in use, then wait until [until] holds of the view. */
+    data class Reader(val command: String, val afterMs: Long = 0, val until: (View) -> Boolean) : Deed
+
+    /** Wait for the world, until [until] holds of the view. */
+    data class Await(val what: String, val until: (View) -> Boolean) : Deed
 
     /** Lay the phone so, then tap the reading. */
     data class Lay(val tilt: Tilt, val tag: String) : Deed
@@ -38,7 +41,9 @@ sealed interface Deed {
  * The demo session as people would tap it: Pip small on the 35 hoop; Moss over 35
  * in three valid placings and flat on 43; Juno nervous, stopped for today; and on
  * the way every refusal once. It looks at the view and says what to do next, so
- * that a walk broken off goes on wherever the record stands.
+ * that a walk broken off goes on wherever the record stands. A reader is tried out
+ * before the day; it dies at the second dog and another one takes its place; the
+ * third dog's number is typed off a display.
  */
 class Script {
     private val shownOnce = mutableSetOf<String>()
@@ -48,7 +53,7 @@ class Script {
 
     /** What to do on this view. */
     fun next(view: View): Deed = when (val screen = view.screen) {
-        is Screen.Home -> offered(view, "start_session")
+        is Screen.Home -> offered(view, if (view.reader.wanted == null) "open_readers" else "start_session")
         is Screen.Venue -> offered(view, "set_venue")
         is Screen.Surface -> when {
             screen.surface.level == true -> offered(view, "surface_done")
@@ -64,7 +69,7 @@ class Script {
         is Screen.Queue -> queue(view, screen.queue.waiting)
         is Screen.Papers -> papers(view, screen)
         is Screen.Handler -> handler(view, screen)
-        is Screen.Chip -> chip(view)
+        is Screen.Chip -> chip(view, screen)
         is Screen.Settle -> if (view.dog?.id == "juno") Deed.Tap("offer:not_today") else offered(view, "settled")
         is Screen.Stance -> offered(view, "stands_square")
         is Screen.Placing -> placing(view, screen)
@@ -79,6 +84,28 @@ class Script {
         is Screen.HandOver -> offered(view, "take_over") // the demo's measurers work together
         is Screen.Close -> offered(view, "close_session")
         is Screen.Return -> sent(view, screen)
+        is Screen.Readers -> readers(view, screen)
+    }
+
+    /** The readers: the small one before the day, the long one when the small one's battery is empty. */
+    private fun readers(view: View, screen: Screen.Readers): Deed {
+        val used = if (view.dog == null) POCKET else WAND
+        val line = screen.readers.readers.firstOrNull { it.id == used }
+            ?: return Deed.Await("$used to be near") { v -> (v.screen as? Screen.Readers)?.readers?.readers?.any { it.id == used } == true }
+        // All that are in range are in the list before one is chosen.
+        val all = { v: View -> (v.screen as? Screen.Readers)?.readers?.readers.orEmpty().size >= READERS }
+        if (!all(view)) return Deed.Await("every reader to be listed", all)
+        if (!line.wanted) return Deed.Tap("reader-use:$used")
+        val trial = screen.readers.trial ?: return Deed.Await("the link to $used") { (it.screen as? Screen.Readers)?.readers?.trial != null }
+        val state = { v: View -> (v.screen as? Screen.Readers)?.readers?.trial?.state?.key }
+        val now = trial.state.key
+        return when (now) {
+            "trial.fits" -> offered(view, "keep_reader")
+            "trial.ready", "trial.works" -> offered(view, "leave_readers")
+            // A second read, and no bounce of the first.
+            "trial.read_again" -> Deed.Reader("present $KNOWN_CHIP", SECOND_READ_MS) { state(it) != now }
+            else -> Deed.Reader("present $KNOWN_CHIP") { state(it) != now }
+        }
     }
 
     private fun offered(view: View, id: String): Deed {
@@ -111,19 +138,28 @@ class Script {
         return view.offers.first { it.role == Role.MAIN }.let { offered(view, it.id) }
     }
 
-    private fun chip(view: View): Deed {
+    private fun chip(view: View, screen: Screen.Chip): Deed {
         val dog = view.dog ?: return Deed.Lost("no dog at the chip")
         val number = dog.chip.filter(Char::isDigit)
-        val again = view.offers.firstOrNull { it.id == "scan_again" }
+        val linked = view.reader.link == standsquare.view.ReaderLink.CONNECTED
+        val gone = { v: View -> v.reader.link != standsquare.view.ReaderLink.CONNECTED }
+        fun until(key: String) = { v: View -> (v.screen as? Screen.Chip)?.chip?.state?.key.let { it == null || it == key } }
         return when {
-            again != null -> Deed.Tap("offer:scan_again")
-            dog.id != "pip" -> Deed.Reader("present $number") { it.screen !is Screen.Chip }
-            once("mismatch") -> Deed.Reader("present $STRANGER") { v -> v.offers.any { it.id == "scan_again" } }
-            once("half") -> Deed.Reader("half $number") { it.notice?.text?.key == "read.truncated" }
-            once("vanish") -> Deed.Reader("vanish") { it.reader.link == standsquare.view.ReaderLink.LOST }
-            view.reader.link != standsquare.view.ReaderLink.CONNECTED ->
-                Deed.Reader("return") { it.reader.link == standsquare.view.ReaderLink.CONNECTED }
-            else -> Deed.Reader("present $number") { it.screen !is Screen.Chip }
+            view.offers.any { it.id == "scan_again" } -> Deed.Tap("offer:scan_again")
+            // Fifteen digits without a check were read once: the same once more.
+            screen.chip.state.key == "chip.second_read" ->
+                Deed.Reader("present ${screen.chip.reads.first().number.filter(Char::isDigit)}", SECOND_READ_MS) { v ->
+                    v.screen !is Screen.Chip || v.offers.any { it.id == "scan_again" }
+                }
+            dog.id == "moss" && view.reader.wanted?.reader == POCKET ->
+                if (linked) Deed.Reader("vanish", until = gone) else offered(view, "open_readers")
+            dog.id == "juno" && linked && once("display") -> Deed.Reader("vanish", until = gone)
+            dog.id == "juno" && !linked -> Deed.Taps(listOf("chip_type") + number.map { "chip-pad:$it" })
+            dog.id == "pip" && linked && once("mismatch") -> Deed.Reader("present $STRANGER", until = until("chip.second_read"))
+            dog.id == "pip" && linked && once("half") -> Deed.Reader("half $number") { it.notice?.text?.key == "read.truncated" }
+            dog.id == "pip" && linked && once("vanish") -> Deed.Reader("vanish") { it.reader.link == standsquare.view.ReaderLink.LOST }
+            !linked -> Deed.Reader("return") { it.reader.link == standsquare.view.ReaderLink.CONNECTED }
+            else -> Deed.Reader("present $number", until = until("chip.second_read"))
         }
     }
 
@@ -163,6 +199,14 @@ class Script {
     private fun keys(digits: String) = digits.map { "pin:$it" } + "pin:enter"
 
     private companion object {
+        /** The readers that the walk uses, as xtask starts them, and how many there are. */
+        const val POCKET = "pocket"
+        const val WAND = "wand"
+        const val READERS = 3
+
+        /** More than the second within which an equal read is a bounce of the one before. */
+        const val SECOND_READ_MS = 1_200L
+
         /** In the order in which they are called. */
         val DOGS = listOf("pip", "moss", "juno")
 

@@ -43,6 +43,9 @@ val CHIPS = listOf(
     "a stranger" to "999000000900001",
 )
 
+/** The chip whose number the measurers know: it hangs on their key ring. */
+const val KNOWN_CHIP = "999000000777001"
+
 /** The world around the phone, for the preview only: nothing of it is on a real phone. */
 @Composable
 fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
@@ -52,9 +55,13 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
     var network by remember { mutableStateOf(true) }
     val scope = rememberCoroutineScope()
 
-    fun say(command: String) = scope.launch(Dispatchers.IO) {
+    // What happens, happens to the reader in use.
+    val view = (state as? PhoneState.Showing)?.view
+    val used = view?.reader?.wanted?.reader
+
+    fun say(command: String, reader: String? = used) = scope.launch(Dispatchers.IO) {
         desk.trouble.value = try {
-            desk.reader.say(command)
+            (desk.readers[reader] ?: throw IOException("choose one on the phone first: Chip readers")).say(command)
             null
         } catch (fault: IOException) {
             "The reader does not listen: ${fault.message}"
@@ -64,14 +71,20 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
     Column(modifier.verticalScroll(rememberScrollState()), Arrangement.spacedBy(6.dp)) {
         Line("The world around the phone", strong = true)
         Line("This strip is of the preview only.")
-        Line("Reader", strong = true)
-        val card = (state as? PhoneState.Showing)?.view?.dog
+        Line("Reader in use: ${desk.readerNames[used] ?: "none"}", strong = true)
+        val card = view?.dog
+        Push("Present the chip on the key ring", "world:present:$KNOWN_CHIP") { say("present $KNOWN_CHIP") }
         if (card != null) Push("Present the chip of ${card.name}", "world:present") { say("present ${card.chip.filter(Char::isDigit)}") }
         for ((name, chip) in CHIPS) Push("Present the chip of $name", "world:present:$chip") { say("present $chip") }
         if (card != null) Push("Half a number, then gone", "world:half") { say("half ${card.chip.filter(Char::isDigit)}") }
         Push("Line noise", "world:noise") { say("noise") }
-        Push("Take the reader away", "world:vanish") { say("vanish") }
-        Push("Bring it back", "world:return") { say("return") }
+        for ((id, name) in desk.readerNames) {
+            Push("$name: take it away", "world:vanish:$id") { say("vanish", id) }
+            Push("$name: bring it back", "world:return:$id") { say("return", id) }
+        }
+        if (card != null) Push("Scan the code in ${card.name}'s record book", "world:book") {
+            desk.gateway.send(standsquare.view.Act.BookCode(card.chip))
+        }
         Line("Table: tilt ${tilt.xMdeg / 1000.0}° and ${tilt.yMdeg / 1000.0}°", strong = true)
         Push("Phone on the table", "world:laid") { desk.tilt.value = Tilt(420, -130) }
         Push("Phone turned half round", "world:turned") { desk.tilt.value = Tilt(180, -310) }

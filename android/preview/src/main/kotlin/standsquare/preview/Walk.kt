@@ -103,7 +103,14 @@ private class Walk(private val glass: SkikoComposeUiTest, private val desk: Desk
                     }
                     changed(view, deed.tags.last())
                 }
-                is Deed.Reader -> { desk.reader.say(deed.command); await("the reader: ${deed.command}", view, deed.until) }
+                is Deed.Reader -> {
+                    Thread.sleep(deed.afterMs)
+                    val used = view.reader.wanted?.reader
+                    val reader = desk.readers[used] ?: throw WalkStopped(stopped(view, "there is no reader $used to say '${deed.command}' to"))
+                    reader.say(deed.command)
+                    await("the reader: ${deed.command}", view, deed.until)
+                }
+                is Deed.Await -> await(deed.what, view, deed.until)
                 is Deed.Lay -> { desk.tilt.value = deed.tilt; tap(view, deed.tag); changed(view, deed.tag) }
                 is Deed.Network -> { desk.office.network = deed.on; view }
             }

@@ -69,6 +69,10 @@ class GlassTest {
             is Act.HandlerAnswer -> listOf("answer:${act.question}:${if (act.yes) "yes" else "no"}")
             is Act.NotToday -> listOf("stop:${act.reason}")
             is Act.Sign -> listOf("sign:${act.person}") + keys(act.pin)
+            is Act.ChooseReader -> listOf("reader-use:${act.reader}")
+            is Act.ChipTyped -> listOf("chip_type") + act.number.map { "chip-pad:$it" }
+            // A camera's code or a wedge's keys come from the world; in the queue a finger can type it too.
+            is Act.BookCode -> if (view.screen is Screen.Queue) listOf("find_dog") + act.code.map { "find-pad:$it" } else null
             else -> null
         }
     }
@@ -138,6 +142,25 @@ class GlassTest {
     fun everyRefusalTappedComesToTheRecordedBytes() {
         val (_, json) = tapped("refusals")
         assertEquals(File(root, "tests/recorded/refusals.session.json").readText(), json)
+    }
+
+    @Test
+    fun pairingTappedComesToTheRecordedBytes() {
+        val (_, json) = tapped("pairing")
+        assertEquals(File(root, "tests/recorded/pairing.session.json").readText(), json)
+    }
+
+    /** A reader dies without warning: its display is one tap away, in sight without scrolling. */
+    @Test
+    fun typingFromTheDisplayIsOneTapAwayWhateverTheTypesSize() {
+        for (font in listOf(1f, 2f)) runSkikoComposeUiTest(Size(1080f, 2400f), Density(3f, font)) {
+            setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = events::add) }
+            val (view, at) = recordedViews("pairing").first { (it.first.screen as? Screen.Chip)?.chip?.state?.key == "chip.reader_gone" }
+            draw(view, at)
+            onNodeWithTag("chip_type").assertIsDisplayed().performClick()
+            waitForIdle()
+            onNodeWithTag("chip-pad:9").assertIsDisplayed()
+        }
     }
 
     @Test

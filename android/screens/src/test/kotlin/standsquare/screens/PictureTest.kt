@@ -28,7 +28,7 @@ class PictureTest {
 
     /** The fullest view of each screen, from the recordings: the one with the most on it. */
     private val views: Map<String, Pair<View, Long>> by lazy {
-        (recordedViews("three-dogs") + recordedViews("refusals") + recordedViews("put-right") + recordedViews("each-their-own") + recordedViews("not-on-the-list"))
+        listOf("three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list", "pairing").flatMap(::recordedViews)
             .groupBy { nameOf(it.first.screen) }
             .mapValues { (_, all) -> all.maxBy { it.first.toString().length } }
     }
@@ -36,7 +36,7 @@ class PictureTest {
     private val wrong = mutableListOf<String>()
 
     private fun each(kind: String, looks: Looks, width: Int = 360, height: Int = 800, font: Float = 1f) {
-        assertEquals(22, views.size)
+        assertEquals(23, views.size)
         for ((name, seen) in views) compare("$kind-$name", picture(PhoneState.Showing(seen.first, seen.second), looks, width, height, 1f, font))
         assertTrue("not as kept (drawn anew in $drawn): $wrong", wrong.isEmpty())
     }

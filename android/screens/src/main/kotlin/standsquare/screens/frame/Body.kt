@@ -21,11 +21,11 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
             is Screen.Hoops -> Hoops(screen.hoops, hand)
             is Screen.Measurers -> Measurers(screen.measurers, hand)
             is Screen.Pin -> Pin(screen.pin)
-            is Screen.Queue -> Queue(screen.queue, hand)
+            is Screen.Queue -> Queue(screen.queue, local, hand)
             is Screen.Newcomer -> Newcomer(screen.newcomer, hand)
             is Screen.Papers -> Papers(screen.papers, local, hand)
             is Screen.Handler -> Handler(screen.handler, hand)
-            is Screen.Chip -> Chip(screen.chip, local)
+            is Screen.Chip -> Chip(screen.chip)
             is Screen.Settle -> Settle(screen.settle, nowMs)
             is Screen.Stance -> Stance(screen.stance)
             is Screen.Placing -> Placing(screen.placing)
@@ -37,6 +37,7 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
             is Screen.HandOver -> HandOver(screen.handOver)
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
+            is Screen.Readers -> Readers(screen.readers, local, hand)
         }
     }
 }
@@ -45,7 +46,9 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
 @Composable
 fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen = view.screen) {
     is Screen.Pin -> pinFoot(screen.pin, hand)
+    is Screen.Queue -> queueFoot(local, hand)
     is Screen.Chip -> chipFoot(screen.chip, local, hand)
+    is Screen.Readers -> readersFoot(screen.readers, local, hand)
     is Screen.Sign -> signFoot(screen.sign, local, hand)
     is Screen.Correct -> correctFoot(screen.correct, local, hand)
     else -> null

@@ -19,11 +19,12 @@ fun markOf(act: Act): Mark? = when (act) {
     }
     is Act.UndoPlacing -> Mark.UNDO
     is Act.AskNotToday, is Act.NotToday -> Mark.OCTAGON
-    is Act.KeepGoing, is Act.BackToQueue -> Mark.UNDO
+    is Act.KeepGoing, is Act.BackToQueue, is Act.LeaveReaders -> Mark.UNDO
+    is Act.OpenReaders -> Mark.READER
     is Act.SendReturn -> Mark.SEND
-    is Act.LevelAgain, is Act.ScanAgain -> Mark.AGAIN
+    is Act.LevelAgain, is Act.ScanAgain, is Act.TryReaderAgain -> Mark.AGAIN
     is Act.BookAgrees, is Act.HandlerAllClear, is Act.Settled, is Act.StandsSquare, is Act.BookWritten,
-    is Act.HandlerTold, is Act.HoopsDone, is Act.SurfaceDone, is Act.ChipConfirmed -> Mark.TICK
+    is Act.HandlerTold, is Act.HoopsDone, is Act.SurfaceDone, is Act.ChipConfirmed, is Act.KeepReader -> Mark.TICK
     is Act.StartSession, is Act.CallDog, is Act.OpenQueue, is Act.SetVenue, is Act.BookDone,
     is Act.HandlerDone, is Act.CloseSession, is Act.LeaveSession, is Act.ReviewClose -> Mark.NEXT
     is Act.ChooseHoop -> Mark.HOOP_FLAT

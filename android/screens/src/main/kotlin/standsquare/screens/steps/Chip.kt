@@ -26,7 +26,7 @@ import standsquare.view.SideBySide
 
 /** Is it the right dog: what the reader said, beside the record book. */
 @Composable
-fun Chip(screen: ChipScreen, local: LocalChoice) {
+fun Chip(screen: ChipScreen) {
     val words = words
     Toned(screen.tone, words.say(screen.state), "chip:${screen.state.key}", speaks = true, size = Size.STRONG)
     screen.compare?.let { Compare(it) }
@@ -38,9 +38,6 @@ fun Chip(screen: ChipScreen, local: LocalChoice) {
         Heading(words.ui("chip.places"))
         Points(screen.places.map(words::say))
     }
-    var pad by local.pad
-    if (screen.mayType && pad == null)
-        Touch(words.ui("chip.type"), Faces.other(), "chip_type", { pad = "" }, Modifier.fillMaxWidth(), Mark.PEN)
 }
 
 @Composable
@@ -77,12 +74,15 @@ private fun Compare(side: SideBySide) = Card(Modifier.testTag("compare")) {
     if (differs.isNotEmpty()) Small(Mark.CROSS, words.ui("chip.differs_at"))
 }
 
-/** The keys to type a number from the reader's own display. */
+/** Typing a number from the reader's own display is always one tap away: a reader dies without warning. */
 @Composable
 fun chipFoot(screen: ChipScreen, local: LocalChoice, hand: Hand): Foot? {
     var pad by local.pad
-    if (pad == null || !screen.mayType) return null
+    if (!screen.mayType) return null
     val words = words
+    if (pad == null) return Foot(replacesOffers = false, keys = false) {
+        Touch(words.ui("chip.type"), Faces.other(), "chip_type", { pad = "" }, Modifier.fillMaxWidth(), Mark.PEN)
+    }
     return Foot(replacesOffers = true, keys = true) {
         Say(words.ui("chip.type_hint"), Size.BODY_STRONG)
         Keypad("chip-pad", 9, 15, secret = false, mayShow = false, onEnter = { pad = null; hand.send(Act.ChipTyped(it)) }, onClose = { pad = null })

@@ -3,31 +3,52 @@ package standsquare.screens.steps
 import androidx.compose.foundation.layout.Column
 import androidx.compose.foundation.layout.Row
 import androidx.compose.foundation.layout.Spacer
+import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.foundation.layout.width
 import androidx.compose.runtime.Composable
+import androidx.compose.runtime.getValue
+import androidx.compose.runtime.setValue
 import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.semantics.contentDescription
 import androidx.compose.ui.semantics.semantics
 import androidx.compose.ui.unit.dp
+import standsquare.screens.frame.Foot
 import standsquare.screens.frame.Hand
+import standsquare.screens.frame.LocalChoice
 import standsquare.screens.look.*
+import standsquare.view.Act
 import standsquare.view.DogLine
 import standsquare.view.DogState
 import standsquare.view.QueueScreen
 
 /** Who is next, and who is done. */
 @Composable
-fun Queue(screen: QueueScreen, hand: Hand) {
+fun Queue(screen: QueueScreen, local: LocalChoice, hand: Hand) {
     val words = words
     screen.newChip?.let { Toned(standsquare.view.Tone.CARE, words.ui("queue.new_chip", "chip" to it), "new-chip") }
     Heading(words.ui("queue.waiting"))
     if (screen.waiting.isEmpty()) Say(words.ui("queue.empty"), Size.BODY)
     for (dog in screen.waiting) DogRow(dog, hand)
+    var pad by local.pad
+    if (screen.waiting.isNotEmpty() && pad == null)
+        Touch(words.ui("queue.find"), Faces.other(), "find_dog", { pad = "" }, Modifier.fillMaxWidth(), Mark.BOOK)
     if (screen.done.isNotEmpty()) {
         Heading(words.ui("queue.done"))
         for (dog in screen.done) DogRow(dog, hand)
+    }
+}
+
+/** The keys to type the number that is printed in a record book. */
+@Composable
+fun queueFoot(local: LocalChoice, hand: Hand): Foot? {
+    var pad by local.pad
+    if (pad == null) return null
+    val words = words
+    return Foot(replacesOffers = true, keys = true) {
+        Say(words.ui("queue.find_hint"), Size.BODY_STRONG)
+        Keypad("find-pad", 9, 15, secret = false, mayShow = false, onEnter = { pad = null; hand.send(Act.BookCode(it)) }, onClose = { pad = null })
     }
 }
 
