@@ -34,6 +34,18 @@ const BENCHES: &[Bench] = &[
         features: "",
         example: "bench_growth",
     },
+    Bench {
+        name: "gauge.fit",
+        package: "standsquare-measuring",
+        features: "",
+        example: "bench_gauge",
+    },
+    Bench {
+        name: "gauge.year",
+        package: "standsquare-measuring",
+        features: "",
+        example: "bench_gauge",
+    },
 ];
 
 /// Measures the figures named (all, if none is) and prints a line each.

@@ -9,6 +9,7 @@ mod book;
 mod case;
 pub mod cli;
 mod dates;
+pub mod gauge;
 mod ids;
 mod interval;
 mod judge;

@@ -2,6 +2,7 @@
 
 mod limits;
 mod procedures;
+mod sureness;
 mod times;
 
 use super::{PackDoc, PackFault};
@@ -13,6 +14,7 @@ pub(super) fn check(doc: &PackDoc) -> Vec<PackFault> {
     limits::check(doc, &mut faults);
     procedures::check(doc, &mut faults);
     times::check(doc, &mut faults);
+    sureness::check(doc, &mut faults);
     faults.0
 }
 

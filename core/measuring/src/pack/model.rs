@@ -6,12 +6,14 @@ mod limits;
 mod measures;
 mod people;
 mod procedures;
+mod sureness;
 
 pub use care::*;
 pub use limits::*;
 pub use measures::*;
 pub use people::*;
 pub use procedures::*;
+pub use sureness::*;
 
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -85,6 +87,9 @@ pub struct PackDoc {
     /// How long records are kept.
     #[serde(default)]
     pub records: Records,
+    /// What the body knows of how its placings scatter; none: nothing is said of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sureness: Option<Sureness>,
 }
 
 /// Whose rules these are and when they hold.
