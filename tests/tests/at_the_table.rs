@@ -331,25 +331,3 @@ fn a_second_measure_is_known_from_the_office_and_settles_the_category() {
     assert_eq!(json["dogs"][0]["measure"], 2);
     assert_eq!(json["dogs"][0]["status"], "definitive");
 }
-
-#[test]
-fn a_routine_dog_takes_at_most_nine_taps_and_the_pins() {
-    let mut t = at_queue();
-    let mut taps = 0;
-    let mut tap = |t: &mut Table, id: &str| {
-        taps += 1;
-        t.tap(id);
-    };
-    tap(&mut t, "next_dog");
-    tap(&mut t, "book_agrees");
-    tap(&mut t, "handler_all_clear");
-    t.scan("999000000112233");
-    tap(&mut t, "settled");
-    tap(&mut t, "stands_square");
-    tap(&mut t, "base_flat");
-    // Each measurer taps their own name and then their digits.
-    taps += 2;
-    t.both_sign();
-    assert_eq!(t.screen(), "book_line");
-    assert!(taps <= 9, "{taps} taps");
-}
