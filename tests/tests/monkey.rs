@@ -8,9 +8,7 @@ use std::collections::BTreeSet;
 use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
-use standsquare_session::act::{
-    BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink,
-};
+use standsquare_session::act::{BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink};
 use standsquare_session::view::{Screen, SignSeat};
 use standsquare_tests::{Table, demo};
 
@@ -154,6 +152,7 @@ fn anything(dice: &mut Dice) -> Act {
         28 => Act::ReaderBattery {
             reader: text(dice, &["", "wand"]),
             percent: dice.roll(256) as u8,
+        },
         29 => Act::Park,
         30 => Act::Resume {
             dog: text(dice, &DOGS),
