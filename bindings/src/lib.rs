@@ -11,7 +11,9 @@ use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use standsquare_session as session;
-use standsquare_session::{Act, Answer, PhoneFault, Recording, RecordingFault, Stamp, View};
+use standsquare_session::{Act, Answer, PhoneFault, Stamp, View};
+#[cfg(feature = "recordings")]
+use standsquare_session::{Recording, RecordingFault};
 
 /// The phone: opened once, then one act after another.
 #[derive(uniffi::Object)]
@@ -72,6 +74,7 @@ impl Phone {
 }
 
 /// Reads a recorded session.
+#[cfg(feature = "recordings")]
 #[uniffi::export]
 pub fn read_recording(text: String) -> Result<Recording, RecordingFault> {
     Recording::read(&text)

@@ -80,7 +80,7 @@ fn dog(t: &mut Table, dice: &mut Dice, name: &str) {
     } else {
         demo::to_the_hoop(t);
         if dice.roll(3) == 0 {
-            t.tap("base_flat");
+            t.tap("base_not_flat");
             t.tap("undo_placing");
         }
         t.tap("base_flat");

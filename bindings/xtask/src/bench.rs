@@ -1,6 +1,8 @@
 //! `cargo xtask bench`: figures, each a ratio against something measured in the same run,
 //! so that a slow machine gives the same figure as a fast one.
 
+mod size;
+
 use anyhow::{Context, Result, bail, ensure};
 
 use crate::project::Project;
@@ -50,17 +52,19 @@ const BENCHES: &[Bench] = &[
 
 /// Measures the figures named (all, if none is) and prints a line each.
 pub fn run(project: &Project, only: &[String]) -> Result<()> {
+    let wanted = |name: &str| only.is_empty() || only.iter().any(|n| n == name);
     for name in only {
-        if !BENCHES.iter().any(|b| b.name == name) {
-            let names: Vec<&str> = BENCHES.iter().map(|b| b.name).collect();
+        if name != size::NAME && !BENCHES.iter().any(|b| b.name == name) {
+            let mut names: Vec<&str> = BENCHES.iter().map(|b| b.name).collect();
+            names.push(size::NAME);
             bail!("there is no bench {name}; there are {}", names.join(", "));
         }
     }
-    for bench in BENCHES
-        .iter()
-        .filter(|b| only.is_empty() || only.iter().any(|n| n == b.name))
-    {
+    for bench in BENCHES.iter().filter(|b| wanted(b.name)) {
         println!("{}", measure(project, bench)?);
+    }
+    if wanted(size::NAME) {
+        println!("{}", size::measure(project)?);
     }
     Ok(())
 }

@@ -2,6 +2,7 @@
 
 mod bench;
 mod bindings;
+mod library;
 mod maven;
 mod phone;
 mod project;
@@ -46,6 +47,12 @@ enum Command {
         /// Change nothing; fail if what is there is stale.
         #[arg(long)]
         check: bool,
+    },
+    /// Build the library as it goes onto a phone, and say where it is and what it weighs.
+    Library {
+        /// The phone's Rust target, such as aarch64-linux-android; this machine's if none.
+        #[arg(long)]
+        target: Option<String>,
     },
     /// Run every test there is, or only the stages named.
     Test {
@@ -103,10 +110,17 @@ enum Chip {
 
 #[derive(Subcommand)]
 enum Journal {
-    /// Check a journal's chain and signatures.
+    /// Check a journal's chain and signatures, and how the keys stood that signed.
     Verify {
-        /// The journal's file.
+        /// The journal's file, or a copy that another phone gave.
         file: PathBuf,
+        /// An office's public key, 64 hexadecimal digits: then of each sign-off it is said
+        /// whether its key was enrolled and not revoked. May be given again.
+        #[arg(long, value_name = "HEX")]
+        office_key: Vec<String>,
+        /// What the office said of keys, a text a line; more may be in the journal's file.
+        #[arg(long, value_name = "FILE")]
+        notices: Option<PathBuf>,
     },
 }
 
@@ -142,6 +156,13 @@ fn act(command: Command) -> Result<ExitCode> {
                 project.bindings().display()
             );
         }
+        Command::Library { target } => {
+            let library = library::build(&project, target.as_deref())?;
+            println!("{}", library.display());
+            if target.is_none() {
+                println!("stripped: {} bytes", library::stripped(&library)?);
+            }
+        }
         Command::Test { list: true, .. } => {
             for stage in stages::STAGES {
                 println!("{:<10} {}", stage.name, stage.about);
@@ -163,8 +184,19 @@ fn act(command: Command) -> Result<ExitCode> {
             let args = ["chip-read", "--form", &form, "--hex", &hex].map(OsString::from);
             return tools::hand_over(&project, args);
         }
-        Command::Journal(Journal::Verify { file }) => {
-            return tools::hand_over(&project, [word("journal-verify"), file.into()]);
+        Command::Journal(Journal::Verify {
+            file,
+            office_key,
+            notices,
+        }) => {
+            let mut args = vec![word("journal-verify"), file.into()];
+            for key in office_key {
+                args.extend([word("--office-key"), key.into()]);
+            }
+            if let Some(notices) = notices {
+                args.extend([word("--notices"), notices.into()]);
+            }
+            return tools::hand_over(&project, args);
         }
     }
     Ok(ExitCode::SUCCESS)

@@ -1,12 +1,15 @@
-//! `cargo xtask journal verify FILE`: whether a journal is whole, in words.
+//! `cargo xtask journal verify FILE`: whether a journal is whole, in words, and how the keys
+//! that signed stood then.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::Path;
 
-use crate::record::ChainCheck;
 use crate::record::fact::{Fact, Outcome, Statement};
-use crate::store::{Snapshot, StoreFault, Tally, each_event, sound, text};
+use crate::record::notice::{KeyRing, Notice, Standing};
+use crate::record::run::Run;
+use crate::record::{ChainCheck, Event};
+use crate::store::{Snapshot, StoreFault, Tally, each_event, each_text, sound, text};
 
 /// Tells in words whether a journal's file is whole, who signed what, and the first
 /// event where it isn't. The second value is true where it is whole: every event follows
@@ -16,19 +19,53 @@ use crate::store::{Snapshot, StoreFault, Tally, each_event, sound, text};
 /// A copy is read: the file is not changed, and an app may have it open. No key is
 /// needed.
 pub fn verify_file(path: &Path) -> (String, bool) {
+    verify_file_with(path, &Office::default())
+}
+
+/// What is known of the office, to judge the keys by that signed.
+#[derive(Clone, Debug, Default)]
+pub struct Office {
+    /// Its public keys.
+    pub keys: Vec<[u8; 32]>,
+    /// What it said of measurers' keys (`record::notice`), a text each. Those that are kept
+    /// in the journal's file are heard as well.
+    pub notices: Vec<String>,
+}
+
+/// As [`verify_file`], and with an office's keys known, of each sign-off how the key that
+/// made it stood at that moment. The second value is then true only where every one counts.
+///
+/// A file that is a copy which another phone gave (`record::run`) is verified too.
+pub fn verify_file_with(path: &Path, office: &Office) -> (String, bool) {
     let mut heard = Heard::default();
-    let result = read(path, &mut heard);
+    for text in &office.notices {
+        heard.notice(text, office);
+    }
+    let result = read(path, &mut heard, office);
     let mut out = String::new();
-    let whole = result.is_ok();
+    let mut good = result.is_ok();
     let _ = match result {
         Ok(()) => writeln!(out, "whole"),
         Err(reason) => writeln!(out, "NOT WHOLE: {reason}"),
     };
+    if !office.keys.is_empty() {
+        let bad = heard.judge();
+        if bad > 0 {
+            good = false;
+            let _ = writeln!(
+                out,
+                "NOT ALL COUNTS: {bad} sign-offs by keys that did not count then"
+            );
+        }
+    }
     heard.write(&mut out);
-    (out, whole)
+    (out, good)
 }
 
-fn read(path: &Path, heard: &mut Heard) -> Result<(), String> {
+fn read(path: &Path, heard: &mut Heard, office: &Office) -> Result<(), String> {
+    if let Some(run) = copy_at(path) {
+        return heard.copy(&run);
+    }
     // The words behind 'not whole' need no 'the journal is damaged' before them.
     let words = |fault: StoreFault| match fault {
         StoreFault::Damaged { reason } | StoreFault::Other { reason } => reason,
@@ -54,10 +91,19 @@ fn read(path: &Path, heard: &mut Heard) -> Result<(), String> {
                 "event {seq} is not the one that its hash was made of"
             )));
         }
-        heard.hear(seq, event.fact);
+        heard.hear(seq, event);
         Ok(())
     })
     .map_err(words)?;
+    // Each carries the office's own signature: nothing else of the file has to hold for it.
+    let _ = each_text(&db, |_, bytes| {
+        if let Ok(text) = std::str::from_utf8(&bytes)
+            && Notice::is_one(text)
+        {
+            heard.notice(text, office);
+        }
+        Ok(())
+    });
     let Some(tally) = tally else {
         return Err("the file does not say what it holds".into());
     };
@@ -82,6 +128,21 @@ fn read(path: &Path, heard: &mut Heard) -> Result<(), String> {
     sound(&db).map_err(words)
 }
 
+/// A copy that another phone gave, if the file is one.
+fn copy_at(path: &Path) -> Option<Run> {
+    let bytes = std::fs::read(path).ok()?;
+    Run::decode_strict(&bytes).ok()
+}
+
+/// A sign-off, to be judged once every notice was heard.
+struct SignOff {
+    /// Its place in the lines.
+    line: usize,
+    person: String,
+    key: Option<[u8; 32]>,
+    at_ms: i64,
+}
+
 /// What was heard of people and dogs while reading.
 #[derive(Default)]
 struct Heard {
@@ -91,13 +152,66 @@ struct Heard {
     texts: Vec<(u64, [u8; 32])>,
     session: Option<String>,
     lines: Vec<String>,
-    signed: usize,
+    signed: Vec<SignOff>,
     dogs: BTreeSet<(String, u32)>,
+    ring: KeyRing,
+    refused: Vec<String>,
 }
 
 impl Heard {
-    fn hear(&mut self, seq: u64, fact: Fact) {
-        let line = match fact {
+    /// Takes in what the office says of a key, if it is the office that says it.
+    fn notice(&mut self, text: &str, office: &Office) {
+        if office.keys.is_empty() {
+            return;
+        }
+        match Notice::check(text, &office.keys) {
+            Ok(notice) => self.ring.take(&notice),
+            Err(fault) => self.refused.push(fault.to_string()),
+        }
+    }
+
+    fn copy(&mut self, run: &Run) -> Result<(), String> {
+        if run.from_seq != 1 {
+            return Err(format!(
+                "it is a copy from event {} on: it can be verified only behind what came before",
+                run.from_seq
+            ));
+        }
+        for bytes in &run.events {
+            let event = self.check.feed(bytes).map_err(|fault| fault.to_string())?;
+            self.hear(self.check.seq(), event);
+        }
+        if self.check.device_key() != Some(run.device_key) {
+            return Err("it is of another phone than its first event says".into());
+        }
+        if self.check.sealed_up_to() != self.check.seq() {
+            return Err("a copy must end with the phone's seal".into());
+        }
+        Ok(())
+    }
+
+    /// Says of each sign-off how its key stood; how many do not count.
+    fn judge(&mut self) -> usize {
+        let mut bad = 0;
+        for signed in &self.signed {
+            let standing = match &signed.key {
+                Some(key) => self.ring.standing(&signed.person, key, signed.at_ms),
+                None => Standing::Unknown,
+            };
+            bad += usize::from(!standing.counts());
+            let mark = if standing.counts() {
+                ""
+            } else {
+                "DOES NOT COUNT: "
+            };
+            let _ = write!(self.lines[signed.line], "; {mark}{}", in_words(standing));
+        }
+        bad
+    }
+
+    fn hear(&mut self, seq: u64, event: Event) {
+        let at_ms = event.at_ms;
+        let line = match event.fact {
             Fact::JournalBegun {
                 device_key,
                 software,
@@ -128,7 +242,12 @@ impl Heard {
                 return;
             }
             Fact::Signed { person, visit, .. } => {
-                self.signed += 1;
+                self.signed.push(SignOff {
+                    line: self.lines.len(),
+                    key: self.check.people().get(&person).copied(),
+                    person: person.clone(),
+                    at_ms,
+                });
                 let session = self.session.clone().unwrap_or_default();
                 self.dogs.insert((session, visit));
                 let number = self
@@ -163,7 +282,7 @@ impl Heard {
         let _ = writeln!(
             out,
             "{events} events follow each one from the one before; {} sign-offs under {} dogs hold",
-            self.signed,
+            self.signed.len(),
             self.dogs.len()
         );
         let _ = match events - sealed {
@@ -177,10 +296,71 @@ impl Heard {
                 "sealed by the device up to event {sealed}; the {n} after it could still be rewritten unseen"
             ),
         };
+        for reason in &self.refused {
+            let _ = writeln!(out, "a notice of a key is not believed: {reason}");
+        }
         for line in &self.lines {
             let _ = writeln!(out, "{line}");
         }
     }
+}
+
+/// How a key stood. All of it goes by the phone's own clock; what the office has received
+/// by the day of a revocation was surely signed before it.
+fn in_words(standing: Standing) -> String {
+    match standing {
+        Standing::Unknown => "the office has enrolled no such key".into(),
+        Standing::NotTheirs => "the office enrolled that key for somebody else".into(),
+        Standing::NotYet { from_ms } => format!("key enrolled only from {}", moment(from_ms)),
+        Standing::Good => "key enrolled".into(),
+        Standing::RevokedLater { from_ms, why } => format!(
+            "key revoked from {} on ({}), signed before",
+            moment(from_ms),
+            why.word()
+        ),
+        Standing::Over { until_ms } => format!("key enrolled only until {}", moment(until_ms)),
+        Standing::Revoked { from_ms, why } => format!(
+            "key revoked from {} on ({}), signed after",
+            moment(from_ms),
+            why.word()
+        ),
+    }
+}
+
+/// A moment in UTC, `2026-11-25 09:00:00`.
+fn moment(at_ms: i64) -> String {
+    let seconds = at_ms.div_euclid(1_000);
+    let (day, second) = (seconds.div_euclid(86_400), seconds.rem_euclid(86_400));
+    let (year, month, day) = date(day);
+    let (hour, minute) = (second / 3_600, second / 60 % 60);
+    format!(
+        "{year:04}-{month:02}-{day:02} {hour:02}:{minute:02}:{:02} UTC",
+        second % 60
+    )
+}
+
+/// Year, month and day of a day counted from 1970-01-01, in the Gregorian calendar without
+/// an end: years of 400 are alike.
+fn date(day: i64) -> (i64, u8, i64) {
+    const OF_400_YEARS: i64 = 146_097;
+    let mut year = 1970 + day.div_euclid(OF_400_YEARS) * 400;
+    let mut rest = day.rem_euclid(OF_400_YEARS);
+    let leap = |year: i64| year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let days = |year: i64| if leap(year) { 366 } else { 365 };
+    while rest >= days(year) {
+        rest -= days(year);
+        year += 1;
+    }
+    let february = if leap(year) { 29 } else { 28 };
+    let mut month = 1;
+    for days in [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] {
+        if rest < days {
+            break;
+        }
+        rest -= days;
+        month += 1;
+    }
+    (year, month, rest + 1)
 }
 
 fn hex(bytes: &[u8]) -> String {
@@ -198,4 +378,24 @@ fn summary(s: &Statement) -> String {
         chip => chip,
     };
     format!("{}, {chip}, {outcome}", s.dog)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_reads_as_a_calendar_has_it() {
+        // Common knowledge: Unix time 0, 10^9, and days about a leap day.
+        for (at_ms, said) in [
+            (0, "1970-01-01 00:00:00 UTC"),
+            (1_000_000_000_000, "2001-09-09 01:46:40 UTC"),
+            (-1, "1969-12-31 23:59:59 UTC"),
+            (951_782_400_000, "2000-02-29 00:00:00 UTC"),
+            (951_868_800_000, "2000-03-01 00:00:00 UTC"),
+            (1_795_597_200_000, "2026-11-25 09:00:00 UTC"),
+        ] {
+            assert_eq!(moment(at_ms), said);
+        }
+    }
 }

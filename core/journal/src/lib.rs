@@ -1,7 +1,7 @@
 //! The append-only record: event format, hash chain, signatures, and the SQLite
 //! store that keeps it (feature `store`; the office reads records without it).
 
-#[cfg(feature = "store")]
+#[cfg(all(feature = "store", feature = "slip"))]
 pub mod cli;
 pub mod record;
 #[cfg(feature = "store")]

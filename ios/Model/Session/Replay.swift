@@ -1,6 +1,10 @@
 import Foundation
 import StandsquareCore
 
+// The library that goes onto a phone (`cargo xtask library`) reads no recordings: building
+// the app with it, define PHONE_LIBRARY.
+#if !PHONE_LIBRARY
+
 /// Does the acts of a recorded session, each at its recorded moment on the view that the one
 /// before it gave. A recording gives the same files on every phone.
 public struct Replay: Sendable {
@@ -26,3 +30,5 @@ public struct Replay: Sendable {
             act: recorded.act, seen: try phone.view().revision, stamp: recorded.stamp)
     }
 }
+
+#endif

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, ensure};
 use camino::Utf8PathBuf;
 use clap::{Parser, Subcommand};
 use standsquare_measuring::cli as rules;
@@ -51,8 +51,14 @@ enum Tool {
     },
     /// Check a journal's chain and signatures.
     JournalVerify {
-        /// The journal's file.
+        /// The journal's file, or a copy that another phone gave.
         file: PathBuf,
+        /// An office's public key, 64 hexadecimal digits.
+        #[arg(long)]
+        office_key: Vec<String>,
+        /// What the office said of keys, a text a line.
+        #[arg(long)]
+        notices: Option<PathBuf>,
     },
 }
 
@@ -79,8 +85,13 @@ fn run(tool: Tool) -> Result<ExitCode> {
                 ExitCode::FAILURE
             })
         }
-        Tool::JournalVerify { file } => {
-            let (text, whole) = standsquare_journal::cli::verify_file(&file);
+        Tool::JournalVerify {
+            file,
+            office_key,
+            notices,
+        } => {
+            let office = office(&office_key, notices.as_deref())?;
+            let (text, whole) = standsquare_journal::cli::verify_file_with(&file, &office);
             print!("{text}");
             Ok(if whole {
                 ExitCode::SUCCESS
@@ -101,6 +112,26 @@ fn run(tool: Tool) -> Result<ExitCode> {
             )))
         }
     }
+}
+
+fn office(keys: &[String], notices: Option<&Path>) -> Result<standsquare_journal::cli::Office> {
+    let mut office = standsquare_journal::cli::Office::default();
+    for key in keys {
+        let mut bytes = [0; 32];
+        hex::decode_to_slice(key, &mut bytes)
+            .with_context(|| format!("an office's key is 64 hexadecimal digits, not '{key}'"))?;
+        office.keys.push(bytes);
+    }
+    if let Some(file) = notices {
+        ensure!(
+            !office.keys.is_empty(),
+            "notices are believed for the office's signature: give its key with --office-key"
+        );
+        let text = read(file)?;
+        let lines = text.lines().filter(|line| !line.trim().is_empty());
+        office.notices = lines.map(str::to_owned).collect();
+    }
+    Ok(office)
 }
 
 fn read(file: &Path) -> Result<String> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use ed25519_dalek::VerifyingKey;
 #[cfg(feature = "store")]
-use minicbor::bytes::{ByteArray, ByteVec};
+use minicbor::bytes::ByteArray;
 
 use super::chain::{
     Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
@@ -17,8 +17,11 @@ use super::statement::Statement;
 
 /// A statement or a correction that may be signed.
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "store", derive(minicbor::Encode, minicbor::Decode))]
 struct Open {
+    #[cfg_attr(feature = "store", n(0), cbor(with = "minicbor::bytes"))]
     head: Hash,
+    #[cfg_attr(feature = "store", n(1), cbor(with = "minicbor::bytes"))]
     bytes: Vec<u8>,
 }
 
@@ -337,7 +340,7 @@ impl ChainCheck {
 /// The form in which a check is put away. A change to what a check remembers, or to what
 /// facts mean to it, needs the next number.
 #[cfg(feature = "store")]
-const SAVED: u32 = 1;
+const SAVED: u32 = 2;
 
 #[cfg(feature = "store")]
 #[derive(minicbor::Encode, minicbor::Decode)]
@@ -353,44 +356,13 @@ struct Saved {
     #[n(4)]
     device: Option<ByteArray<32>>,
     #[n(5)]
-    people: BTreeMap<String, ByteArray<32>>,
+    people: Vec<(String, ByteArray<32>)>,
     #[n(6)]
     session: Option<ByteArray<16>>,
     #[n(7)]
-    open: BTreeMap<u32, SavedOpen>,
+    open: BTreeMap<u32, Open>,
     #[n(8)]
-    corrections: BTreeMap<u32, SavedOpen>,
-}
-
-#[cfg(feature = "store")]
-#[derive(minicbor::Encode, minicbor::Decode)]
-struct SavedOpen {
-    #[n(0)]
-    head: ByteArray<32>,
-    #[n(1)]
-    bytes: ByteVec,
-}
-
-#[cfg(feature = "store")]
-fn put_away(open: BTreeMap<u32, Open>) -> BTreeMap<u32, SavedOpen> {
-    let saved = open.into_iter().map(|(visit, Open { head, bytes })| {
-        let open = SavedOpen {
-            head: head.into(),
-            bytes: bytes.into(),
-        };
-        (visit, open)
-    });
-    saved.collect()
-}
-
-#[cfg(feature = "store")]
-fn taken_up(saved: BTreeMap<u32, SavedOpen>) -> BTreeMap<u32, Open> {
-    let open = saved.into_iter().map(|(visit, open)| {
-        let head = *open.head;
-        let bytes = open.bytes.into();
-        (visit, Open { head, bytes })
-    });
-    open.collect()
+    corrections: BTreeMap<u32, Open>,
 }
 
 #[cfg(feature = "store")]
@@ -416,8 +388,8 @@ impl ChainCheck {
             device: device.map(Into::into),
             people: people.into_iter().map(|(p, key)| (p, key.into())).collect(),
             session: session.map(Into::into),
-            open: put_away(open),
-            corrections: put_away(corrections),
+            open,
+            corrections,
         })
     }
 
@@ -427,15 +399,19 @@ impl ChainCheck {
         if saved.edition != SAVED {
             return None;
         }
+        let mut people = BTreeMap::new();
+        for (person, key) in saved.people {
+            people.insert(person, *key);
+        }
         Some(ChainCheck {
             head: *saved.head,
             seq: saved.seq,
             sealed: saved.sealed,
             device: saved.device.map(|key| *key),
-            people: saved.people.into_iter().map(|(p, key)| (p, *key)).collect(),
+            people,
             session: saved.session.map(|id| *id),
-            open: taken_up(saved.open),
-            corrections: taken_up(saved.corrections),
+            open: saved.open,
+            corrections: saved.corrections,
         })
     }
 }

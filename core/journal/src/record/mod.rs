@@ -4,10 +4,17 @@
 mod canonical;
 mod chain;
 mod check;
+#[cfg(feature = "slip")]
+mod code;
 pub mod correction;
 mod event;
 pub mod fact;
 mod fault;
+#[cfg(feature = "slip")]
+pub mod notice;
+#[cfg(feature = "slip")]
+pub mod pieces;
+pub mod run;
 #[cfg(feature = "slip")]
 pub mod slip;
 pub mod statement;
@@ -16,5 +23,7 @@ pub use chain::{
     Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
 };
 pub use check::ChainCheck;
+#[cfg(feature = "slip")]
+pub use code::CodeFault;
 pub use event::{Event, FORMAT};
 pub use fault::RecordFault;

@@ -1,6 +1,7 @@
 //! The SQLite file that keeps a journal on the device: durable, whole or not at all,
 //! damage found and set aside.
 
+mod copies;
 mod events;
 mod fault;
 mod files;
@@ -20,12 +21,15 @@ mod wal;
 mod whole;
 mod writing;
 
+pub use copies::{Copies, CopyFault, Taken};
 pub use fault::StoreFault;
 pub use item::{Head, Item, Stored};
 pub use journal::{Journal, Opening};
 pub use people::{KeyFault, WrappedKey, make_person_key};
+#[cfg(feature = "slip")]
 pub(crate) use reading::Snapshot;
 pub use reading::read_without_secret;
 pub use salvage::SalvageReport;
 pub use subjects::subject_commitment;
-pub(crate) use whole::{Tally, each_event, sound, text};
+#[cfg(feature = "slip")]
+pub(crate) use whole::{Tally, each_event, each_text, sound, text};

@@ -17,6 +17,7 @@ use crate::record::ChainCheck;
 /// A copy of a journal at one moment, in a folder of its own that goes with it.
 pub(crate) struct Snapshot {
     folder: PathBuf,
+    #[cfg_attr(not(feature = "slip"), allow(dead_code))] // for the command alone
     damage: Option<String>,
 }
 
@@ -63,6 +64,7 @@ impl Snapshot {
     }
 
     /// What is damaged in the log, which SQLite passes over.
+    #[cfg(feature = "slip")]
     pub(crate) fn damage_of_log(&self) -> Option<&str> {
         self.damage.as_deref()
     }

@@ -93,7 +93,7 @@ where
 }
 
 /// Gives every text with the hash it is kept under, checked or not.
-pub(super) fn each_text<F>(db: &Connection, mut take: F) -> Result<(), StoreFault>
+pub(crate) fn each_text<F>(db: &Connection, mut take: F) -> Result<(), StoreFault>
 where
     F: FnMut(Hash, Vec<u8>) -> Result<(), StoreFault>,
 {

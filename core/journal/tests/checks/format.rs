@@ -77,8 +77,13 @@ fn every_format_that_landed_reads_verifies_and_is_written_on() {
         assert_eq!(format_of(&path), number, "the file held was changed");
         let mut journal = again(&path);
         assert!(journal.salvage().is_none(), "{:?}", journal.salvage());
+        // What was kept may have been kept otherwise then: it counts, or is thrown away.
         let kept = (10, &b"worked out of the first ten"[..]);
-        assert_eq!(journal.kept("held/1"), (number >= 2).then_some(kept));
+        assert!(
+            journal
+                .kept("held/1")
+                .is_none_or(|k| number >= 2 && k == kept)
+        );
         let events = journal.events().expect("reads");
         assert!(report.contains(&format!("{} events", events.len())));
         let name = journal.subject(&[1; 16]).expect("reads");

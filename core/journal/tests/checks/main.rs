@@ -2,11 +2,13 @@
 #![cfg(feature = "store")]
 
 mod common;
+mod copies;
 mod damage;
 mod every;
 mod flips;
 mod format;
 mod kept;
+mod notice;
 mod oracle;
 mod record;
 mod rfc;

@@ -124,6 +124,41 @@ fn the_published_cddl_describes_nothing_else() {
 }
 
 #[test]
+fn a_second_language_checks_a_notice_of_a_key() {
+    let Some(mut command) = python() else { return };
+    let key = SigningKey::from_bytes(&[0x0f; 32]).verifying_key();
+    let mut child = command
+        .arg("notice")
+        .arg(here("docs/journal.cddl"))
+        .arg(hex(&key.to_bytes()))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let good = crate::notice::samples();
+    let altered = good[0].replacen('0', "1", 1);
+    let lines = [good.as_slice(), &[altered]].concat().join("\n");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    stdin.write_all(lines.as_bytes()).expect("writes");
+    drop(stdin);
+    let out = child.wait_with_output().expect("it ends");
+    let said = String::from_utf8(out.stdout).expect("text");
+    let said: Vec<&str> = said.lines().collect();
+    assert_eq!(said.len(), 4, "{said:?}");
+    for (line, says) in said.iter().zip([
+        "\"says\": [0, [null, 1000]]",
+        "\"says\": [0, [2000, 1000]]",
+        "\"says\": [1, [-1, 3]]",
+    ]) {
+        assert!(
+            line.contains("\"person\": \"ottoline\"") && line.contains(says),
+            "{line}"
+        );
+    }
+    assert!(said[3].starts_with("no "), "{said:?}");
+}
+
+#[test]
 fn a_second_language_checks_a_slip() {
     let Some(mut python) = python() else { return };
     let key = SigningKey::from_bytes(&[0x0f; 32]).verifying_key();

@@ -7,6 +7,7 @@ of the CDDL as it is read here; what is done with them is written below from its
 
     journal.py events CDDL               one event a line in hex on stdin: ok or no
     journal.py file CDDL JOURNAL...      one line of JSON each: what the journal says
+    journal.py notice CDDL KEY           the same for notices of keys
     journal.py slip CDDL KEY             one slip's code a line on stdin: its fields, or no
 """
 
@@ -194,23 +195,26 @@ def read_file(cddl, path):
     }
 
 
-def read_slip(cddl, key, text):
-    """The fields of a slip's code, checked with the office's key."""
+KINDS = {"slip": "SSQ1", "notice": "SSK1"}
+
+
+def read_code(cddl, kind, key, text):
+    """The fields of a text that the office signed, checked with its key."""
     begins, _, coded = text.partition(":")
-    if begins != "SSQ1":
-        raise NotWhole("not a slip")
+    if begins != KINDS[kind]:
+        raise NotWhole(f"not a {kind}")
     try:
         data = base45.b45decode(coded)
     except ValueError as fault:
         raise NotWhole(f"not base45: {fault}") from fault
-    message = cddl.read(data, "slip-message")
+    message = cddl.read(data, f"{kind}-message")
     protected, unprotected, payload, signature = message.value
     if unprotected[4] != hashlib.sha256(key).digest()[:8]:
         raise NotWhole("another key")
-    signed = cbor2.dumps(["Signature1", protected, cddl.words("slip-purpose"), payload])
+    signed = cbor2.dumps(["Signature1", protected, cddl.words(f"{kind}-purpose"), payload])
     check(key, signature, signed)
-    values = cddl.read(payload, "slip")
-    labels = cddl._labels(cddl.rules["slip"].types[0])
+    values = cddl.read(payload, kind)
+    labels = cddl._labels(cddl.rules[kind].types[0])
     return dict(zip(labels, values, strict=True))
 
 
@@ -220,11 +224,11 @@ def main():
         for path in sys.argv[3:]:
             print(json.dumps(read_file(cddl, path)))
         return
-    if mode == "slip":
+    if mode in KINDS:
         for line in sys.stdin:
             try:
-                fields = read_slip(cddl, bytes.fromhex(sys.argv[3]), line.rstrip("\n"))
-                print(json.dumps(fields))
+                fields = read_code(cddl, mode, bytes.fromhex(sys.argv[3]), line.rstrip("\n"))
+                print(json.dumps(fields, default=bytes.hex))
             except NotWhole as fault:
                 print(f"no {fault}")
         return

@@ -52,7 +52,7 @@ impl Left {
 #[derive(Serialize, Deserialize)]
 struct Rest {
     roster: Option<Hex<32>>,
-    keys: BTreeMap<String, Hex<32>>,
+    keys: Vec<(String, Hex<32>)>,
     misses: BTreeMap<String, Misses>,
     readers: Readers,
     earlier: Vec<Left>,
@@ -105,10 +105,14 @@ impl State {
             Some(hash) => Some(roster(&hash.0)?),
             None => None,
         };
+        let mut keys = BTreeMap::new();
+        for (person, key) in rest.keys {
+            keys.insert(person, key.0);
+        }
         Some(State {
             seq,
             roster: loaded,
-            keys: rest.keys.into_iter().map(|(p, key)| (p, key.0)).collect(),
+            keys,
             misses: rest.misses,
             readers: rest.readers,
             session: None,

@@ -38,7 +38,10 @@ impl Runs {
     }
 
     pub(super) fn acknowledged(&mut self, frames: impl Iterator<Item = [u8; 32]>) {
-        let held: BTreeSet<[u8; 32]> = frames.collect();
+        let mut held = BTreeSet::new();
+        for frame in frames {
+            held.insert(frame);
+        }
         self.waiting.retain(|_, run| !held.contains(&run.id));
     }
 
