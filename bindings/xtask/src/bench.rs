@@ -7,46 +7,97 @@ use anyhow::{Context, Result, bail, ensure};
 
 use crate::project::Project;
 use crate::run::Program;
+use crate::setup::{self, For};
 
-/// One figure. The example prints its line: `NAME VALUE GOAL ok|short`.
+/// Figures that one example measures. It prints a line for each: `NAME VALUE GOAL ok|short`.
 struct Bench {
-    name: &'static str,
+    names: &'static [&'static str],
     package: &'static str,
     features: &'static str,
     example: &'static str,
+    /// What it needs beside the compiler.
+    over: Over,
 }
+
+/// What a bench runs over.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Over {
+    /// Nothing special.
+    Nothing,
+    /// A PostgreSQL of its own.
+    Postgres,
+    /// Network namespaces joined by a bad link: as root, on Linux.
+    Link,
+}
+
+/// Starts a PostgreSQL, runs what follows, and takes it away again.
+const ON_POSTGRES: &str = "core/office/tests/on-postgres.sh";
 
 /// Every figure there is. A new one is a line here and an example in its crate.
 const BENCHES: &[Bench] = &[
     Bench {
-        name: "journal.append",
+        names: &["journal.append"],
         package: "standsquare-journal",
         features: "bundled",
         example: "bench_append",
+        over: Over::Nothing,
     },
     Bench {
-        name: "journal.open",
+        names: &["journal.open"],
         package: "standsquare-tests",
         features: "",
         example: "bench_open",
+        over: Over::Nothing,
     },
     Bench {
-        name: "journal.growth",
+        names: &["journal.growth"],
         package: "standsquare-tests",
         features: "",
         example: "bench_growth",
+        over: Over::Nothing,
     },
     Bench {
-        name: "gauge.fit",
+        names: &["sync.bytes"],
+        package: "standsquare-office",
+        features: "",
+        example: "bench_bytes",
+        over: Over::Nothing,
+    },
+    Bench {
+        names: &["office.ingest"],
+        package: "standsquare-office",
+        features: "",
+        example: "bench_ingest",
+        over: Over::Nothing,
+    },
+    Bench {
+        names: &["office.ingest.postgres"],
+        package: "standsquare-office",
+        features: "",
+        example: "bench_ingest",
+        over: Over::Postgres,
+    },
+    Bench {
+        names: &["office.search"],
+        package: "standsquare-office",
+        features: "",
+        example: "bench_search",
+        over: Over::Nothing,
+    },
+    Bench {
+        names: &["gauge.fit", "gauge.year"],
         package: "standsquare-measuring",
         features: "",
         example: "bench_gauge",
+        over: Over::Nothing,
     },
+    // Last: it waits for a bad link for some ten minutes.
     Bench {
-        name: "gauge.year",
-        package: "standsquare-measuring",
+        names: &["sync.time", "sync.tail"],
+        package: "standsquare-office",
         features: "",
-        example: "bench_gauge",
+        example: "bench_link",
+        over: Over::Link,
     },
 ];
 
@@ -54,14 +105,21 @@ const BENCHES: &[Bench] = &[
 pub fn run(project: &Project, only: &[String]) -> Result<()> {
     let wanted = |name: &str| only.is_empty() || only.iter().any(|n| n == name);
     for name in only {
-        if name != size::NAME && !BENCHES.iter().any(|b| b.name == name) {
-            let mut names: Vec<&str> = BENCHES.iter().map(|b| b.name).collect();
+        if name != size::NAME && !BENCHES.iter().any(|b| b.names.contains(&name.as_str())) {
+            let mut names: Vec<&str> = BENCHES.iter().flat_map(|b| b.names).copied().collect();
             names.push(size::NAME);
             bail!("there is no bench {name}; there are {}", names.join(", "));
         }
     }
-    for bench in BENCHES.iter().filter(|b| wanted(b.name)) {
-        println!("{}", measure(project, bench)?);
+    for bench in BENCHES {
+        if !bench.names.iter().any(|name| wanted(name)) {
+            continue;
+        }
+        for line in measure(project, bench)? {
+            if line.split_whitespace().next().is_some_and(wanted) {
+                println!("{line}");
+            }
+        }
     }
     if wanted(size::NAME) {
         println!("{}", size::measure(project)?);
@@ -69,23 +127,35 @@ pub fn run(project: &Project, only: &[String]) -> Result<()> {
     Ok(())
 }
 
-fn measure(project: &Project, bench: &Bench) -> Result<String> {
-    let printed = Program::new("cargo")
-        .args(["run", "--quiet", "--release", "--package", bench.package])
-        .args(["--features", bench.features, "--example", bench.example])
-        .dir(&project.root)
-        .output()?;
-    let line = printed
-        .lines()
-        .rfind(|l| l.split_whitespace().next() == Some(bench.name));
-    let line =
-        line.with_context(|| format!("{} printed no line for {}", bench.example, bench.name))?;
-    ensure!(
-        is_figure(line),
-        "{} should print NAME VALUE GOAL ok|short, not: {line}",
-        bench.example
-    );
-    Ok(line.to_owned())
+fn measure(project: &Project, bench: &Bench) -> Result<Vec<String>> {
+    let cargo = ["run", "--quiet", "--release", "--package", bench.package];
+    let rest = ["--features", bench.features, "--example", bench.example];
+    let program = match bench.over {
+        Over::Nothing => Program::new("cargo"),
+        Over::Postgres => {
+            setup::ready(&For::Postgres)?;
+            Program::new("bash").args([ON_POSTGRES, "--run", "cargo"])
+        }
+        Over::Link => {
+            setup::ready(&For::Link)?;
+            Program::new("cargo")
+        }
+    };
+    let printed = program.args(cargo).args(rest).dir(&project.root).output()?;
+    let mut lines = Vec::new();
+    for name in bench.names {
+        let line = printed
+            .lines()
+            .rfind(|l| l.split_whitespace().next() == Some(name));
+        let line = line.with_context(|| format!("{} printed no line for {name}", bench.example))?;
+        ensure!(
+            is_figure(line),
+            "{} should print NAME VALUE GOAL ok|short, not: {line}",
+            bench.example
+        );
+        lines.push(line.to_owned());
+    }
+    Ok(lines)
 }
 
 /// Whether the line is `NAME VALUE GOAL ok|short`, the last word first found true of it:

@@ -82,6 +82,22 @@ const CHROMIUM: Need = Need {
     packages: &["chromium"],
 };
 
+const POSTGRES: Need = Need {
+    what: "PostgreSQL's server",
+    there: || {
+        fs::read_dir("/usr/lib/postgresql").is_ok_and(|mut dirs| {
+            dirs.any(|d| d.is_ok_and(|d| d.path().join("bin/initdb").is_file()))
+        })
+    },
+    packages: &["postgresql"],
+};
+
+const IP: Need = Need {
+    what: "ip(8), for network namespaces",
+    there: || on_path("ip"),
+    packages: &["iproute2"],
+};
+
 /// What is missing here and is not this command's to install.
 #[derive(Debug)]
 pub struct Missing(String);
@@ -104,6 +120,10 @@ pub enum For {
     Screens,
     /// To take a picture of a web page.
     Page,
+    /// To try the office on PostgreSQL.
+    Postgres,
+    /// To send over a bad link.
+    Link,
 }
 
 impl For {
@@ -113,6 +133,8 @@ impl For {
             Self::RustTests => &[C_COMPILER, PYTHON, JDK],
             Self::Screens => &[C_COMPILER, JDK, JAVA_WINDOWS, MAVEN, NPM, GL, FONTS],
             Self::Page => &[CHROMIUM],
+            Self::Postgres => &[C_COMPILER, POSTGRES],
+            Self::Link => &[C_COMPILER, PYTHON, IP],
         }
     }
 }

@@ -1,6 +1,8 @@
-//! `office.ingest`: taking in 2,000 dogs, every seal, chain and sign-off verified, against
-//! a bare bulk insert of the same rows into the same tables on the same engine. At least
-//! 0.3. The share that verification takes goes to standard error.
+//! `office.ingest`: taking in 2,000 dogs in posts of 64 frames, every seal, chain and sign-off
+//! verified, each post committed durably by itself, against a bare insert of the same rows
+//! into the same tables on the same engine, all rows of a table in one transaction. At least
+//! 0.3. The share that verification takes goes to standard error: what checking every
+//! signature and chain takes by itself on one core.
 //!
 //! SQLite in a file by default; with STANDSQUARE_TEST_POSTGRES set, PostgreSQL.
 
@@ -12,7 +14,9 @@ use standsquare_sync::{Frame, frame_id};
 use std::time::{Duration, Instant};
 use support::{Pen, office_over, on_postgres};
 
-const DOGS: u32 = 2_000;
+const DOGS: usize = 2_000;
+/// The quickest of so many rounds counts, for either: what else the machine does only adds.
+const ROUNDS: usize = 5;
 
 fn engine(dir: &std::path::Path, name: &str) -> Box<dyn Engine> {
     if on_postgres() {
@@ -23,28 +27,25 @@ fn engine(dir: &std::path::Path, name: &str) -> Box<dyn Engine> {
 
 fn main() {
     let dir = tempfile::tempdir().expect("a folder");
-    let mut pen = Pen::new(1);
-    pen.set_up();
-    pen.seal();
-    let mut random = 7;
-    for visit in 1..=DOGS {
-        pen.routine_dog(visit, &mut random);
-    }
+    let pen = Pen::day(1, DOGS);
 
-    let office = office_over(engine(dir.path(), "ours.sqlite"));
-    let began = Instant::now();
-    for posted in pen.frames.chunks(64) {
-        let (held, refused) = office.take_frames(posted, 1).expect("taken in");
-        assert_eq!((held.len(), refused.len()), (posted.len(), 0));
-    }
-    let ours = began.elapsed();
+    let (mut ours, mut raw) = (Duration::MAX, Duration::MAX);
+    for round in 0..ROUNDS {
+        let office = office_over(engine(dir.path(), &format!("ours-{round}.sqlite")));
+        let began = Instant::now();
+        for posted in pen.frames.chunks(64) {
+            let (held, refused) = office.take_frames(posted, 1).expect("taken in");
+            assert_eq!((held.len(), refused.len()), (posted.len(), 0));
+        }
+        ours = ours.min(began.elapsed());
 
-    // The same rows again, copied out of the tables and put in without a look.
-    let rows = Rows::of(office.engine());
-    let bare = office_over(engine(dir.path(), "bare.sqlite"));
-    let began = Instant::now();
-    rows.insert(bare.engine());
-    let raw = began.elapsed();
+        // The same rows again, copied out of the tables and put in without a look.
+        let rows = Rows::of(office.engine());
+        let bare = office_over(engine(dir.path(), &format!("bare-{round}.sqlite")));
+        let began = Instant::now();
+        rows.insert(bare.engine());
+        raw = raw.min(began.elapsed());
+    }
 
     let verifying = verify_alone(&pen);
     eprintln!(
@@ -55,7 +56,11 @@ fn main() {
     );
     let ratio = ms(raw) / ms(ours);
     let verdict = if ratio >= 0.3 { "ok" } else { "short" };
-    println!("office.ingest {ratio:.2} >=0.3 {verdict}");
+    let name = match on_postgres() {
+        true => "office.ingest.postgres",
+        false => "office.ingest",
+    };
+    println!("{name} {ratio:.2} >=0.3 {verdict}");
 }
 
 fn ms(time: Duration) -> f64 {
@@ -96,7 +101,8 @@ impl Rows {
             ),
             visits: all(
                 "SELECT body, year, session, device_key, journal, visit, head, stated_ms,
-                                day, dog, chip, measurers, statement, points, weight FROM visits",
+                                day, dog, chip, measurers, statement, points, weight,
+                                dog_key FROM visits",
             ),
             signatures: all(
                 "SELECT body, year, session, device_key, journal, visit, person,
@@ -108,8 +114,7 @@ impl Rows {
     fn insert(&self, engine: &dyn Engine) {
         let put = |sql: &'static str, rows: &[Vec<Value>]| {
             db::write(engine, |on| {
-                rows.iter()
-                    .try_for_each(|row| on.execute(sql, row).map(|_| ()))
+                rows.iter().try_for_each(|row| on.put(sql, row))
             })
             .expect("inserted");
         };
@@ -120,8 +125,8 @@ impl Rows {
         );
         put(
             "INSERT INTO visits (body, year, session, device_key, journal, visit, head, stated_ms,
-             day, dog, chip, measurers, statement, points, weight)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+             day, dog, chip, measurers, statement, points, weight, dog_key)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             &self.visits,
         );
         put(

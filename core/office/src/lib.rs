@@ -5,15 +5,21 @@
 //! pages behind HTTP.
 
 pub mod accounts;
+pub mod appeals;
+pub mod backup;
+mod counts;
 pub mod db;
 pub mod decide;
 pub mod demo;
+pub mod dossier;
 mod ingest;
 pub mod key;
 mod log;
+pub mod looked;
 mod pages;
 pub mod points;
 pub mod read;
+pub mod search;
 mod state;
 pub mod web;
 mod years;

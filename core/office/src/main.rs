@@ -4,11 +4,12 @@ use chrono::Datelike;
 use clap::{Parser, Subcommand};
 use standsquare_office::accounts::Role;
 use standsquare_office::db::{Engine, PostgresDb, SqliteDb};
-use standsquare_office::{OfficeState, demo, key, web};
+use standsquare_office::dossier::verify_dossier;
+use standsquare_office::{OfficeState, backup, demo, key, web};
 use std::error::Error;
 use std::io::Write;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Takes returns in and shows them.
 #[derive(Parser)]
@@ -32,6 +33,12 @@ struct Arguments {
         hide_env_values = true
     )]
     database: Option<String>,
+    /// Certificates to answer HTTPS with, a PEM file; without it a proxy must do so
+    #[arg(long, value_name = "FILE", requires = "tls_key")]
+    tls_chain: Option<PathBuf>,
+    /// The first certificate's private key, a PEM file
+    #[arg(long, value_name = "FILE", requires = "tls_chain")]
+    tls_key: Option<PathBuf>,
     /// Something else than to open the office
     #[command(subcommand)]
     task: Option<Task>,
@@ -50,6 +57,25 @@ enum Task {
         #[arg(long)]
         role: String,
     },
+    /// Write everything the office keeps into a folder, while it goes on working
+    Backup {
+        /// The folder; made if it is not there. Keep it as safe as the office itself: the
+        /// office's signing key is in it
+        folder: PathBuf,
+    },
+    /// Check a dossier that this office, or another one, gave out
+    Verify {
+        /// The file
+        file: PathBuf,
+        /// The office's public key, 64 hexadecimal digits, from whoever you trust with it
+        #[arg(long)]
+        key: String,
+    },
+    /// Put a backup into an empty place: --data must be empty, and so must --database
+    Restore {
+        /// The backup's folder
+        folder: PathBuf,
+    },
 }
 
 fn main() {
@@ -64,18 +90,29 @@ fn main() {
 }
 
 fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
+    if let Some(Task::Verify { file, key }) = &arguments.task {
+        return verify(file, key);
+    }
     let data = &arguments.data;
     std::fs::create_dir_all(data)
         .map_err(|e| format!("the folder {} cannot be made: {e}", data.display()))?;
-    let office = open(arguments)?;
-    if let Some(Task::Account {
-        account,
-        name,
-        role,
-    }) = &arguments.task
-    {
-        return put_account(&office, account, name, role);
+    if let Some(Task::Restore { folder }) = &arguments.task {
+        return restore(arguments, folder);
     }
+    let office = open(arguments)?;
+    match &arguments.task {
+        Some(Task::Account {
+            account,
+            name,
+            role,
+        }) => return put_account(&office, account, name, role),
+        Some(Task::Backup { folder }) => return back_up(arguments, &office, folder),
+        Some(Task::Restore { .. } | Task::Verify { .. }) | None => {}
+    }
+    let tls = match (&arguments.tls_chain, &arguments.tls_key) {
+        (Some(chain), Some(key)) => Some(web::tls::settings(chain, key)?),
+        _ => None,
+    };
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?;
@@ -85,16 +122,130 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
             .map_err(|e| format!("cannot listen at {}: {e}", arguments.listen))?;
         let address = listener.local_addr()?;
         // The one line on standard output: whoever started this reads it.
+        let scheme = if tls.is_some() { "https" } else { "http" };
         let line = serde_json::json!({
-            "listening": format!("http://{address}"),
+            "listening": format!("{scheme}://{address}"),
             "key": hex::encode(office.public_key()),
         });
         writeln!(std::io::stdout(), "{line}")?;
         std::io::stdout().flush()?;
         tracing::info!(%address, demo = arguments.demo, "the office is open");
-        web::run(listener, office, asked_to_stop()).await?;
+        match tls {
+            Some(settings) => {
+                let listener = web::tls::TlsListener::new(listener, settings)?;
+                web::run(listener, office, asked_to_stop()).await?;
+            }
+            None => web::run(listener, office, asked_to_stop()).await?,
+        }
         tracing::info!("the office is closed");
         Ok(())
+    })
+}
+
+fn verify(file: &Path, key: &str) -> Result<(), Box<dyn Error>> {
+    let mut office = [0; 32];
+    hex::decode_to_slice(key.trim(), &mut office)
+        .map_err(|_| "the office's key is 64 hexadecimal digits; it stands on its pages")?;
+    let text = std::fs::read_to_string(file)
+        .map_err(|e| format!("{} cannot be read: {e}", file.display()))?;
+    let proven = verify_dossier(&text, &office)?;
+    println!(
+        "Chip {}: {} measures proved, {} notes of the office, log of {} entries.",
+        proven.chip,
+        proven.measures.len(),
+        proven.notes,
+        proven.log_size
+    );
+    for (statement, signers) in &proven.measures {
+        println!(
+            "  {}: {:?}, signed by {signers}",
+            statement.dog, statement.outcome
+        );
+    }
+    Ok(())
+}
+
+/// Files of the folder that a backup holds beside the data; a demo office has neither.
+const BESIDE: [&str; 2] = [key::KEY_FILE, "roster.json"];
+/// The data's file in a backup's folder.
+const BACKUP_FILE: &str = "office.backup";
+
+fn back_up(
+    arguments: &Arguments,
+    office: &OfficeState,
+    folder: &Path,
+) -> Result<(), Box<dyn Error>> {
+    std::fs::create_dir_all(folder)
+        .map_err(|e| format!("the folder {} cannot be made: {e}", folder.display()))?;
+    let now = chrono::DateTime::<chrono::Utc>::from(std::time::SystemTime::now());
+    let file = folder.join(BACKUP_FILE);
+    let counted = backup::back_up(office.engine(), &file, now.timestamp_millis())?;
+    for name in BESIDE.iter().filter(|_| !arguments.demo) {
+        copy_private(&arguments.data.join(name), &folder.join(name))?;
+    }
+    // Read back, so that nobody finds out in need.
+    if backup::check(&file)? != counted {
+        return Err(format!("{} did not come out whole; try again", file.display()).into());
+    }
+    eprintln!(
+        "{} rows of {} tables are in {}.",
+        counted.rows,
+        counted.tables,
+        file.display()
+    );
+    Ok(())
+}
+
+/// Copies a file that only this user may read, wherever it lies.
+fn copy_private(from: &Path, to: &Path) -> Result<(), Box<dyn Error>> {
+    let fault = |e: std::io::Error| format!("{} cannot be copied: {e}", from.display());
+    let bytes = std::fs::read(from).map_err(fault)?;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let mut out = options.open(to).map_err(fault)?;
+    out.write_all(&bytes).map_err(fault)?;
+    out.sync_all().map_err(fault)?;
+    Ok(())
+}
+
+fn restore(arguments: &Arguments, folder: &Path) -> Result<(), Box<dyn Error>> {
+    let file = folder.join(BACKUP_FILE);
+    // Before anything is made: whether it is a whole backup.
+    backup::check(&file)?;
+    for name in BESIDE.iter().filter(|_| !arguments.demo) {
+        let to = arguments.data.join(name);
+        if to.exists() {
+            return Err(format!(
+                "{} is already there: restore into an empty folder",
+                to.display()
+            )
+            .into());
+        }
+        copy_private(&folder.join(name), &to)?;
+    }
+    let place = match &arguments.database {
+        Some(_) => "the database".to_owned(),
+        None => arguments.data.display().to_string(),
+    };
+    let engine = engine(arguments)?;
+    let counted = backup::restore(engine.as_ref(), &file, &place)?;
+    drop(engine);
+    // As at every start: what does not fit is found now.
+    let office = open(arguments)?;
+    let checkpoint = office.checkpoint()?;
+    eprintln!(
+        "{} rows of {} tables are back; the log has {} entries.",
+        counted.rows, counted.tables, checkpoint.size
+    );
+    Ok(())
+}
+
+fn engine(arguments: &Arguments) -> Result<Box<dyn Engine>, Box<dyn Error>> {
+    Ok(match &arguments.database {
+        Some(setting) => Box::new(PostgresDb::open(setting)?),
+        None => Box::new(SqliteDb::open(&arguments.data.join("office.sqlite"))?),
     })
 }
 
@@ -138,11 +289,7 @@ fn open(arguments: &Arguments) -> Result<OfficeState, Box<dyn Error>> {
             .map_err(|e| format!("{} is not a roster: {e}", file.display()))?;
         (key::load_or_make(data)?, roster)
     };
-    let engine: Box<dyn Engine> = match &arguments.database {
-        Some(setting) => Box::new(PostgresDb::open(setting)?),
-        None => Box::new(SqliteDb::open(&data.join("office.sqlite"))?),
-    };
-    let office = OfficeState::open(engine, key, roster)?;
+    let office = OfficeState::open(engine(arguments)?, key, roster)?;
     // Last year's late returns, this year's, and the next ones if nobody starts anew.
     let year =
         i64::from(chrono::DateTime::<chrono::Utc>::from(std::time::SystemTime::now()).year());

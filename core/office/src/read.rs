@@ -289,7 +289,7 @@ impl OfficeState {
             let rows = sql.query(
                 "SELECT f.id, f.device_key, f.from_seq, f.to_seq, f.reason, f.received_ms
                  FROM frames f
-                 WHERE f.body = $1 AND f.state = 3 AND NOT EXISTS
+                 WHERE f.body = $1 AND f.state = 3 AND f.state <> 1 AND NOT EXISTS
                    (SELECT 1 FROM decisions d WHERE d.body = f.body AND d.subject = f.id)
                  ORDER BY f.received_ms DESC, f.id LIMIT $2",
                 &[self.body(), limit.into()],
@@ -342,7 +342,7 @@ impl OfficeState {
     pub fn waiting(&self) -> Result<i64, DbFault> {
         db::read(self.engine(), |sql| {
             sql.one(
-                "SELECT COUNT(*) FROM frames WHERE body = $1 AND state = 2",
+                "SELECT COUNT(*) FROM frames WHERE body = $1 AND state = 2 AND state <> 1",
                 &[self.body()],
             )?
             .map_or(Ok(0), |row| row.int(0))

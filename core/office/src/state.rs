@@ -5,6 +5,7 @@ use standsquare_measuring::RulePack;
 use standsquare_sync::roster::Roster;
 use std::sync::Arc;
 
+use crate::counts::Counts;
 use crate::db::{self, DbFault, Engine};
 use crate::points::refresh_all;
 
@@ -17,6 +18,7 @@ struct Inner {
     key: SigningKey,
     roster: Roster,
     attempts: Option<u32>,
+    counts: Counts,
 }
 
 /// Why an office does not open.
@@ -52,6 +54,7 @@ impl OfficeState {
             key,
             roster,
             attempts,
+            counts: Counts::default(),
         }));
         // A place for this body, whatever the year.
         #[allow(clippy::reversed_empty_ranges)]
@@ -71,6 +74,11 @@ impl OfficeState {
     /// How many attempts at one dog may be broken off, from the rule pack.
     pub(crate) fn attempts(&self) -> Option<u32> {
         self.0.attempts
+    }
+
+    /// What is counted.
+    pub(crate) fn counts(&self) -> &Counts {
+        &self.0.counts
     }
 
     /// The database.

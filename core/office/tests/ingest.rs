@@ -382,3 +382,26 @@ fn a_compressed_post_is_taken_like_a_plain_one() {
         standsquare_sync::Receipt::verify(&bytes, &office.public_key()).expect("a receipt");
     assert_eq!(receipt.held.len(), 3);
 }
+
+#[test]
+fn a_lean_post_is_taken_like_a_plain_one() {
+    let office = office();
+    let pen = Pen::day(1, 5);
+    let body = standsquare_sync::lean_body(&pen.frames, standsquare_journal::record::chain);
+    assert_eq!(body[5], 2, "it is a lean one");
+    let bytes = apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
+    let receipt =
+        standsquare_sync::Receipt::verify(&bytes, &office.public_key()).expect("a receipt");
+    assert_eq!((receipt.held.len(), receipt.refused.len()), (6, 0));
+    // The rest of a day, whose beginning the office has.
+    let mut pen = pen;
+    let mut random = 3;
+    pen.routine_dog(6, &mut random);
+    pen.routine_dog(7, &mut random);
+    let body = standsquare_sync::lean_body(&pen.frames[6..], standsquare_journal::record::chain);
+    let bytes = apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
+    let receipt =
+        standsquare_sync::Receipt::verify(&bytes, &office.public_key()).expect("a receipt");
+    let ids: Vec<_> = pen.frames[6..].iter().map(|f| frame_id(f)).collect();
+    assert_eq!(receipt.held, ids);
+}

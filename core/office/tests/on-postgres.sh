@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Runs the office's tests on a real PostgreSQL of their own: makes a cluster in a
 # temporary folder, starts it on a socket there, and takes it away again. Needs
-# Debian's `postgresql` (any version from 14 on). Arguments go to cargo.
+# Debian's `postgresql` (any version from 14 on). Arguments go to cargo; after `--run` they
+# are another command to run instead of the tests.
 set -euo pipefail
 cd -- "$(dirname -- "${BASH_SOURCE[0]}")/../../.."
 
@@ -33,4 +34,9 @@ trap stop EXIT
 export STANDSQUARE_TEST_POSTGRES="host=$dir user=office dbname=postgres"
 export STANDSQUARE_TEST_POSTGRES_DATA="$dir/data"
 export STANDSQUARE_TEST_POSTGRES_CTL="${as[*]} $bin/pg_ctl"
-cargo test -p standsquare-office "$@"
+if [ "${1:-}" = --run ]; then
+    shift
+    "$@"
+else
+    cargo test -p standsquare-office "$@"
+fi

@@ -2,7 +2,8 @@
 
 use std::io::Read;
 
-use crate::post::{BodyFault, ZSTD, head, post_body, prefixed};
+use crate::lean::{fill, thin};
+use crate::post::{BodyFault, Chain, LEAN, Limits, ZSTD, head, post_body, prefixed};
 
 /// How hard zstd tries. A post is a few kilobytes and made seldom, so it may take a
 /// while; beyond this nothing was gained on the demo's frames.
@@ -21,6 +22,26 @@ pub fn compressed_body(frames: &[Vec<u8>]) -> Vec<u8> {
             [head(ZSTD), packed].concat()
         }
         _ => plain,
+    }
+}
+
+/// Frames as one body, as short as it can be made: what the office can work out itself is
+/// left out (see `docs/README.md`), the rest compressed. `chain` is the journal's. What
+/// is left out is put in again here, to see that the very same frames come out; where
+/// they do not, this is [`compressed_body`].
+pub fn lean_body(frames: &[Vec<u8>], chain: Chain) -> Vec<u8> {
+    let usual = compressed_body(frames);
+    let Some(thin) = thin(frames, chain) else {
+        return usual;
+    };
+    if fill(&thin, Limits::default(), chain).as_deref() != Ok(frames) {
+        return usual;
+    }
+    match zstd::bulk::compress(&thin, LEVEL) {
+        Ok(packed) if head(LEAN).len() + packed.len() < usual.len() => {
+            [head(LEAN), packed].concat()
+        }
+        _ => usual,
     }
 }
 

@@ -9,6 +9,8 @@
 #[cfg(feature = "zstd")]
 mod compress;
 mod frame;
+#[cfg(feature = "zstd")]
+mod lean;
 pub mod log;
 mod outbox;
 mod post;
@@ -17,9 +19,9 @@ pub mod roster;
 mod whereabouts;
 
 #[cfg(feature = "zstd")]
-pub use compress::compressed_body;
+pub use compress::{compressed_body, lean_body};
 pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
-pub use outbox::{Attempt, Command, Outbox, Timers, next_post};
-pub use post::{BodyFault, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
+pub use outbox::{Attempt, Command, Outbox, Pack, Timers, next_post};
+pub use post::{BodyFault, Chain, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
 pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};
 pub use whereabouts::{Whereabouts, may_forget, whereabouts};

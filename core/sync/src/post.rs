@@ -1,6 +1,10 @@
 //! The body of a `POST /v1/frames`, which is also the form of a carried file: a
 //! magic, a version, then frames, each after its length.
 
+/// How a journal's hash goes on: the head before an event and the event's bytes give the
+/// head after it. The journal's own function, handed in: this crate does not know events.
+pub type Chain = fn(&[u8; 32], &[u8]) -> [u8; 32];
+
 /// First bytes of a body.
 pub const POST_MAGIC: &[u8; 4] = b"SSQF";
 
@@ -12,6 +16,9 @@ const PLAIN: u8 = 0;
 /// Frames follow as one zstd frame (RFC 8878).
 #[cfg(feature = "zstd")]
 pub(crate) const ZSTD: u8 = 1;
+/// Frames follow without what can be worked out, as one zstd frame.
+#[cfg(feature = "zstd")]
+pub(crate) const LEAN: u8 = 2;
 
 const HEAD: usize = POST_MAGIC.len() + 2;
 
@@ -100,11 +107,18 @@ pub(crate) fn prefixed(frames: &[Vec<u8>]) -> Vec<u8> {
     out
 }
 
-/// The frames of a body, in its order.
+/// The frames of a body, in its order. `chain` is the journal's: without it, a lean body
+/// is of an encoding that is not known here.
 ///
 /// # Errors
 /// See [`BodyFault`]; no memory is taken for lengths that are only claimed.
-pub fn frames_of(body: &[u8], limits: Limits) -> Result<Vec<Vec<u8>>, BodyFault> {
+pub fn frames_of(
+    body: &[u8],
+    limits: Limits,
+    chain: Option<Chain>,
+) -> Result<Vec<Vec<u8>>, BodyFault> {
+    #[cfg(not(feature = "zstd"))]
+    let _ = chain;
     if body.len() > limits.body_bytes {
         return Err(BodyFault::TooLarge(limits.body_bytes));
     }
@@ -122,6 +136,12 @@ pub fn frames_of(body: &[u8], limits: Limits) -> Result<Vec<Vec<u8>>, BodyFault>
         PLAIN => split(rest, limits),
         #[cfg(feature = "zstd")]
         ZSTD => split(&crate::compress::unpack(rest, limits.body_bytes)?, limits),
+        #[cfg(feature = "zstd")]
+        LEAN => {
+            let chain = chain.ok_or(BodyFault::Encoding(LEAN))?;
+            let thin = crate::compress::unpack(rest, limits.body_bytes)?;
+            crate::lean::fill(&thin, limits, chain)
+        }
         other => Err(BodyFault::Encoding(other)),
     }
 }

@@ -13,13 +13,13 @@ proptest! {
     ) {
         let body = compressed_body(&frames);
         prop_assert!(body.len() <= post_body(&frames).len());
-        prop_assert_eq!(frames_of(&body, Limits::default()), Ok(frames));
+        prop_assert_eq!(frames_of(&body, Limits::default(), None), Ok(frames));
     }
 
     #[test]
     fn any_bytes_are_frames_or_refused(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
         let body = [b"SSQF\x01\x01".as_slice(), &bytes].concat();
-        let _ = frames_of(&body, Limits::default());
+        let _ = frames_of(&body, Limits::default(), None);
     }
 }
 
@@ -34,7 +34,10 @@ fn a_bomb_is_cut_off_at_the_limit() {
     let packed = zstd::stream::encode_all(std::io::repeat(0).take(1 << 28), 3).expect("packed");
     assert!(packed.len() < 50_000, "{}", packed.len());
     let body = [b"SSQF\x01\x01".as_slice(), &packed].concat();
-    assert_eq!(frames_of(&body, limits), Err(BodyFault::TooLarge(1 << 20)));
+    assert_eq!(
+        frames_of(&body, limits, None),
+        Err(BodyFault::TooLarge(1 << 20))
+    );
 }
 
 #[test]
@@ -44,7 +47,10 @@ fn a_window_beyond_what_everybody_grants_is_refused() {
     std::io::copy(&mut std::io::repeat(0).take(1 << 24), &mut encoder).expect("packed");
     let packed = encoder.finish().expect("packed");
     let body = [b"SSQF\x01\x01".as_slice(), &packed].concat();
-    assert_eq!(frames_of(&body, Limits::default()), Err(BodyFault::Damaged));
+    assert_eq!(
+        frames_of(&body, Limits::default(), None),
+        Err(BodyFault::Damaged)
+    );
 }
 
 #[test]
@@ -53,7 +59,7 @@ fn cut_short_it_is_refused() {
     assert_eq!(body[5], 1, "it is compressed");
     for end in 6..body.len() {
         assert!(
-            frames_of(&body[..end], Limits::default()).is_err(),
+            frames_of(&body[..end], Limits::default(), None).is_err(),
             "cut at {end}"
         );
     }

@@ -54,7 +54,7 @@ fn a_rival_follows_when_nothing_is_acknowledged_and_only_a_few_live() {
         live.extend(posted);
         assert!(live.len() <= 5);
         let wake = next_wake(&commands);
-        assert!((2_500..=3_500).contains(&(wake - now)), "{}", wake - now);
+        assert!((1_200..=1_800).contains(&(wake - now)), "{}", wake - now);
         assert!(
             posts(&outbox.wake(wake - 1, 3)).is_empty(),
             "not before its time"
@@ -90,7 +90,7 @@ fn what_is_refused_waits_for_a_person_and_holds_nothing_up() {
         panic!("{commands:?}")
     };
     assert_eq!(
-        frames_of(body, Limits::default()).expect("a body"),
+        frames_of(body, Limits::default(), None).expect("a body"),
         [vec![1; 5]]
     );
     outbox.answered(2, &receipt(&[second], &[]));
@@ -147,7 +147,7 @@ proptest! {
             for command in outbox.wake(now, entropy) {
                 match command {
                     Command::Post { attempt, body } => {
-                        let ids: Vec<_> = frames_of(&body, Limits::default())
+                        let ids: Vec<_> = frames_of(&body, Limits::default(), None)
                             .expect("a body that the office takes")
                             .iter()
                             .map(|f| frame_id(f))

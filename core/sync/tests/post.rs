@@ -21,13 +21,13 @@ proptest! {
     fn what_is_packed_is_unpacked(
         frames in prop::collection::vec(prop::collection::vec(any::<u8>(), 0..50), 1..20),
     ) {
-        prop_assert_eq!(frames_of(&post_body(&frames), Limits::default()), Ok(frames));
+        prop_assert_eq!(frames_of(&post_body(&frames), Limits::default(), None), Ok(frames));
     }
 
     #[test]
     fn any_bytes_are_a_body_or_refused(bytes in prop::collection::vec(any::<u8>(), 0..60)) {
         let body = [b"SSQF\x01\x00".as_slice(), &bytes].concat();
-        if let Ok(frames) = frames_of(&body, Limits::default()) {
+        if let Ok(frames) = frames_of(&body, Limits::default(), None) {
             prop_assert_eq!(post_body(&frames), body);
         }
     }
@@ -37,7 +37,7 @@ proptest! {
         let frames = vec![b"first".to_vec(), b"second".to_vec()];
         let body = post_body(&frames);
         let cut = cut % body.len();
-        match frames_of(&body[..cut], Limits::default()) {
+        match frames_of(&body[..cut], Limits::default(), None) {
             // Cut exactly between two frames it is a shorter batch, which is harmless.
             Ok(some) => prop_assert_eq!(some, &frames[..1]),
             Err(fault) => prop_assert!(matches!(
@@ -51,7 +51,7 @@ proptest! {
 fn limits_hold() {
     let of = |sizes: &[usize]| {
         let frames: Vec<_> = sizes.iter().map(|n| vec![0; *n]).collect();
-        frames_of(&post_body(&frames), SMALL)
+        frames_of(&post_body(&frames), SMALL, None)
     };
     assert!(of(&[10, 0, 1]).is_ok());
     assert_eq!(of(&[]), Err(BodyFault::Empty));
@@ -68,7 +68,7 @@ fn limits_hold() {
     // Claims four thousand million bytes and has two.
     let claims = b"SSQF\x01\x00\xff\xff\xff\xffab";
     assert!(matches!(
-        frames_of(claims, SMALL),
+        frames_of(claims, SMALL, None),
         Err(BodyFault::FrameTooLarge { .. })
     ));
 }
@@ -79,13 +79,13 @@ fn what_is_not_a_body_says_so() {
     let with = |at: usize, to: u8| {
         let mut body = body.clone();
         body[at] = to;
-        frames_of(&body, SMALL)
+        frames_of(&body, SMALL, None)
     };
     assert_eq!(with(0, b'x'), Err(BodyFault::NotABatch));
     assert_eq!(with(4, 0), Err(BodyFault::NotABatch));
     assert_eq!(with(4, 9), Err(BodyFault::TooNew(9)));
     assert_eq!(with(5, 9), Err(BodyFault::Encoding(9)));
-    assert_eq!(frames_of(b"", SMALL), Err(BodyFault::NotABatch));
+    assert_eq!(frames_of(b"", SMALL, None), Err(BodyFault::NotABatch));
 }
 
 fn numbered(count: usize, bytes: usize) -> Vec<([u8; 32], Vec<u8>)> {
@@ -99,13 +99,15 @@ fn the_next_post_is_the_oldest_that_is_not_acknowledged() {
     let frames = numbered(70, 3);
     let none = BTreeSet::new();
     let first = next_post(&frames, &none).expect("something to send");
-    let first = frames_of(&first, Limits::default()).expect("a body");
+    let first = frames_of(&first, Limits::default(), None).expect("a body");
     assert_eq!(first.len(), 64);
     assert_eq!(first[0], frames[0].1);
     let acknowledged = (0..64).map(|n| [n as u8; 32]).collect();
     let second = next_post(&frames, &acknowledged).expect("six are left");
     assert_eq!(
-        frames_of(&second, Limits::default()).expect("a body").len(),
+        frames_of(&second, Limits::default(), None)
+            .expect("a body")
+            .len(),
         6
     );
     assert_eq!(
@@ -120,7 +122,7 @@ fn many_large_frames_still_make_a_body_that_the_office_takes() {
     let frames = numbered(10, 900_000);
     let body = next_post(&frames, &BTreeSet::new()).expect("something to send");
     assert_eq!(
-        frames_of(&body, Limits::default())
+        frames_of(&body, Limits::default(), None)
             .expect("within the limits")
             .len(),
         4
@@ -133,7 +135,9 @@ fn a_frame_that_is_too_long_holds_nothing_up() {
     frames.insert(0, ([99; 32], vec![0; Limits::default().frame_bytes + 1]));
     let body = next_post(&frames, &BTreeSet::new()).expect("something to send");
     assert_eq!(
-        frames_of(&body, Limits::default()).expect("a body").len(),
+        frames_of(&body, Limits::default(), None)
+            .expect("a body")
+            .len(),
         2
     );
 }

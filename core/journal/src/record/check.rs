@@ -1,18 +1,18 @@
 //! Following a journal event by event, as the office and `journal verify` do.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use ed25519_dalek::VerifyingKey;
 #[cfg(feature = "store")]
 use minicbor::bytes::ByteArray;
 
-use super::chain::{
-    Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
-};
+use super::chain::{Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes};
 use super::correction::Correction;
 use super::event::Event;
 use super::fact::{ALG_ED25519, ALG_SHA256, Fact};
 use super::fault::RecordFault;
+use super::proved::Proved;
 use super::statement::Statement;
 
 /// A statement or a correction that may be signed.
@@ -41,6 +41,7 @@ pub struct ChainCheck {
     session: Option<[u8; 16]>,
     open: BTreeMap<u32, Open>,
     corrections: BTreeMap<u32, Open>,
+    proved: Arc<Proved>,
 }
 
 impl Default for ChainCheck {
@@ -61,6 +62,7 @@ impl ChainCheck {
             session: None,
             open: BTreeMap::new(),
             corrections: BTreeMap::new(),
+            proved: Arc::default(),
         }
     }
 
@@ -84,6 +86,7 @@ impl ChainCheck {
             session: None,
             open: BTreeMap::new(),
             corrections: BTreeMap::new(),
+            proved: Arc::default(),
         }
     }
 
@@ -98,6 +101,13 @@ impl ChainCheck {
                 bytes: statement,
             },
         );
+        self
+    }
+
+    /// Tells of signatures that were checked ahead: they are not checked again.
+    #[must_use]
+    pub fn believing(mut self, proved: Arc<Proved>) -> Self {
+        self.proved = proved;
         self
     }
 
@@ -237,7 +247,8 @@ impl ChainCheck {
             .get(person)
             .ok_or_else(|| fault("no key of theirs is on record"))?;
         let bytes = over(head, &open.bytes);
-        verify_signature(alg, key, &bytes, signature).map_err(|why| match why {
+        let held = self.proved.holds(alg, key, &bytes, signature);
+        held.map_err(|why| match why {
             RecordFault::Signature => fault("the signature is not theirs"),
             other => other.at(seq),
         })
@@ -257,7 +268,8 @@ impl ChainCheck {
             ));
         }
         let key = self.device.ok_or_else(|| fault("no device key is known"))?;
-        verify_signature(alg, &key, &seal_bytes(head), signature).map_err(|why| match why {
+        let held = self.proved.holds(alg, &key, &seal_bytes(head), signature);
+        held.map_err(|why| match why {
             RecordFault::Signature => fault("the seal is not signed by the device"),
             other => other.at(seq),
         })?;
@@ -379,6 +391,7 @@ impl ChainCheck {
             session,
             open,
             corrections,
+            proved: _,
         } = self.clone();
         super::canonical::encode(&Saved {
             edition: SAVED,
@@ -412,6 +425,7 @@ impl ChainCheck {
             session: saved.session.map(|id| *id),
             open: saved.open,
             corrections: saved.corrections,
+            proved: Arc::default(),
         })
     }
 }

@@ -10,6 +10,7 @@ pub mod correction;
 mod event;
 pub mod fact;
 mod fault;
+mod proved;
 #[cfg(feature = "slip")]
 pub mod notice;
 #[cfg(feature = "slip")]
@@ -27,3 +28,4 @@ pub use check::ChainCheck;
 pub use code::CodeFault;
 pub use event::{Event, FORMAT};
 pub use fault::RecordFault;
+pub use proved::Proved;

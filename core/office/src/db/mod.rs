@@ -6,6 +6,8 @@ mod sqlite;
 mod value;
 
 pub use postgres::PostgresDb;
+#[cfg(test)]
+pub(crate) use sqlite::MIGRATIONS as SQLITE_MIGRATIONS;
 pub use sqlite::SqliteDb;
 pub use value::{Row, Value};
 
@@ -40,6 +42,15 @@ pub trait Sql {
     /// # Errors
     /// [`DbFault`]; the transaction must then be given up.
     fn execute(&mut self, sql: &'static str, values: &[Value]) -> Result<u64, DbFault>;
+
+    /// Changes something, whatever number of rows. The engine may do it later, but in order
+    /// and before the next question and the commit; a fault comes up there then.
+    ///
+    /// # Errors
+    /// [`DbFault`]; the transaction must then be given up.
+    fn put(&mut self, sql: &'static str, values: &[Value]) -> Result<(), DbFault> {
+        self.execute(sql, values).map(|_| ())
+    }
 
     /// Asks for rows.
     ///

@@ -7,6 +7,7 @@ use std::future::Future;
 use std::sync::{Mutex, PoisonError};
 
 use bytes::BytesMut;
+use futures_util::future::try_join_all;
 use sha2::{Digest, Sha256};
 use tokio::runtime::Runtime;
 use tokio_postgres::error::SqlState;
@@ -19,6 +20,7 @@ use super::{DbFault, Engine, Row, Sql, Value, Work};
 const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/postgres/0001.sql"),
     include_str!("../../migrations/postgres/0002.sql"),
+    include_str!("../../migrations/postgres/0003.sql"),
 ];
 
 /// Tables that grow with the measures.
@@ -29,6 +31,9 @@ const KEPT: usize = 16;
 
 /// How often a transaction is begun again that conflicts with others.
 const TRIES: u32 = 50;
+
+/// Most changes that are sent off together.
+const MOST_PUT: usize = 30;
 
 /// Any number, the same for every office: only one migrates or makes room at a time.
 const MIGRATION_LOCK: i64 = 0x5353_516f;
@@ -171,8 +176,9 @@ impl PostgresDb {
             db: self,
             connection: &mut connection,
             again: false,
+            put: Vec::new(),
         };
-        let done = work(&mut on);
+        let done = work(&mut on).and_then(|()| on.flush());
         let conflict = on.again;
         match done {
             Ok(()) => match self.wait(connection.client.batch_execute("COMMIT"))? {
@@ -297,6 +303,9 @@ struct OnPostgres<'a> {
     db: &'a PostgresDb,
     connection: &'a mut Connection,
     again: bool,
+    /// What is to be done before anything else: sent off together, so that the server is
+    /// waited for once.
+    put: Vec<(Statement, Vec<Value>)>,
 }
 
 impl OnPostgres<'_> {
@@ -305,6 +314,20 @@ impl OnPostgres<'_> {
             self.again |= conflicting(&fault);
             engine(&fault)
         })
+    }
+
+    fn flush(&mut self) -> Result<(), DbFault> {
+        let put = std::mem::take(&mut self.put);
+        if put.is_empty() {
+            return Ok(());
+        }
+        let client = &self.connection.client;
+        let all = put.iter().map(|(statement, values)| async move {
+            client.execute(statement, &references(values)).await
+        });
+        // Sent in this order, and done in this order: one connection has one queue.
+        let done = self.db.wait(try_join_all(all))?;
+        self.told(done).map(|_| ())
     }
 
     fn prepared(&mut self, sql: &'static str) -> Result<Statement, DbFault> {
@@ -323,7 +346,17 @@ fn references(values: &[Value]) -> Vec<&(dyn ToSql + Sync)> {
 }
 
 impl Sql for OnPostgres<'_> {
+    fn put(&mut self, sql: &'static str, values: &[Value]) -> Result<(), DbFault> {
+        let statement = self.prepared(sql)?;
+        self.put.push((statement, values.to_vec()));
+        if self.put.len() >= MOST_PUT {
+            self.flush()?;
+        }
+        Ok(())
+    }
+
     fn execute(&mut self, sql: &'static str, values: &[Value]) -> Result<u64, DbFault> {
+        self.flush()?;
         let statement = self.prepared(sql)?;
         let values = references(values);
         let done = self
@@ -333,6 +366,7 @@ impl Sql for OnPostgres<'_> {
     }
 
     fn query(&mut self, sql: &'static str, values: &[Value]) -> Result<Vec<Row>, DbFault> {
+        self.flush()?;
         let statement = self.prepared(sql)?;
         let values = references(values);
         let asked = self

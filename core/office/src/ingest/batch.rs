@@ -3,14 +3,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::take::Incoming;
+use super::take::{Incoming, JournalKey};
 use super::verify::{Change, OpenStatement, SessionKey, Standing};
 use super::write::{self, VisitKey};
 use crate::db::{DbFault, Sql};
 use crate::points::refresh;
 use crate::state::OfficeState;
-
-type JournalKey = ([u8; 32], [u8; 16]);
 
 /// One transaction's knowledge.
 pub(super) struct Batch<'a> {
@@ -21,6 +19,8 @@ pub(super) struct Batch<'a> {
     /// Measures stated in this transaction, with their chips.
     stated: BTreeMap<(JournalKey, VisitKey), String>,
     chips: BTreeSet<String>,
+    /// How many frames of a journal wait for earlier ones, or did.
+    waiting: BTreeMap<JournalKey, i64>,
 }
 
 impl<'a> Batch<'a> {
@@ -32,6 +32,7 @@ impl<'a> Batch<'a> {
             moved: BTreeSet::new(),
             stated: BTreeMap::new(),
             chips: BTreeSet::new(),
+            waiting: BTreeMap::new(),
         }
     }
 
@@ -48,6 +49,30 @@ impl<'a> Batch<'a> {
         self.standings
             .get(&key)
             .ok_or_else(|| DbFault::Unexpected("a journal that was just read".into()))
+    }
+
+    /// How many frames of the journal wait; asked once. Those that joined meanwhile still
+    /// count, so that this is never too few.
+    pub fn waiting(&mut self, sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<i64, DbFault> {
+        let key = (new.frame.device_key, new.frame.journal);
+        if let Some(known) = self.waiting.get(&key) {
+            return Ok(*known);
+        }
+        // The index is over what is not in the record: SQLite uses it only if told so.
+        let row = sql.one(
+            "SELECT COUNT(*) FROM frames
+             WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 2 AND state <> 1",
+            &new.journal(),
+        )?;
+        let waiting = row.map_or(Ok(0), |row| row.int(0))?;
+        self.waiting.insert(key, waiting);
+        Ok(waiting)
+    }
+
+    /// One more frame of the journal waits.
+    pub fn one_more_waits(&mut self, new: &Incoming<'_>) {
+        let key = (new.frame.device_key, new.frame.journal);
+        *self.waiting.entry(key).or_default() += 1;
     }
 
     /// Statements of the session under way that not everybody has signed yet.

@@ -13,12 +13,13 @@ mod take;
 mod verify;
 mod write;
 
-use standsquare_sync::{BodyFault, Limits, Receipt, frame_id, frames_of};
+use standsquare_journal::record::chain;
+use standsquare_sync::{BodyFault, Frame, Limits, Receipt, frame_id, frames_of};
 use std::collections::BTreeSet;
 
 use crate::db::DbFault;
 use crate::state::OfficeState;
-use take::{Incoming, take_all};
+use take::{Posted, check_all, keys_of, take_all};
 
 pub use take::State;
 pub use verify::Refusal;
@@ -43,7 +44,7 @@ impl OfficeState {
     /// # Errors
     /// [`IngestFault`]; then nothing may be taken as acknowledged.
     pub fn ingest(&self, body: &[u8], now_ms: i64) -> Result<Vec<u8>, IngestFault> {
-        let frames = frames_of(body, Limits::default())?;
+        let frames = frames_of(body, Limits::default(), Some(chain))?;
         let (held, refused) = self.take_frames(&frames, now_ms)?;
         Ok(Receipt::sign(self.key(), now_ms, &held, &refused))
     }
@@ -59,14 +60,19 @@ impl OfficeState {
         now_ms: i64,
     ) -> Result<(Vec<[u8; 32]>, Vec<Named>), DbFault> {
         let mut seen = BTreeSet::new();
-        let mut refused = Vec::new();
-        let mut incoming = Vec::new();
+        let mut posted = Vec::new();
         for bytes in frames {
             let id = frame_id(bytes);
-            if !seen.insert(id) {
-                continue;
+            if seen.insert(id) {
+                let frame = Frame::decode_strict(bytes).map_err(Refusal::from);
+                posted.push(Posted { id, bytes, frame });
             }
-            match Incoming::new(self, bytes, now_ms) {
+        }
+        let keys = keys_of(self, &posted)?;
+        let mut refused = Vec::new();
+        let mut incoming = Vec::new();
+        for (id, checked) in check_all(self, posted, &keys, now_ms) {
+            match checked {
                 Ok(new) => incoming.push(new),
                 Err(refusal) => refused.push(refuse(id, &refusal)),
             }
@@ -105,6 +111,8 @@ impl OfficeState {
             }
             Err(fault) => return Err(fault),
         }
+        self.counts().held.count(held.len());
+        self.counts().refused.count(refused.len());
         tracing::info!(
             held = held.len(),
             refused = refused.len(),

@@ -2,10 +2,11 @@
 
 use standsquare_journal::record::fact::{Fact, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, Hash, RecordFault, chain, genesis, seal_bytes, verify_signature,
+    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes, sign_off_bytes,
 };
 use standsquare_sync::{Frame, FrameFault};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::years;
 
@@ -33,6 +34,9 @@ pub enum Refusal {
     /// A statement is not readable, or is one of another session.
     #[error("the statement in event {0} does not belong here")]
     Statement(u64),
+    /// A session of another body.
+    #[error("the session in event {0} is another league's: send it to that league's office")]
+    OtherBody(u64),
     /// Set aside earlier, for this reason.
     #[error("set aside earlier: {0}")]
     Before(&'static str),
@@ -61,6 +65,7 @@ impl Refusal {
             },
             Refusal::OtherJournal(_) => "other_journal",
             Refusal::Statement(_) => "statement_out_of_place",
+            Refusal::OtherBody(_) => "other_body",
             Refusal::TooManyWaiting => "too_many_waiting",
             Refusal::Before(slug) => slug,
         }
@@ -201,7 +206,16 @@ pub enum Change {
 
 /// Whether the device sealed this frame; the moment of the seal, by its clock. It
 /// shows that the frame comes from the device, whatever is missing before it.
-pub fn sealed_by_device(frame: &Frame) -> Result<i64, Refusal> {
+///
+/// The signatures in it are checked here, those of people as far as their keys are known
+/// (`keys`, or made in this very frame), and remembered in `proved`: this needs no
+/// database, so that it is done before the transaction, for many frames side by side. What
+/// does not hold is found again, and named, by [`follow`].
+pub fn sealed_by_device(
+    frame: &Frame,
+    keys: &BTreeMap<String, [u8; 32]>,
+    proved: &mut Proved,
+) -> Result<i64, Refusal> {
     let last = frame.events.last().ok_or(Refusal::Unsealed)?;
     let event = read(last)?;
     let Fact::Sealed {
@@ -213,9 +227,39 @@ pub fn sealed_by_device(frame: &Frame) -> Result<i64, Refusal> {
     else {
         return Err(Refusal::Unsealed);
     };
-    verify_signature(*alg, &frame.device_key, &seal_bytes(head), signature)
+    proved
+        .check(*alg, &frame.device_key, &seal_bytes(head), signature)
         .map_err(|_| Refusal::SealForged)?;
+    prove_sign_offs(frame, keys, proved);
     Ok(event.at_ms)
+}
+
+fn prove_sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved: &mut Proved) {
+    let mut keys = std::borrow::Cow::Borrowed(keys);
+    let mut stated: Option<Vec<u8>> = None;
+    for bytes in &frame.events {
+        let Ok(event) = read(bytes) else { return };
+        match event.fact {
+            Fact::KeyMade { person, key, .. } => {
+                keys.to_mut().insert(person, *key);
+            }
+            Fact::Stated { statement } => stated = Some(statement),
+            Fact::Signed {
+                person,
+                alg,
+                head,
+                signature,
+                ..
+            } => {
+                if let (Some(statement), Some(key)) = (&stated, keys.get(&person)) {
+                    let signed = sign_off_bytes(&head, statement);
+                    // Whether it is over the right statement is seen in its turn.
+                    let _ = proved.check(alg, key, &signed, &signature);
+                }
+            }
+            _ => {}
+        }
+    }
 }
 
 fn read(bytes: &[u8]) -> Result<Event, Refusal> {
@@ -231,9 +275,15 @@ pub type Followed = Result<(Standing, Vec<Change>), Refusal>;
 /// Follows a frame that begins right after `standing`: where the journal stands then,
 /// and what it adds.
 ///
-/// `open` are statements that earlier frames put up: visit, head and bytes. They are
+/// `league` is this office's: a session of another one is refused. `proved` are signatures that were checked ahead. `open` are statements that earlier frames put up: visit, head and bytes. They are
 /// needed where a seal fell between a statement and its last sign-off.
-pub fn follow(standing: &Standing, frame: &Frame, open: &[OpenStatement]) -> Followed {
+pub fn follow(
+    standing: &Standing,
+    frame: &Frame,
+    league: &str,
+    open: &[OpenStatement],
+    proved: &Arc<Proved>,
+) -> Followed {
     same_history(standing, frame)?;
     let keys = standing.people.iter();
     let keys = keys
@@ -242,11 +292,13 @@ pub fn follow(standing: &Standing, frame: &Frame, open: &[OpenStatement]) -> Fol
     let mut check = match standing.head_seq {
         0 => ChainCheck::new(),
         seq => ChainCheck::resume(frame.device_key, standing.head, seq, keys),
-    };
+    }
+    .believing(proved.clone());
     for (visit, head, statement) in open {
         check = check.recall(*visit, *head, statement.clone());
     }
     let mut walk = Walk {
+        league,
         now: standing.clone(),
         changes: Vec::new(),
     };
@@ -273,12 +325,13 @@ fn same_history(standing: &Standing, frame: &Frame) -> Result<(), Refusal> {
     }
 }
 
-struct Walk {
+struct Walk<'a> {
+    league: &'a str,
     now: Standing,
     changes: Vec<Change>,
 }
 
-impl Walk {
+impl Walk<'_> {
     fn take(&mut self, frame: &Frame, seq: u64, head: Hash, event: Event) -> Result<(), Refusal> {
         let at_ms = event.at_ms;
         match event.fact {
@@ -296,6 +349,9 @@ impl Walk {
                 day,
                 ..
             } => {
+                if self.now.league != self.league {
+                    return Err(Refusal::OtherBody(seq));
+                }
                 let session = SessionKey {
                     id: *session,
                     year: years::of_day(day),

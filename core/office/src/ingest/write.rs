@@ -48,7 +48,7 @@ pub(super) fn keep_standing(
     (device_key, journal): &([u8; 32], [u8; 16]),
     standing: &Standing,
 ) -> Result<(), DbFault> {
-    sql.execute(
+    sql.put(
         "INSERT INTO journals
          (body, device_key, journal, head_seq, head_hash, league, session, session_year)
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
@@ -136,7 +136,7 @@ pub(super) fn drop_signatures(
     session: SessionKey,
     visit: u32,
 ) -> Result<(), DbFault> {
-    sql.execute(
+    sql.put(
         "DELETE FROM signatures
          WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4 AND journal = $5
            AND visit = $6",
@@ -177,7 +177,7 @@ pub(super) fn change(
             key,
         } => {
             let [body, device_key, journal] = new.journal();
-            sql.execute(
+            sql.put(
                 "INSERT INTO people (body, device_key, journal, person, number, key)
                  VALUES ($1, $2, $3, $4, $5, $6)
                  ON CONFLICT (body, device_key, journal, person)
@@ -199,7 +199,7 @@ pub(super) fn change(
             offset_min,
             at_ms,
         } => {
-            sql.execute(
+            sql.put(
                 "INSERT INTO sessions
                  (body, year, session, device_key, journal, league, day, offset_min, venue,
                   begun_ms)
@@ -217,7 +217,7 @@ pub(super) fn change(
             )?;
         }
         Change::Venue { session, name } => {
-            sql.execute(
+            sql.put(
                 "UPDATE sessions SET venue = $6
                  WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
                    AND journal = $5",
@@ -229,7 +229,7 @@ pub(super) fn change(
             at_ms,
             not_seen,
         } => {
-            sql.execute(
+            sql.put(
                 "UPDATE sessions SET closed_ms = $6, not_seen = $7
                  WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
                    AND journal = $5",
@@ -246,15 +246,16 @@ pub(super) fn change(
             bytes,
             statement,
         } => {
-            sql.execute(
+            sql.put(
                 "INSERT INTO visits
                  (body, year, session, device_key, journal, visit, head, stated_ms, day, dog,
-                  chip, measurers, statement, points, weight)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, '[]', 0)
+                  chip, measurers, statement, points, weight, dog_key)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, '[]', 0, $14)
                  ON CONFLICT (body, year, session, device_key, journal, visit) DO UPDATE SET
                  head = excluded.head, stated_ms = excluded.stated_ms, day = excluded.day,
                  dog = excluded.dog, chip = excluded.chip, measurers = excluded.measurers,
-                 statement = excluded.statement, points = '[]', weight = 0",
+                 statement = excluded.statement, points = '[]', weight = 0,
+                 dog_key = excluded.dog_key",
                 &with(
                     session_key(new, *session),
                     [
@@ -266,6 +267,7 @@ pub(super) fn change(
                         statement.chip.as_str().into(),
                         (statement.measurers.len() as i64).into(),
                         bytes.as_slice().into(),
+                        statement.dog.to_lowercase().into(),
                     ],
                 ),
             )?;
@@ -279,7 +281,7 @@ pub(super) fn change(
             at_ms,
             signature,
         } => {
-            sql.execute(
+            sql.put(
                 "INSERT INTO signatures
                  (body, year, session, device_key, journal, visit, person, number, seq,
                   signed_ms, signature)

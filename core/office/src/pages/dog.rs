@@ -68,6 +68,19 @@ pub fn dog(office: &OfficeState, looker: &Looker, chip: &str, measures: &[VisitL
     let content = html! {
         p { "Chip " span.chip { (chip) } }
         (scrolled("Measures", &table))
+        h2 { "Files" }
+        ul {
+            li {
+                a href={ "/dogs/" (chip) "/dossier.json" } { "Dossier" }
+                ": everything that was signed, with proof, for whoever has to judge it"
+            }
+            @if measures.last().is_some_and(|m| m.statement.window_from.is_some()) {
+                li {
+                    a href={ "/dogs/" (chip) "/second-measure.ics" } { "Second measure" }
+                    " for a calendar"
+                }
+            }
+        }
         p { a href="/" { "Returns inbox" } }
     };
     page(office, looker, &names.join(" / "), &content)

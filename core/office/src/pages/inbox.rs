@@ -12,6 +12,8 @@ pub struct Inbox {
     pub undecided: Vec<VisitLine>,
     /// Frames set aside that nobody has decided about.
     pub set_aside: Vec<SetAsideLine>,
+    /// Measures with an objection or appeal that is not decided: head, dog, since when.
+    pub appeals: Vec<([u8; 32], String, i32)>,
     /// How many frames wait for earlier ones.
     pub waiting: i64,
     /// Sessions, newest first.
@@ -20,12 +22,24 @@ pub struct Inbox {
 
 /// The inbox.
 pub fn inbox(office: &OfficeState, looker: &Looker, inbox: &Inbox) -> Markup {
-    let nothing = inbox.undecided.is_empty() && inbox.set_aside.is_empty();
+    let nothing =
+        inbox.undecided.is_empty() && inbox.set_aside.is_empty() && inbox.appeals.is_empty();
     let content = html! {
         section aria-labelledby="undecided" {
             h2 #undecided { "Needs a decision" }
             @if nothing { p { "Nothing at the moment." } }
             @if !inbox.undecided.is_empty() { (undecided_table(&inbox.undecided)) }
+            @if !inbox.appeals.is_empty() {
+                h3 { "Objections and appeals" }
+                ul {
+                    @for (head, dog, since) in &inbox.appeals {
+                        li {
+                            a href={ "/measures/" (hex::encode(head)) } { (dog) }
+                            ", since " (day_in_words(*since))
+                        }
+                    }
+                }
+            }
             @if !inbox.set_aside.is_empty() { (set_aside_table(&inbox.set_aside)) }
         }
         @if inbox.waiting > 0 {

@@ -3,8 +3,10 @@
 use maud::{Markup, html};
 use standsquare_journal::record::fact::Seen;
 
+use super::appeal::appeals;
 use super::decision::{Subject, decisions, form};
 use super::{Looker, day, day_in_words, moment, page, session_id, signer, words};
+use crate::appeals::Noted;
 use crate::decide::{Decision, Verdict};
 use crate::read::VisitLine;
 use crate::state::OfficeState;
@@ -15,6 +17,7 @@ pub fn measure(
     looker: &Looker,
     visit: &VisitLine,
     decided: &[Decision],
+    steps: &[Noted],
 ) -> Markup {
     let s = &visit.statement;
     let title = format!("{}, {}", s.dog, day_in_words(s.day));
@@ -49,6 +52,7 @@ pub fn measure(
         @if !visit.points.is_empty() || !decided.is_empty() {
             (form(looker, &subject, &Verdict::ALL))
         }
+        (appeals(looker, visit, steps))
         p {
             a href={ "/sessions/" (session_id(visit.session)) } { "The whole session" }
             @if !s.chip.is_empty() {

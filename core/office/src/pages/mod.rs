@@ -1,21 +1,26 @@
 //! The office's pages: plain HTML that works without any script.
 
+mod appeal;
 mod aside;
+mod calendar;
 mod csv;
 mod decision;
 mod dog;
 mod inbox;
 mod measure;
+mod search;
 mod session;
 mod sign_in;
 mod style;
 mod words;
 
 pub use aside::aside;
+pub use calendar::second_measure;
 pub use csv::{csv_name, return_csv};
 pub use dog::dog;
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
+pub use search::{looked, search};
 pub use session::session;
 pub use sign_in::sign_in;
 pub use style::STYLE;
@@ -56,6 +61,12 @@ fn page(office: &OfficeState, looker: &Looker, title: &str, content: &Markup) ->
                 header {
                     p.office { a href="/" { (roster.office.name) } }
                     @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
+                    nav aria-label="Office" {
+                        a href="/" { "Inbox" } " " a href="/search" { "Search" }
+                        @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
+                            " " a href="/looked" { "Looks" }
+                        }
+                    }
                     (who(looker))
                 }
                 main #main { h1 { (title) } (content) }

@@ -86,7 +86,7 @@ fn keep(
     if text == row.text(7)? && weight == row.int(8)? {
         return Ok(());
     }
-    sql.execute(
+    sql.put(
         "UPDATE visits SET points = $1, weight = $2 WHERE body = $3 AND head = $4",
         &[
             text.into(),

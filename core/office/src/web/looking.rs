@@ -6,6 +6,7 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use maud::Markup;
 
+use super::more::note;
 use super::signed_in::Visitor;
 use super::{Failed, apart, hex32};
 use crate::pages;
@@ -21,6 +22,7 @@ pub(super) async fn inbox(State(office): Office, visitor: Visitor) -> Result<Mar
         Ok(pages::Inbox {
             undecided: office.undecided(ON_FIRST_PAGE)?,
             set_aside: office.set_aside(ON_FIRST_PAGE)?,
+            appeals: office.open_appeals(ON_FIRST_PAGE)?,
             waiting: office.waiting()?,
             sessions: office.sessions(ON_FIRST_PAGE)?,
         })
@@ -45,6 +47,7 @@ pub(super) async fn session(
     let Ok(id) = uuid::Uuid::try_parse(&id) else {
         return Err(Failed::NotThere(office));
     };
+    note(&office, &visitor, "session", &id.to_string()).await?;
     let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
     if lines.is_empty() {
         return Err(Failed::NotThere(office));
@@ -59,12 +62,13 @@ pub(super) async fn session(
 
 pub(super) async fn session_csv(
     State(office): Office,
-    _visitor: Visitor,
+    visitor: Visitor,
     Path(id): Path<String>,
 ) -> Result<Response, Failed> {
     let Ok(id) = uuid::Uuid::try_parse(&id) else {
         return Err(Failed::NotThere(office));
     };
+    note(&office, &visitor, "session", &id.to_string()).await?;
     let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
     let Some(first) = lines.first() else {
         return Err(Failed::NotThere(office));
@@ -89,6 +93,7 @@ pub(super) async fn dog(
     visitor: Visitor,
     Path(chip): Path<String>,
 ) -> Result<Markup, Failed> {
+    note(&office, &visitor, "dog", &chip).await?;
     let asked = chip.clone();
     let measures = apart(&office, move |office| office.dog(&asked)).await?;
     if measures.is_empty() {
@@ -105,14 +110,19 @@ pub(super) async fn measure(
     let Some(head) = hex32(&head) else {
         return Err(Failed::NotThere(office));
     };
+    note(&office, &visitor, "measure", &hex::encode(head)).await?;
     let found = apart(&office, move |office| {
         let Some(visit) = office.measure(head)? else {
             return Ok(None);
         };
-        Ok(Some((visit, office.decisions(head)?)))
+        Ok(Some((
+            visit,
+            office.decisions(head)?,
+            office.appeals(head)?,
+        )))
     })
     .await?;
-    let Some((visit, decisions)) = found else {
+    let Some((visit, decisions, steps)) = found else {
         return Err(Failed::NotThere(office));
     };
     Ok(pages::measure(
@@ -120,6 +130,7 @@ pub(super) async fn measure(
         &visitor_of(&visitor),
         &visit,
         &decisions,
+        &steps,
     ))
 }
 

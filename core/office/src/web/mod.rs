@@ -2,8 +2,10 @@
 //! threads of its own, so that a slow disk never stops the listening.
 
 mod looking;
+mod more;
 mod phones;
 mod signed_in;
+pub mod tls;
 mod working;
 
 pub use phones::{FRAMES_TYPE, RECEIPT_TYPE};
@@ -12,6 +14,7 @@ use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
+use axum::serve::Listener;
 use axum::{Router, serve};
 use maud::Markup;
 use standsquare_sync::Limits;
@@ -46,9 +49,16 @@ pub fn router(office: OfficeState) -> Router {
             get(working::sign_in_form).post(working::sign_in),
         )
         .route("/sign-out", post(working::sign_out))
+        .route("/search", get(more::search))
+        .route("/looked", get(more::looked))
+        .route("/dogs/{chip}/dossier.json", get(more::dossier))
+        .route("/dogs/{chip}/second-measure.ics", get(more::second_measure))
+        .route("/appeals/{head}", post(more::appeal))
         .route("/style.css", get(looking::style))
         .layer(short);
     let phones = Router::new()
+        .route("/v1/openapi.json", get(more::openapi))
+        .route("/metrics", get(more::metrics))
         .route("/v1/roster", get(phones::roster))
         .route("/v1/frames", post(phones::frames))
         .route("/v1/log", post(phones::ask_log))
@@ -69,8 +79,8 @@ pub fn router(office: OfficeState) -> Router {
 ///
 /// # Errors
 /// Whatever the listening socket says.
-pub async fn run(
-    listener: tokio::net::TcpListener,
+pub async fn run<L: Listener<Addr: std::fmt::Debug>>(
+    listener: L,
     office: OfficeState,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
@@ -94,7 +104,10 @@ async fn keep_the_log(office: OfficeState) {
         let here = office.clone();
         match tokio::task::spawn_blocking(move || here.extend_log()).await {
             Ok(Ok(0)) => {}
-            Ok(Ok(some)) => tracing::info!(frames = some, "logged"),
+            Ok(Ok(some)) => {
+                office.counts().logged.count(some);
+                tracing::info!(frames = some, "logged");
+            }
             Ok(Err(fault)) => tracing::error!("the log: {fault}"),
             Err(panic) => tracing::error!("the log: {panic}"),
         }
@@ -134,6 +147,7 @@ impl IntoResponse for Failed {
                 pages::trouble(&office, "Not recorded", &why),
             ),
             Failed::Db(office, fault) => {
+                office.counts().faults.count(1);
                 tracing::error!("{fault}");
                 page(
                     StatusCode::SERVICE_UNAVAILABLE,

@@ -26,7 +26,14 @@ pub(super) async fn roster(State(office): State<OfficeState>) -> Response {
 
 pub(super) async fn frames(State(office): State<OfficeState>, body: Bytes) -> Response {
     let at_ms = now_ms();
-    let done = tokio::task::spawn_blocking(move || office.ingest(&body, at_ms)).await;
+    let here = office.clone();
+    let done = tokio::task::spawn_blocking(move || here.ingest(&body, at_ms)).await;
+    let counts = office.counts();
+    match &done {
+        Ok(Ok(_)) => counts.posts.count(1),
+        Ok(Err(IngestFault::Body(_))) => counts.posts_refused.count(1),
+        _ => counts.faults.count(1),
+    }
     let plain = |status: StatusCode, why: String| (status, why + "\n").into_response();
     match done {
         Ok(Ok(receipt)) => ([(header::CONTENT_TYPE, RECEIPT_TYPE)], receipt).into_response(),

@@ -68,7 +68,7 @@ pub(super) async fn sign_in(
 
 /// Whether the browser says that the form is one of this office's own pages. Old
 /// browsers say nothing; the cookie's SameSite and the form's word stand behind it.
-fn from_here(headers: &HeaderMap) -> bool {
+pub(super) fn from_here(headers: &HeaderMap) -> bool {
     match headers.get("sec-fetch-site").map(|v| v.as_bytes()) {
         None | Some(b"same-origin" | b"none") => true,
         Some(_) => false,
@@ -147,7 +147,7 @@ pub(super) async fn decide(
 }
 
 /// Begins with a capital and ends with a full stop.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars
         .next()

@@ -1,6 +1,8 @@
 //! A small phone for tests: writes facts into a journal in memory and cuts frames.
 #![allow(dead_code)] // each test file uses its own part
 
+pub mod json;
+
 use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::record::fact::*;
 use standsquare_journal::record::{
@@ -34,6 +36,17 @@ pub fn number(state: &mut u64) -> u64 {
     z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     z ^ (z >> 31)
+}
+
+/// A dog's name that nobody gave.
+fn name(random: &mut u64) -> String {
+    const PARTS: [&str; 16] = [
+        "mo", "ta", "ri", "bel", "no", "sa", "wil", "ke", "du", "fen", "pi", "lo", "gra", "ju",
+        "hes", "ty",
+    ];
+    let mut part = || PARTS[(number(random) % 16) as usize];
+    let name = [part(), part(), part()].concat();
+    name[..1].to_uppercase() + &name[1..]
 }
 
 pub fn person_key(person: &str) -> SigningKey {
@@ -213,8 +226,25 @@ impl Pen {
         })
     }
 
+    /// A day's journal: the set-up in one frame, then this many dogs, a frame each.
+    pub fn day(n: u8, dogs: usize) -> Pen {
+        let mut pen = Pen::new(n);
+        pen.set_up();
+        pen.seal();
+        let mut random = n.into();
+        for visit in 1..=dogs {
+            pen.routine_dog(u32::try_from(visit).expect("a number"), &mut random);
+        }
+        pen
+    }
+
+    /// A moment passes at the table: up to 20 s, to the millisecond.
+    fn pause(&mut self, random: &mut u64) {
+        self.at_ms += (number(random) % 20_000) as i64;
+    }
+
     /// A dog as the table writes it, from the call to what the handler is told: the
-    /// events of a routine small dog.
+    /// events of a routine dog, with its own name, chip number, times and category.
     pub fn routine_dog(&mut self, visit: u32, random: &mut u64) {
         let mut bytes = [0; 48];
         bytes
@@ -222,33 +252,60 @@ impl Pen {
             .for_each(|c| c.copy_from_slice(&number(random).to_be_bytes()));
         let (subject, commitment) = bytes.split_at(16);
         let chip = format!("999000{:09}", number(random) % 1_000_000_000);
-        self.write(Fact::DogCalled {
+        let name = name(random);
+        let mut statement = self.statement(visit, &name, &chip);
+        if number(random).is_multiple_of(2) {
+            statement.outcome = Outcome::Category {
+                id: "medium".into(),
+                label: "Medium".into(),
+            };
+            statement.over_um = Some(350_000);
+            statement.within_um = Some(430_000);
+            let tried = StatedPlacing {
+                hoop: "h35".into(),
+                seen: Seen::NotFlat,
+            };
+            statement.placings = vec![tried; 3];
+            statement.placings.push(StatedPlacing {
+                hoop: "h43".into(),
+                seen: Seen::Flat,
+            });
+        }
+        let mut facts = vec![
+            Fact::DogCalled {
+                visit,
+                dog: name.to_lowercase(),
+                subject: <[u8; 16]>::try_from(subject).expect("16 bytes").into(),
+                commitment: <[u8; 32]>::try_from(commitment).expect("32 bytes").into(),
+            },
+            Fact::BookAccepted { visit, measure: 1 },
+            Fact::HandlerAccepted { visit },
+            Fact::ChipAccepted {
+                visit,
+                proof: ChipProof::Equal,
+            },
+            Fact::Settled { visit },
+            Fact::StoodSquare { visit },
+        ];
+        facts.extend(statement.placings.iter().map(|p| Fact::Placed {
             visit,
-            dog: format!("dog{visit}"),
-            subject: <[u8; 16]>::try_from(subject).expect("16 bytes").into(),
-            commitment: <[u8; 32]>::try_from(commitment).expect("32 bytes").into(),
-        });
-        self.write(Fact::BookAccepted { visit, measure: 1 });
-        self.write(Fact::HandlerAccepted { visit });
-        self.write(Fact::ChipAccepted {
-            visit,
-            proof: ChipProof::Equal,
-        });
-        self.write(Fact::Settled { visit });
-        self.write(Fact::StoodSquare { visit });
-        self.write(Fact::Placed {
-            visit,
-            hoop: "h35".into(),
-            seen: Seen::Flat,
-        });
-        let statement = self.statement(visit, &format!("Dog {visit}"), &chip);
+            hoop: p.hoop.clone(),
+            seen: p.seen,
+        }));
+        for fact in facts {
+            self.pause(random);
+            self.write(fact);
+        }
         self.state(&statement);
         let head = self.head;
         for person in ["ottoline", "bram"] {
+            self.pause(random);
             self.sign_at(head, &statement, person, &person_key(person));
         }
-        self.write(Fact::BookWritten { visit });
-        self.write(Fact::HandlerTold { visit });
+        for fact in [Fact::BookWritten { visit }, Fact::HandlerTold { visit }] {
+            self.pause(random);
+            self.write(fact);
+        }
         self.seal();
     }
 

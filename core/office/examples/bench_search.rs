@@ -1,0 +1,105 @@
+//! `office.search`: a search by chip and one by name that fills a page, among 1,000,000
+//! measures against the same among 10,000; the worse of the two ratios, at most 1.5. The
+//! times go to standard error. SQLite in a file.
+
+#[path = "../tests/support/mod.rs"]
+mod support;
+
+use standsquare_office::OfficeState;
+use standsquare_office::db::{self, SqliteDb, Value};
+use std::path::Path;
+use std::time::Instant;
+use support::{DAY, Pen, SESSION, number, office_over};
+
+const FEW: u64 = 10_000;
+const MANY: u64 = 1_000_000;
+/// Names in use, so that each fills a page in the small office as well.
+const NAMES: u64 = 100;
+/// Searches of a kind.
+const ASKED: usize = 2_000;
+
+fn chip(n: u64) -> String {
+    // Spread over the numbers, as chips are.
+    format!(
+        "999{:012}",
+        n.wrapping_mul(0x9e37_79b9_7f4a_7c15) % 274_877_906_944
+    )
+}
+
+fn name(n: u64) -> String {
+    format!("Dog {:02}", n % NAMES)
+}
+
+/// An office with so many measures.
+fn filled(dir: &Path, count: u64) -> OfficeState {
+    let db = SqliteDb::open(&dir.join(format!("{count}.sqlite"))).expect("a database");
+    let office = office_over(Box::new(db));
+    let pen = Pen::new(1);
+    for from in (0..count).step_by(20_000) {
+        db::write(office.engine(), |sql| {
+            for n in from..(from + 20_000).min(count) {
+                let visit = u32::try_from(n).expect("a number");
+                let statement = pen.statement(visit, &name(n), &chip(n));
+                let mut head = [0; 32];
+                head[..8].copy_from_slice(&n.to_be_bytes());
+                sql.put(
+                    "INSERT INTO visits (body, year, session, device_key, journal, visit, head,
+                     stated_ms, day, dog, chip, measurers, statement, points, weight, dog_key)
+                     VALUES ($1, 2026, $2, $3, $4, $5, $6, $7, $8, $9, $10, 2, $11, '[]', 0, $12)",
+                    &[
+                        Value::from("larkmere"),
+                        SESSION.into(),
+                        pen.device_key().into(),
+                        pen.journal.into(),
+                        n.into(),
+                        head.into(),
+                        n.into(),
+                        i64::from(DAY).into(),
+                        name(n).into(),
+                        chip(n).into(),
+                        statement.encode().as_slice().into(),
+                        name(n).to_lowercase().into(),
+                    ],
+                )?;
+            }
+            Ok(())
+        })
+        .expect("filled");
+    }
+    office
+}
+
+/// The median time of a search, microseconds.
+fn median(office: &OfficeState, wanted: impl Fn(u64) -> String, found: usize) -> f64 {
+    let mut random = 3;
+    let mut took: Vec<f64> = (0..ASKED)
+        .map(|_| {
+            let text = wanted(number(&mut random));
+            let began = Instant::now();
+            let out = office.search(&text).expect("searched");
+            let took = began.elapsed().as_secs_f64() * 1e6;
+            assert_eq!(out.len(), found, "{text}");
+            took
+        })
+        .collect();
+    took.sort_by(f64::total_cmp);
+    took[took.len() / 2]
+}
+
+fn main() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let (few, many) = (filled(dir.path(), FEW), filled(dir.path(), MANY));
+    let of = |office: &OfficeState, count: u64| {
+        let by_chip = median(office, |n| chip(n % count), 1);
+        let by_name = median(office, name, 50);
+        eprintln!("{count} measures: {by_chip:.0} µs by chip, {by_name:.0} µs by name");
+        (by_chip, by_name)
+    };
+    // Once for the caches of either, then for the figure.
+    of(&few, FEW);
+    of(&many, MANY);
+    let (few, many) = (of(&few, FEW), of(&many, MANY));
+    let ratio = (many.0 / few.0).max(many.1 / few.1);
+    let verdict = if ratio <= 1.5 { "ok" } else { "short" };
+    println!("office.search {ratio:.2} <=1.5 {verdict}");
+}
