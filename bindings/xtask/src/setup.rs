@@ -59,7 +59,7 @@ const MAVEN: Need = Need {
 };
 
 const NPM: Need = Need {
-    what: "npm (the typeface of the screens is a package of its registry)",
+    what: "npm (the screens' typeface and axe-core are packages of its registry)",
     there: || on_path("npm"),
     packages: &["npm"],
 };
@@ -77,7 +77,7 @@ const FONTS: Need = Need {
 };
 
 const CHROMIUM: Need = Need {
-    what: "Chromium (it takes the picture of the office's page)",
+    what: "Chromium (it shows and takes pictures of the office's pages)",
     there: || chromium().is_some(),
     packages: &["chromium"],
 };
@@ -120,6 +120,8 @@ pub enum For {
     Screens,
     /// To take a picture of a web page.
     Page,
+    /// To meet the office as others do: by browser and by its document.
+    Browser,
     /// To try the office on PostgreSQL.
     Postgres,
     /// To send over a bad link.
@@ -133,6 +135,7 @@ impl For {
             Self::RustTests => &[C_COMPILER, PYTHON, JDK],
             Self::Screens => &[C_COMPILER, JDK, JAVA_WINDOWS, MAVEN, NPM, GL, FONTS],
             Self::Page => &[CHROMIUM],
+            Self::Browser => &[CHROMIUM, NPM, PYTHON],
             Self::Postgres => &[C_COMPILER, POSTGRES],
             Self::Link => &[C_COMPILER, PYTHON, IP],
         }

@@ -162,7 +162,10 @@ impl OfficeState {
     pub fn sessions(&self, limit: i64) -> Result<Vec<SessionLine>, DbFault> {
         db::read(self.engine(), |sql| {
             let rows = sql.query(
-                sessions_sql!("ORDER BY s.day DESC, s.begun_ms DESC, s.session LIMIT $2"),
+                sessions_sql!(
+                    "ORDER BY s.day DESC, s.begun_ms DESC, s.session, s.device_key, s.journal
+                 LIMIT $2"
+                ),
                 &[self.body(), limit.into()],
             )?;
             rows.iter().map(session_line).collect()

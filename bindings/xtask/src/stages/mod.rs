@@ -2,6 +2,7 @@
 
 mod bindings;
 mod kotlin;
+mod office;
 mod rust;
 mod swift;
 mod walk;
@@ -86,6 +87,11 @@ pub const STAGES: &[Stage] = &[
         name: "swift",
         about: "the core through its bindings, in a Debian with Swift",
         run: swift::tests,
+    },
+    Stage {
+        name: "office",
+        about: "the office's pages in Chromium with axe-core, schemathesis over its document",
+        run: office::met,
     },
     Stage {
         name: "walk",

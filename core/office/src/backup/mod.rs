@@ -8,6 +8,7 @@
 mod file;
 mod tables;
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use crate::db::{self, DbFault, Engine, Row, Sql, Value};
@@ -145,7 +146,19 @@ pub fn check(file: &Path) -> Result<Counted, BackupFault> {
 /// # Errors
 /// [`BackupFault`]; nothing is written then.
 pub fn restore(engine: &dyn Engine, file: &Path, place: &str) -> Result<Counted, BackupFault> {
-    check(file)?;
+    let mut bodies = BTreeSet::new();
+    walk(file, |_, row| {
+        // Its body leads every key.
+        if let Some(Value::Text(body)) = row.first() {
+            bodies.insert(body.clone());
+        }
+        Ok(())
+    })?;
+    for body in &bodies {
+        // A place for this body, whatever the year.
+        #[allow(clippy::reversed_empty_ranges)]
+        engine.make_room(body, 1..=0)?;
+    }
     let mut done: Result<Counted, BackupFault> = Err(BackupFault::damaged(file, "nothing"));
     db::write(engine, |sql| {
         for table in tables() {

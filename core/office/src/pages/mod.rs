@@ -157,5 +157,5 @@ fn short(bytes: &[u8]) -> String {
 
 /// A table that can be scrolled sideways by keyboard, too.
 fn scrolled(label: &str, table: &Markup) -> Markup {
-    html! { div.scroll tabindex="0" role="region" aria-label=(label) { (table) } }
+    html! { div.scroll tabindex="0" role="region" aria-label={ (label) ", table" } { (table) } }
 }
