@@ -246,7 +246,7 @@ fn postgres_restarted_under_load_loses_nothing() {
     let running = start(dir.path(), "");
     let at = Mutex::new(running.at.clone());
     let acknowledged = std::thread::scope(|scope| {
-        let posting = scope.spawn(|| phones_post(&at, &pens, Duration::from_secs(90)));
+        let posting = scope.spawn(|| phones_post(&at, &pens, Duration::from_secs(400)));
         for _ in 0..3 {
             std::thread::sleep(Duration::from_millis(400));
             let line = format!("{control} -D '{data}' -m immediate -w restart");
