@@ -44,7 +44,7 @@ class WordsTest {
             .flatMap { Regex("\"([a-z_]+)\"").findAll(it.groupValues[1]).map { m -> m.groupValues[1] } }.toSet()
         val reasons = measuringKeys().keys
         val flags = names("flags\\.push\\(\"([a-z-]+)\"", session) + names("\"(book-differs)\"", session) +
-            reasons.filterNot { it.startsWith("tell-") || it.startsWith("do-") }
+            reasons.filterNot { it.startsWith("tell-") || it.startsWith("do-") || it.endsWith("-before") }
         val statuses = names("=>\\s*\\(\"([a-z-]+)\", ", session)
         val referred = names("Referred \\{\\s*reason: \"([a-z_]+)\"", session)
         val book = names("\\(BookEntry::[A-Za-z]+, \"([a-z]+)\"\\)", session)
