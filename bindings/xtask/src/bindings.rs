@@ -84,7 +84,8 @@ fn build(project: &Project) -> Result<PathBuf> {
     Ok(library)
 }
 
-fn generate(project: &Project, library: &Path, out: &Path) -> Result<()> {
+/// Generates both languages' bindings from a library, for whatever machine it is.
+pub fn generate(project: &Project, library: &Path, out: &Path) -> Result<()> {
     tools::program(project)?
         .arg("bindgen")
         .arg("--library")

@@ -53,6 +53,10 @@ enum Command {
         /// The phone's Rust target, such as aarch64-linux-android; this machine's if none.
         #[arg(long)]
         target: Option<String>,
+        /// Generate its Kotlin and Swift into this folder: a phone's library has no
+        /// recordings, so that those of `cargo xtask bindings` do not fit it.
+        #[arg(long, value_name = "DIR")]
+        bindings: Option<PathBuf>,
     },
     /// Run every test there is, or only the stages named.
     Test {
@@ -156,8 +160,14 @@ fn act(command: Command) -> Result<ExitCode> {
                 project.bindings().display()
             );
         }
-        Command::Library { target } => {
+        Command::Library {
+            target,
+            bindings: folder,
+        } => {
             let library = library::build(&project, target.as_deref())?;
+            if let Some(folder) = folder {
+                bindings::generate(&project, &library, &folder)?;
+            }
             println!("{}", library.display());
             if target.is_none() {
                 println!("stripped: {} bytes", library::stripped(&library)?);

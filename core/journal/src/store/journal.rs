@@ -286,6 +286,14 @@ impl Journal {
             .transpose()
     }
 
+    /// The ids of all personal data that is kept.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn subjects(&self) -> Result<Vec<[u8; 16]>, StoreFault> {
+        subjects::ids(&self.db)
+    }
+
     /// Erases personal data with its key and salt; whether there was any. The chain
     /// goes on verifying: it holds a random id and a commitment that nobody can open
     /// any more. Copies made before, and damaged files set aside, are not reached.
@@ -293,24 +301,36 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn erase_subject(&mut self, id: &[u8; 16]) -> Result<bool, StoreFault> {
+        Ok(self.erase_subjects(std::slice::from_ref(id))? > 0)
+    }
+
+    /// Erases many at once, all or none (what a roster brought that is past its keeping);
+    /// how many there were. Otherwise as [`Journal::erase_subject`].
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn erase_subjects(&mut self, ids: &[[u8; 16]]) -> Result<u64, StoreFault> {
         self.in_no_doubt()?;
-        let result = self.erase(id);
+        let result = self.erase(ids);
         if let Err(fault) = &result {
             self.step_back(fault);
         }
         let gone = result?;
-        // The log still holds the page as it was.
+        // The log still holds the pages as they were.
         self.checkpoint()?;
         Ok(gone)
     }
 
-    fn erase(&mut self, id: &[u8; 16]) -> Result<bool, StoreFault> {
+    fn erase(&mut self, ids: &[[u8; 16]]) -> Result<u64, StoreFault> {
         let tx = self
             .db
             .transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let gone = subjects::erase(&tx, id)?;
+        let mut gone = 0;
+        for id in ids {
+            gone += u64::from(subjects::erase(&tx, id)?);
+        }
         let mut tally = self.tally;
-        tally.subjects -= i64::from(gone);
+        tally.subjects -= gone.cast_signed();
         tally.write(&tx)?;
         tx.commit()?;
         self.tally = tally;

@@ -138,6 +138,13 @@ pub(super) fn all(
     Ok(())
 }
 
+/// The ids of all.
+pub(super) fn ids(db: &Connection) -> Result<Vec<[u8; 16]>, StoreFault> {
+    let mut find = db.prepare_cached("SELECT id FROM subject ORDER BY id")?;
+    let ids = find.query_map([], |row| row.get(0))?;
+    Ok(ids.collect::<Result<_, _>>()?)
+}
+
 /// Writes one.
 pub(super) fn write(tx: &Transaction, subject: &Subject) -> Result<(), StoreFault> {
     if find(tx, &subject.id)?.is_some() {

@@ -182,6 +182,27 @@ fn a_second_process_is_told_that_the_journal_is_held() {
 }
 
 #[test]
+fn what_is_past_its_keeping_goes_in_one_act_and_the_rest_stays() {
+    let (_dir, path, mut journal) = fresh();
+    let items = (1..=5).map(subject).collect();
+    journal.commit(1, items).expect("commits");
+    let id = |n: u8| [n; 16];
+    assert_eq!(
+        journal.subjects().expect("reads"),
+        (1..=5).map(id).collect::<Vec<_>>()
+    );
+    let gone = journal.erase_subjects(&[id(1), id(9), id(3), id(1)]);
+    assert_eq!(gone.expect("erases"), 2);
+    assert_eq!(journal.erase_subjects(&[]).expect("erases"), 0);
+    drop(journal);
+    let journal = again(&path);
+    assert!(journal.salvage().is_none());
+    assert_eq!(journal.subjects().expect("reads"), [2, 4, 5].map(id));
+    assert_eq!(journal.subject(&id(3)).expect("reads"), None);
+    assert!(journal.subject(&id(4)).expect("reads").is_some());
+}
+
+#[test]
 fn personal_data_is_sealed_and_erasing_it_leaves_a_chain_that_verifies() {
     let (dir, path, mut journal) = fresh();
     let name = b"Ferelith Quarrington".to_vec();
