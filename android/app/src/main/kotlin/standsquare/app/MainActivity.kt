@@ -59,7 +59,7 @@ class MainActivity : ComponentActivity(), Platform {
     private val radio by lazy {
         ReaderRadio.of(
             this, getSystemService(BluetoothManager::class.java)?.adapter,
-            Keyboards(getSystemService(InputManager::class.java)), keys, readings,
+            Keyboards(getSystemService(InputManager::class.java)::getInputDeviceIds), keys, readings,
         )
     }
     private val second = Handler(Looper.getMainLooper())

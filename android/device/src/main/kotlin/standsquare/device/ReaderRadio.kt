@@ -16,7 +16,7 @@ import android.content.Context
  */
 @SuppressLint("MissingPermission")
 class ReaderRadio(
-    private val adapter: BluetoothAdapter?,
+    private val phone: Phone,
     private val keyboards: () -> List<Keyboards.Keyboard>,
     private val told: Told,
     private val ble: (Line) -> Carrier,
@@ -31,9 +31,21 @@ class ReaderRadio(
         fun connect(device: BluetoothDevice)
     }
 
-    private val scan = BleScan({ adapter?.bluetoothLeScanner }, Ids.UART) { device, name, dbm ->
-        told.seen(id(Way.BLE, device.address), name, Way.BLE, dbm)
+    /** The phone's radio, as far as it is used here: the framework's class itself cannot be played in a test. */
+    interface Phone {
+        /** Begins to look for readers by their service; nothing where it looks already. */
+        fun look(heard: (address: String, name: String, dbm: Int) -> Unit)
+
+        /** Looks no more. */
+        fun lookNoMore()
+
+        /** The device with this address; null where the radio is off or that is no address. */
+        fun device(address: String): BluetoothDevice?
+
+        /** Address and name of every serial port that the phone is bonded to. */
+        fun ports(): List<Pair<String, String>>
     }
+
     @Volatile private var wanted: Wanted? = null
     private var looking = false
     private var carrier: Carrier? = null
@@ -45,7 +57,7 @@ class ReaderRadio(
     @Synchronized
     fun follow(wanted: Wanted?, look: Boolean) {
         looking = look
-        if (!look) scan.close()
+        if (!look) phone.lookNoMore()
         if (wanted == this.wanted) return
         letGo()
         this.wanted = wanted ?: return
@@ -74,8 +86,7 @@ class ReaderRadio(
     }
 
     private fun connect(wanted: Wanted) {
-        if (!BluetoothAdapter.checkBluetoothAddress(address(wanted))) return
-        val device = adapter?.takeIf { it.isEnabled }?.getRemoteDevice(address(wanted)) ?: return
+        val device = phone.device(address(wanted)) ?: return
         val line = LineOf(wanted)
         carrier = (if (wanted.way == Way.BLE) ble(line) else serial(line)).also { it.connect(device) }
     }
@@ -85,12 +96,9 @@ class ReaderRadio(
     /** Tells of every reader that can be had, again and again: the session forgets what it no longer hears of. */
     private fun look() {
         for (keyboard in keyboards()) told.seen(id(Way.KEYS, keyboard.descriptor), keyboard.name, Way.KEYS, null)
-        if (mayScan()) scan.start()
+        if (mayScan()) phone.look { address, name, dbm -> told.seen(id(Way.BLE, address), name, Way.BLE, dbm) }
         if (!mayConnect()) return
-        for (device in adapter?.bondedDevices.orEmpty()) {
-            val ports = device.uuids.orEmpty().any { it.uuid == Ids.SERIAL_PORT }
-            if (ports) told.seen(id(Way.SERIAL, device.address), device.name.orEmpty(), Way.SERIAL, null)
-        }
+        for ((address, name) in phone.ports()) told.seen(id(Way.SERIAL, address), name, Way.SERIAL, null)
     }
 
     private fun letGo() {
@@ -104,7 +112,7 @@ class ReaderRadio(
     @Synchronized
     override fun close() {
         looking = false
-        scan.close()
+        phone.lookNoMore()
         letGo()
     }
 
@@ -127,7 +135,7 @@ class ReaderRadio(
 
         /** The radio of this phone. */
         fun of(context: Context, adapter: BluetoothAdapter?, keyboards: Keyboards, keys: KeyCapture, told: Told) = ReaderRadio(
-            adapter, keyboards::attached, told,
+            Adapter(adapter), keyboards::attached, told,
             ble = { line ->
                 val carrier = BleCarrier(context, Ids.UART, line)
                 object : Carrier, AutoCloseable by carrier { override fun connect(device: BluetoothDevice) = carrier.connect(device) }
@@ -141,4 +149,27 @@ class ReaderRadio(
             mayScan = { Permissions.lacking(context).isEmpty() },
         )
     }
+}
+
+/** The framework's adapter. */
+@SuppressLint("MissingPermission")
+private class Adapter(private val adapter: BluetoothAdapter?) : ReaderRadio.Phone {
+    private var scan: BleScan? = null
+
+    override fun look(heard: (String, String, Int) -> Unit) {
+        val scan = scan ?: BleScan({ adapter?.bluetoothLeScanner }, Ids.UART) { device, name, dbm -> heard(device.address, name, dbm) }
+        this.scan = scan
+        scan.start()
+    }
+
+    override fun lookNoMore() {
+        scan?.close()
+    }
+
+    override fun device(address: String): BluetoothDevice? =
+        adapter?.takeIf { it.isEnabled && BluetoothAdapter.checkBluetoothAddress(address) }?.getRemoteDevice(address)
+
+    override fun ports(): List<Pair<String, String>> = adapter?.bondedDevices.orEmpty()
+        .filter { device -> device.uuids.orEmpty().any { it.uuid == Ids.SERIAL_PORT } }
+        .map { it.address to it.name.orEmpty() }
 }

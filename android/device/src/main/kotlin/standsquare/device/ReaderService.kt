@@ -15,10 +15,7 @@ import android.os.IBinder
  * dark: a measurer lays it down between dogs. It does nothing else. Its words and
  * icon come from whoever starts it.
  */
-open class ReaderService : Service() {
-    /** The level of this phone's Android; a test plays others. */
-    internal open fun level(): Int = Build.VERSION.SDK_INT
-
+class ReaderService : Service() {
     override fun onBind(intent: Intent?): IBinder? = null
 
     override fun onStartCommand(intent: Intent?, flags: Int, startId: Int): Int {
@@ -31,12 +28,12 @@ open class ReaderService : Service() {
     }
 
     /** The notification that has to stand while it runs. */
-    internal open fun notification(title: String, icon: Int): Notification =
+    private fun notification(title: String, icon: Int): Notification =
         Notification.Builder(this, CHANNEL).setContentTitle(title).setSmallIcon(icon).setOngoing(true).build()
 
     private fun hold(note: Notification) {
-        if (level() >= Build.VERSION_CODES.Q) startForeground(ID, note, ServiceInfo.FOREGROUND_SERVICE_TYPE_CONNECTED_DEVICE)
-        else startForeground(ID, note)
+        val type = type(Build.VERSION.SDK_INT)
+        if (type == null) startForeground(ID, note) else startForeground(ID, note, type)
     }
 
     companion object {
@@ -44,6 +41,10 @@ open class ReaderService : Service() {
         const val ICON = "icon"
         const val CHANNEL = "reader"
         const val ID = 1
+
+        /** What the service says it is for; null where Android does not ask yet (before 10). */
+        fun type(level: Int): Int? =
+            if (level >= Build.VERSION_CODES.Q) ServiceInfo.FOREGROUND_SERVICE_TYPE_CONNECTED_DEVICE else null
 
         /** What starts it. */
         fun intent(context: Context, title: String, icon: Int): Intent =

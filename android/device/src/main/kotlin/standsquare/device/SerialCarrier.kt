@@ -3,7 +3,9 @@ package standsquare.device
 import android.annotation.SuppressLint
 import android.bluetooth.BluetoothDevice
 import android.bluetooth.BluetoothSocket
+import java.io.Closeable
 import java.io.IOException
+import java.io.InputStream
 import kotlin.concurrent.thread
 
 /**
@@ -16,6 +18,7 @@ import kotlin.concurrent.thread
 class SerialCarrier(
     private val line: Line,
     private val again: () -> Boolean = { Thread.sleep(AGAIN_MS); true },
+    private val port: (device: BluetoothDevice, secure: Boolean) -> Port = ::ofFramework,
 ) : AutoCloseable {
     private var run: Run? = null
 
@@ -36,7 +39,7 @@ class SerialCarrier(
     /** One device, until it is let go. */
     private inner class Run(private val device: BluetoothDevice) {
         @Volatile private var running = true
-        @Volatile private var socket: BluetoothSocket? = null
+        @Volatile private var socket: Port? = null
         private val worker = thread(name = "reader-serial", isDaemon = true) {
             try {
                 do carry() while (running && again())
@@ -62,7 +65,7 @@ class SerialCarrier(
                     line.connected(device.name.orEmpty())
                     val buffer = ByteArray(256)
                     while (running) {
-                        val count = open.inputStream.read(buffer)
+                        val count = open.input.read(buffer)
                         if (count < 0) break
                         if (count > 0 && running) line.bytes(buffer.copyOf(count))
                     }
@@ -78,14 +81,14 @@ class SerialCarrier(
     }
 
     /** Some readers cannot pair and take the link without; the other way is tried first. */
-    private fun open(device: BluetoothDevice): BluetoothSocket {
-        val secure = device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)
+    private fun open(device: BluetoothDevice): Port {
+        val secure = port(device, true)
         try {
             return secure.apply { connect() }
         } catch (_: IOException) {
             secure.close()
         }
-        val plain = device.createInsecureRfcommSocketToServiceRecord(Ids.SERIAL_PORT)
+        val plain = port(device, false)
         try {
             return plain.apply { connect() }
         } catch (fault: IOException) {
@@ -94,8 +97,28 @@ class SerialCarrier(
         }
     }
 
-    private companion object {
+    /** A socket of the framework, as far as it is used here: the class itself cannot be played in a test. */
+    interface Port : Closeable {
+        /** Connects, and waits until it stands. */
+        fun connect()
+
+        /** What comes. */
+        val input: InputStream
+    }
+
+    private class SocketPort(private val socket: BluetoothSocket) : Port {
+        override fun connect() = socket.connect()
+        override val input: InputStream get() = socket.inputStream
+        override fun close() = socket.close()
+    }
+
+    companion object {
         /** Own choice, no source: a reader that is switched on again is found within a breath. */
-        const val AGAIN_MS = 2_000L
+        private const val AGAIN_MS = 2_000L
+
+        private fun ofFramework(device: BluetoothDevice, secure: Boolean): Port = SocketPort(
+            if (secure) device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)
+            else device.createInsecureRfcommSocketToServiceRecord(Ids.SERIAL_PORT),
+        )
     }
 }

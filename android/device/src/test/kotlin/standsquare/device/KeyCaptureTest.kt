@@ -1,6 +1,5 @@
 package standsquare.device
 
-import android.hardware.input.InputManager
 import android.view.InputDevice
 import android.view.KeyEvent
 import org.junit.Assert.assertEquals
@@ -80,8 +79,6 @@ class KeyCaptureTest {
             3 to device("on the glass", external = false, virtual = true, keys = true),
             4 to device("mouse", external = true, virtual = false, keys = false),
         )
-        val manager = mocked<InputManager>()
-        `when`(manager.inputDeviceIds).thenReturn(intArrayOf(1, 2, 3, 4, 5))
-        assertEquals(listOf(Keyboards.Keyboard("d-wedge", "wedge")), Keyboards(manager, all::get).attached())
+        assertEquals(listOf(Keyboards.Keyboard("d-wedge", "wedge")), Keyboards({ intArrayOf(1, 2, 3, 4, 5) }, all::get).attached())
     }
 }

@@ -1,7 +1,6 @@
 package standsquare.device
 
 import android.bluetooth.BluetoothDevice
-import android.bluetooth.BluetoothSocket
 import java.io.IOException
 import java.io.InputStream
 import java.util.concurrent.LinkedBlockingQueue
@@ -10,14 +9,26 @@ import org.junit.Assert.assertEquals
 import org.junit.Assert.assertTrue
 import org.junit.Test
 import org.mockito.Mockito.`when`
-import org.mockito.Mockito.verify
 
-/** The classic port over mocked sockets: what each try meets is written down beforehand. */
+/** The classic port over sockets that are played: what each try meets is written down beforehand. */
 class SerialCarrierTest {
     private val line = HeardLine()
     private val device = mocked<BluetoothDevice>()
     private val tries = LinkedBlockingQueue<Boolean>()
-    private val carrier = SerialCarrier(line) { tries.poll(20, TimeUnit.SECONDS) == true }
+    private val secure = ArrayDeque<Played>()
+    private val plain = ArrayDeque<Played>()
+    private val carrier = SerialCarrier(line, { tries.poll(20, TimeUnit.SECONDS) == true }) { _, paired ->
+        (if (paired) secure else plain).removeFirst()
+    }
+
+    /** A port that gives what is written down, or no answer. */
+    private class Played(private val from: InputStream?) : SerialCarrier.Port {
+        @Volatile var closed = false
+        var onClose: () -> Unit = {}
+        override fun connect() { if (from == null) throw IOException("no answer") }
+        override val input get() = checkNotNull(from)
+        override fun close() { closed = true; onClose() }
+    }
 
     /** A stream of these pieces and then its end, or a fault. */
     private fun stream(vararg pieces: String, fault: Boolean = false) = object : InputStream() {
@@ -30,10 +41,6 @@ class SerialCarrierTest {
         }
     }
 
-    private fun socket(input: InputStream?): BluetoothSocket = mocked<BluetoothSocket>().also {
-        if (input == null) `when`(it.connect()).thenThrow(IOException("no answer")) else `when`(it.inputStream).thenReturn(input)
-    }
-
     private fun awaited(vararg expected: String) {
         val end = System.nanoTime() + TimeUnit.SECONDS.toNanos(20)
         while (line.told.size < expected.size && System.nanoTime() < end) Thread.yield()
@@ -43,9 +50,9 @@ class SerialCarrierTest {
     @Test
     fun bytesComeAsTheyWereCutAndTheLinkIsMadeAgain() {
         `when`(device.name).thenReturn("Stick")
-        val first = socket(stream("0369", "99", fault = true))
-        val second = socket(stream("7"))
-        `when`(device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(first, second)
+        val first = Played(stream("0369", "99", fault = true))
+        val second = Played(stream("7"))
+        secure += listOf(first, second)
         carrier.connect(device)
         tries.add(true)
         tries.add(false)
@@ -53,30 +60,26 @@ class SerialCarrierTest {
             "connected Stick", "bytes 48 51 54 57", "bytes 57 57", "lost: link gone",
             "connected Stick", "bytes 55", "lost: the port was closed",
         )
-        verify(first).close()
-        verify(second).close()
+        assertTrue(first.closed && second.closed)
     }
 
     @Test
     fun aReaderThatCannotPairIsTakenWithout() {
         `when`(device.name).thenReturn("Stick")
-        val refused = socket(null)
-        val plain = socket(stream("1"))
-        `when`(device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(refused)
-        `when`(device.createInsecureRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(plain)
+        val refused = Played(null)
+        secure += refused
+        plain += Played(stream("1"))
         carrier.connect(device)
         tries.add(false)
         awaited("connected Stick", "bytes 49", "lost: the port was closed")
-        verify(refused).close()
+        assertTrue(refused.closed)
     }
 
     @Test
     fun aReaderThatIsNotThereIsLookedForWithoutAWord() {
         `when`(device.name).thenReturn("Stick")
-        val nobody = socket(null)
-        val there = socket(stream("1"))
-        `when`(device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(nobody, nobody, there)
-        `when`(device.createInsecureRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(nobody)
+        secure += listOf(Played(null), Played(null), Played(stream("1")))
+        plain += listOf(Played(null), Played(null))
         carrier.connect(device)
         repeat(2) { tries.add(true) }
         tries.add(false)
@@ -87,7 +90,7 @@ class SerialCarrierTest {
     fun closingEndsAReadThatWaitsAndTellsNothing() {
         val closed = java.util.concurrent.CountDownLatch(1)
         val reading = java.util.concurrent.CountDownLatch(1)
-        val waiting = socket(object : InputStream() {
+        val waiting = Played(object : InputStream() {
             override fun read() = -1
             override fun read(into: ByteArray): Int {
                 reading.countDown()
@@ -95,8 +98,8 @@ class SerialCarrierTest {
                 throw IOException("closed")
             }
         })
-        `when`(waiting.close()).then { closed.countDown() }
-        `when`(device.createRfcommSocketToServiceRecord(Ids.SERIAL_PORT)).thenReturn(waiting)
+        waiting.onClose = closed::countDown
+        secure += waiting
         carrier.connect(device)
         assertTrue(reading.await(20, TimeUnit.SECONDS))
         carrier.close()
