@@ -10,11 +10,11 @@ pub mod correction;
 mod event;
 pub mod fact;
 mod fault;
-mod proved;
 #[cfg(feature = "slip")]
 pub mod notice;
 #[cfg(feature = "slip")]
 pub mod pieces;
+mod proved;
 pub mod run;
 #[cfg(feature = "slip")]
 pub mod slip;

@@ -61,6 +61,9 @@ impl SqliteDb {
     fn with(mut writer: Connection, file: Option<PathBuf>) -> Result<Self, DbFault> {
         settings(&writer)?;
         writer.pragma_update(None, "journal_mode", "WAL")?;
+        // A post is some hundred pages: with the usual thousand, every third one would wait for
+        // the file as well. 8,000 pages are 32 MiB; own choice, no source.
+        writer.pragma_update(None, "wal_autocheckpoint", 8_000)?;
         // Only FULL keeps every acknowledged event over a power cut (facts/sync.md).
         writer.pragma_update(None, "synchronous", "FULL")?;
         migrate(&mut writer, file.as_deref())?;
