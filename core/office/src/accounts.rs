@@ -25,7 +25,9 @@ pub enum Role {
     Reader,
     /// A measurer: looks.
     Measurer,
-    /// Decides as well.
+    /// Looks, and sees the trainer's pages.
+    Trainer,
+    /// Decides as well, and sees the trainer's pages.
     Secretary,
 }
 
@@ -35,15 +37,21 @@ impl Role {
         match self {
             Role::Reader => "reader",
             Role::Measurer => "measurer",
+            Role::Trainer => "trainer",
             Role::Secretary => "secretary",
         }
     }
 
     /// The role of a word.
     pub fn read(word: &str) -> Option<Role> {
-        [Role::Reader, Role::Measurer, Role::Secretary]
+        [Role::Reader, Role::Measurer, Role::Trainer, Role::Secretary]
             .into_iter()
             .find(|r| r.word() == word)
+    }
+
+    /// Whether they see the trainer's pages, which hold numbers of one measurer.
+    pub fn may_train(self) -> bool {
+        matches!(self, Role::Trainer | Role::Secretary)
     }
 
     /// Whether they may decide about returns.

@@ -21,6 +21,7 @@ pub mod points;
 pub mod read;
 pub mod search;
 mod state;
+pub mod trainer;
 pub mod web;
 mod years;
 

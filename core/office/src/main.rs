@@ -255,8 +255,9 @@ fn put_account(
     name: &str,
     role: &str,
 ) -> Result<(), Box<dyn Error>> {
-    let role = Role::read(role)
-        .ok_or_else(|| format!("there is no role '{role}': use reader, measurer or secretary"))?;
+    let role = Role::read(role).ok_or_else(|| {
+        format!("there is no role '{role}': use reader, measurer, trainer or secretary")
+    })?;
     eprintln!("Password of {account}:");
     let mut password = String::new();
     std::io::stdin().read_line(&mut password)?;

@@ -45,7 +45,7 @@ pub struct Looker {
 }
 
 /// A whole page around `content`.
-fn page(office: &OfficeState, looker: &Looker, title: &str, content: &Markup) -> Markup {
+pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: &Markup) -> Markup {
     let roster = office.roster();
     html! {
         (DOCTYPE)
@@ -156,6 +156,6 @@ fn short(bytes: &[u8]) -> String {
 }
 
 /// A table that can be scrolled sideways by keyboard, too.
-fn scrolled(label: &str, table: &Markup) -> Markup {
+pub(crate) fn scrolled(label: &str, table: &Markup) -> Markup {
     html! { div.scroll tabindex="0" role="region" aria-label={ (label) ", table" } { (table) } }
 }

@@ -6,6 +6,7 @@ mod more;
 mod phones;
 mod signed_in;
 pub mod tls;
+mod training;
 mod working;
 
 pub use phones::{FRAMES_TYPE, RECEIPT_TYPE};
@@ -43,6 +44,13 @@ pub fn router(office: OfficeState) -> Router {
         .route("/dogs/{chip}", get(looking::dog))
         .route("/measures/{head}", get(looking::measure))
         .route("/aside/{id}", get(looking::aside))
+        .route("/trainer", get(training::overview))
+        .route("/trainer/changes.csv", get(training::changes_csv))
+        .route("/trainer/measurers/{id}", get(training::measurer))
+        .route(
+            "/trainer/measurers/{id}/months.csv",
+            get(training::months_csv),
+        )
         .route("/decisions/{subject}", post(working::decide))
         .route(
             "/sign-in",
@@ -126,6 +134,7 @@ fn now_ms() -> i64 {
 enum Failed {
     NotThere(OfficeState),
     SignInFirst,
+    NotForThem(OfficeState),
     Refused(OfficeState, String),
     Db(OfficeState, DbFault),
 }
@@ -142,6 +151,15 @@ impl IntoResponse for Failed {
                 ),
             ),
             Failed::SignInFirst => Redirect::to("/sign-in").into_response(),
+            Failed::NotForThem(office) => page(
+                StatusCode::FORBIDDEN,
+                pages::trouble(
+                    &office,
+                    "Not for this account",
+                    "Only the trainer and the secretary see these pages. The secretary can give \
+                     an account that role.",
+                ),
+            ),
             Failed::Refused(office, why) => page(
                 StatusCode::CONFLICT,
                 pages::trouble(&office, "Not recorded", &why),
