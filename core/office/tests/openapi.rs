@@ -26,6 +26,10 @@ const FOR_PEOPLE: &[&str] = &[
     "/sign-in",
     "/sign-out",
     "/looked",
+    "/trainer",
+    "/trainer/changes.csv",
+    "/trainer/measurers/{id}",
+    "/trainer/measurers/{id}/months.csv",
     "/style.css",
 ];
 
