@@ -2,7 +2,9 @@ package standsquare.screens.look
 
 import androidx.compose.foundation.background
 import androidx.compose.foundation.border
+import androidx.compose.foundation.layout.Box
 import androidx.compose.foundation.layout.fillMaxWidth
+import androidx.compose.foundation.layout.heightIn
 import androidx.compose.foundation.layout.padding
 import androidx.compose.foundation.text.BasicTextField
 import androidx.compose.foundation.text.KeyboardActions
@@ -35,7 +37,7 @@ fun TypedLine(
     BasicTextField(
         typed, onTyped,
         Modifier.fillMaxWidth().testTag(tag).semantics { contentDescription = name }
-            .background(palette.card.ground, CORNER).border(2.dp, palette.line, CORNER).padding(16.dp),
+            .background(palette.card.ground, CORNER).border(2.dp, palette.line, CORNER).heightIn(min = TOUCH),
         textStyle = TextStyle(palette.card.ink, 19.sp, fontFamily = LocalTypeface.current),
         cursorBrush = SolidColor(palette.card.ink),
         singleLine = true,
@@ -44,6 +46,8 @@ fun TypedLine(
             keyboardType = if (digits) KeyboardType.Number else KeyboardType.Text,
             imeAction = if (last) ImeAction.Done else ImeAction.Next,
         ),
+        // Inside the field, so that all of it can be touched.
+        decorationBox = { line -> Box(Modifier.padding(16.dp)) { line() } },
         keyboardActions = if (last) KeyboardActions { onDone() } else KeyboardActions.Default,
     )
 }
