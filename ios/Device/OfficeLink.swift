@@ -5,9 +5,14 @@ import StandsquareModel
 import FoundationNetworking
 #endif
 
-/// One request to the office and its answer. When to send, and what the answer means, is for
-/// the core.
-public struct OfficeLink: Sendable {
+/// Carries a request to the office. When to send, and what the answer means, is for the core.
+public protocol OfficeCarrier: Sendable {
+    /// Sends a body by POST to `path` at the office.
+    func ask(path: String, body: Data) async -> OfficeReply
+}
+
+/// One request to the office and its answer, while the app is in front.
+public struct OfficeLink: OfficeCarrier {
     private let office: URL?
     private let session: URLSession
 
@@ -20,21 +25,34 @@ public struct OfficeLink: Sendable {
         self.session = session
     }
 
-    /// Sends a body by POST to `path` at the office.
     public func ask(path: String, body: Data) async -> OfficeReply {
         guard let office else { return .unreachable(reason: "no office is set") }
-        var request = URLRequest(url: office.appending(path: path))
-        request.httpMethod = "POST"
+        var request = Self.request(office: office, path: path)
         request.httpBody = body
-        request.setValue("application/cbor", forHTTPHeaderField: "Content-Type")
         do {
             let (answer, response) = try await session.data(for: request)
-            guard let http = response as? HTTPURLResponse,
-                let status = UInt16(exactly: http.statusCode)
-            else { return .unreachable(reason: "not an HTTP answer") }
-            return .answered(status: status, body: answer)
+            return Self.reply(answer, response, nil)
         } catch {
-            return .unreachable(reason: error.localizedDescription)
+            return Self.reply(Data(), nil, error)
         }
+    }
+
+    /// A POST without its body.
+    static func request(office: URL, path: String) -> URLRequest {
+        var request = URLRequest(url: office.appending(path: path))
+        request.httpMethod = "POST"
+        request.setValue("application/cbor", forHTTPHeaderField: "Content-Type")
+        return request
+    }
+
+    /// What came of a request, for the core.
+    static func reply(
+        _ answer: Data, _ response: URLResponse?, _ error: (any Error)?
+    ) -> OfficeReply {
+        if let error { return .unreachable(reason: error.localizedDescription) }
+        guard let http = response as? HTTPURLResponse,
+            let status = UInt16(exactly: http.statusCode)
+        else { return .unreachable(reason: "not an HTTP answer") }
+        return .answered(status: status, body: answer)
     }
 }

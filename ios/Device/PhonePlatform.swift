@@ -7,10 +7,10 @@ import UIKit
 
 /// What the session asks of an iPhone.
 public struct PhonePlatform: Platform {
-    private let office: OfficeLink
+    private let office: any OfficeCarrier
     private let tray: ShareTray
 
-    public init(office: OfficeLink, tray: ShareTray) {
+    public init(office: any OfficeCarrier, tray: ShareTray) {
         self.office = office
         self.tray = tray
     }

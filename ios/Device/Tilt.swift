@@ -10,7 +10,8 @@ public final class Tilt {
 
     /// Begins to listen. Nothing is kept; `reading()` gives the latest.
     public func start() {
-        guard motion.isDeviceMotionAvailable else { return }
+        guard motion.isDeviceMotionAvailable, !motion.isDeviceMotionActive else { return }
+        motion.deviceMotionUpdateInterval = 0.1
         motion.startDeviceMotionUpdates()
     }
 
@@ -19,13 +20,10 @@ public final class Tilt {
     }
 
     /// Tilt about the phone's short side and its long side, thousandths of a degree; nothing
-    /// where the phone has no such sense. Lying flat on its back, gravity is (0, 0, -1).
+    /// where the phone has no such sense, or has not felt anything yet.
     public func reading() -> (xMdeg: Int32, yMdeg: Int32)? {
         guard let gravity = motion.deviceMotion?.gravity else { return nil }
-        func mdeg(_ side: Double) -> Int32 {
-            Int32((atan2(side, -gravity.z) * 180_000 / .pi).rounded())
-        }
-        return (mdeg(gravity.y), mdeg(gravity.x))
+        return Level.mdeg(gravityX: gravity.x, y: gravity.y, z: gravity.z)
     }
 }
 #endif

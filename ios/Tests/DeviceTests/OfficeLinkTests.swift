@@ -1,7 +1,12 @@
 import Foundation
-import StandsquareDevice
 import StandsquareModel
 import Testing
+
+#if canImport(FoundationNetworking)
+    import FoundationNetworking
+#endif
+
+@testable import StandsquareDevice
 
 @Suite struct OfficeLinkTests {
     @Test func withoutAnOfficeNothingIsSent() async {
@@ -18,5 +23,30 @@ import Testing
             return
         }
         #expect(!reason.isEmpty)
+    }
+
+    @Test func anAnswerIsHandedOnWithItsStatus() throws {
+        let url = try #require(URL(string: "http://office.invalid/v1/frames"))
+        let http = HTTPURLResponse(url: url, statusCode: 503, httpVersion: nil, headerFields: nil)
+        #expect(
+            OfficeLink.reply(Data([7]), http, nil) == .answered(status: 503, body: Data([7])))
+    }
+
+    @Test func whatIsNoAnswerIsUnreachable() {
+        #expect(
+            OfficeLink.reply(Data([7]), nil, nil) == .unreachable(reason: "not an HTTP answer"))
+        struct Cut: Error {}
+        guard case .unreachable = OfficeLink.reply(Data([7]), nil, Cut()) else {
+            Issue.record("half an answer was taken for one")
+            return
+        }
+    }
+
+    @Test func aRequestIsAPostOfOurType() throws {
+        let office = try #require(URL(string: "https://office.invalid/base"))
+        let request = OfficeLink.request(office: office, path: "/v1/frames")
+        #expect(request.url?.absoluteString == "https://office.invalid/base/v1/frames")
+        #expect(request.httpMethod == "POST")
+        #expect(request.value(forHTTPHeaderField: "Content-Type") == "application/cbor")
     }
 }
