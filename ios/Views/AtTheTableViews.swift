@@ -7,16 +7,48 @@ struct PapersView: View {
     let send: (Tap) -> Void
 
     var body: some View {
-        ForEach(state.lines) { line in
-            VStack(alignment: .leading) {
-                Text(line.label).bold()
-                if let expected = line.expected { Text(expected) }
-                ChoicesView(choices: line.choices, send: send)
-                if let advice = line.advice { Banner(mood: .care, text: advice) }
+        if !state.findings.isEmpty {
+            CardView {
+                Heading(text: state.findingsHeading)
+                ForEach(state.findings, id: \.self) { Text($0).bold() }
             }
         }
-        Heading(text: state.findingsHeading)
-        ForEach(state.findings, id: \.self) { Text($0) }
+        ForEach(state.lines) { BookLineChoice(line: $0, send: send) }
+    }
+}
+
+/// A line of the record book: what it should say, and, once opened, what was found instead.
+struct BookLineChoice: View {
+    let line: PapersState.Line
+    let send: (Tap) -> Void
+    @State private var opened = false
+    @Environment(\.palette) private var palette
+
+    var body: some View {
+        CardView {
+            HStack {
+                VStack(alignment: .leading) {
+                    Text(line.label).font(.footnote)
+                    Text(line.expected).font(.title3.monospacedDigit()).bold()
+                }
+                .accessibilityElement(children: .combine)
+                Spacer()
+                if line.agrees { Image(systemName: "checkmark") }
+                if !opened && !line.open {
+                    Button(line.notSo) { opened = true }
+                        .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                        .accessibilityLabel(line.notSoAloud)
+                        .accessibilityIdentifier("open.\(line.id)")
+                }
+            }
+            if opened || line.open {
+                ChoicesView(choices: line.choices) { tap in
+                    opened = false
+                    send(tap)
+                }
+            }
+            if let advice = line.advice { Banner(notice: advice) }
+        }
     }
 }
 
@@ -26,10 +58,10 @@ struct HandlerView: View {
 
     var body: some View {
         ForEach(state.questions) { question in
-            VStack(alignment: .leading) {
+            CardView {
                 Text(question.text).font(.title3)
                 ChoicesView(choices: question.choices, send: send)
-                if let caution = question.caution { Banner(mood: .care, text: caution) }
+                if let caution = question.caution { Banner(notice: caution) }
             }
         }
     }
@@ -40,14 +72,14 @@ struct ChipView: View {
     let send: (Tap) -> Void
 
     var body: some View {
-        Banner(mood: state.said.mood, text: state.said.text)
+        Banner(notice: state.said)
         Heading(text: state.reads.isEmpty ? "" : state.readsHeading)
         ForEach(state.reads, id: \.self) { read in
             VStack(alignment: .leading) {
                 Text(read.number).font(.title3.monospacedDigit())
                 Text(read.times).font(.footnote)
                 Text(read.proof).font(.footnote)
-                ForEach(read.flags, id: \.self) { Banner(mood: .care, text: $0) }
+                ForEach(read.flags, id: \.self) { Banner(notice: $0) }
             }
             .accessibilityElement(children: .combine)
         }
@@ -91,7 +123,8 @@ struct StanceView: View {
     let state: StanceState
 
     var body: some View {
-        if let again = state.again { Text(again).bold() }
+        if let again = state.again { Banner(notice: again) }
+        CardView { DogDrawing(hoop: false, said: state.drawing) }
         PointsView(points: state.points)
     }
 }
@@ -101,8 +134,12 @@ struct PlacingView: View {
 
     var body: some View {
         if let by = state.by { Text(by).font(.headline) }
-        HoopHeading(hoop: state.hoop)
-        Text(state.progress).font(.title3)
+        CardView {
+            Text(state.hoop).font(.title3).bold()
+            Text(state.size).font(.largeTitle).bold()
+            if let drawing = state.drawing { DogDrawing(hoop: true, said: drawing) }
+            Text(state.progress).bold()
+        }
         ForEach(state.placings) { placing in
             HStack {
                 Text(placing.label).strikethrough(!placing.counts)

@@ -4,18 +4,24 @@ import SwiftUI
 
 /// A message with its weight: a mark and words, never colour alone.
 struct Banner: View {
-    let mood: Mood
-    let text: String
+    let notice: NoticeState
+    @Environment(\.palette) private var palette
 
     var body: some View {
-        Label(text, systemImage: mood.symbol)
+        let pair = palette.pair(notice.mood)
+        Label(notice.text, systemImage: notice.mood.symbol)
             .frame(maxWidth: .infinity, alignment: .leading)
             .padding(12)
-            .background(mood.colour.opacity(0.15), in: .rect(cornerRadius: 12))
+            .foregroundStyle(Color(rgb: pair.ink))
+            .background(Color(rgb: pair.ground), in: .rect(cornerRadius: 14))
+            .accessibilityElement(children: .combine)
+            // The mark, for who does not see it.
+            .accessibilityValue(notice.said)
     }
 }
 
 extension Mood {
+    /// A symbol of the system's own; they differ in shape.
     var symbol: String {
         switch self {
         case .good: "checkmark.circle.fill"
@@ -23,38 +29,29 @@ extension Mood {
         case .bad: "xmark.octagon.fill"
         }
     }
-
-    var colour: Color {
-        switch self {
-        case .good: .green
-        case .care: .orange
-        case .bad: .red
-        }
-    }
 }
 
-/// The buttons of a screen, in the order given. Why one cannot be used stands under it.
+/// The buttons of a screen, in the order given. Why one cannot be used stands in it.
 struct ButtonsView: View {
     let buttons: [ButtonState]
     let send: (ButtonState) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         VStack(spacing: 8) {
             ForEach(buttons) { button in
-                VStack(spacing: 2) {
-                    Button {
-                        send(button)
-                    } label: {
-                        Text(button.label)
-                            .font(button.weight.font)
-                            .frame(maxWidth: .infinity, minHeight: button.weight.height)
+                Button {
+                    send(button)
+                } label: {
+                    VStack(spacing: 2) {
+                        Text(button.label).font(button.weight.font)
+                        if let whyNot = button.whyNot { Text(whyNot).font(.footnote) }
                     }
-                    .buttonStyle(.bordered)
-                    .tint(button.weight.tint)
-                    .disabled(!button.enabled)
-                    .accessibilityIdentifier(button.id)
-                    if let whyNot = button.whyNot { Text(whyNot).font(.footnote) }
                 }
+                .buttonStyle(
+                    TouchStyle(pair: palette.pair(button.weight), height: button.weight.height))
+                .disabled(!button.enabled)
+                .accessibilityIdentifier(button.id)
             }
         }
         .padding()
@@ -64,39 +61,31 @@ struct ButtonsView: View {
 extension Weight {
     var font: Font {
         switch self {
-        case .main, .equal: .title3.bold()
-        case .other, .stop: .body
-        case .quiet: .footnote
+        case .main, .equal, .stop: .title3.bold()
+        case .other, .quiet: .body
         }
     }
 
-    /// Points. The big ones are for cold hands and gloves.
     var height: CGFloat {
         switch self {
-        case .main, .equal: 64
-        case .other, .stop: 52
-        case .quiet: 44
-        }
-    }
-
-    var tint: Color {
-        switch self {
-        case .main, .equal: .accentColor
-        case .other, .quiet: .secondary
-        case .stop: .red
+        case .main: Height.main
+        case .equal: Height.equal
+        case .other, .stop, .quiet: Height.touch
         }
     }
 }
 
-/// Ways to answer, one beside the other; the one taken is marked.
+/// Ways to answer, one beside the other, or one under the other where type is large; the one
+/// taken is marked.
 struct ChoicesView: View {
     let choices: [ChoiceState]
     let send: (Tap) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         ViewThatFits {
-            HStack { row }
-            VStack { row }
+            HStack(spacing: 8) { row }
+            VStack(spacing: 8) { row }
         }
     }
 
@@ -106,11 +95,11 @@ struct ChoicesView: View {
                 send(choice.tap)
             } label: {
                 Label(
-                    choice.label, systemImage: choice.chosen ? "largecircle.fill.circle" : "circle"
-                )
-                .frame(maxWidth: .infinity, minHeight: 44)
+                    choice.label, systemImage: choice.chosen ? "largecircle.fill.circle" : "circle")
             }
-            .buttonStyle(.bordered)
+            .buttonStyle(
+                TouchStyle(
+                    pair: choice.chosen ? palette.good : palette.page, height: Height.touch))
             .accessibilityAddTraits(choice.chosen ? .isSelected : [])
             .accessibilityIdentifier(choice.id)
         }
@@ -134,7 +123,7 @@ struct PairsView: View {
     let pairs: [PairState]
 
     var body: some View {
-        VStack(alignment: .leading, spacing: 8) {
+        CardView {
             Heading(text: heading)
             ForEach(pairs, id: \.self) { pair in
                 LabeledContent(pair.label) { Text(pair.value).bold() }
@@ -157,52 +146,51 @@ struct PointsView: View {
     }
 }
 
-/// Digits in, a tap out. What is typed is held here only until it is handed over.
+/// A PIN: whose, and the keys for it.
 struct PinView: View {
     let entry: PinEntry
     let send: (Tap) -> Void
-    @State private var digits = ""
+    var onClose: (@MainActor () -> Void)?
 
     var body: some View {
-        VStack(alignment: .leading) {
-            Text(entry.prompt)
-            HStack {
-                SecureField(entry.prompt, text: $digits)
-                    .keyboardType(.numberPad)
-                    .textFieldStyle(.roundedBorder)
-                    .accessibilityIdentifier("pin.\(entry.person)")
-                Button(entry.confirm) {
-                    send(entry.tap(digits: digits))
-                    digits = ""
-                }
-                .disabled(!entry.digits.contains(digits.count))
-                .accessibilityIdentifier("pin.confirm.\(entry.person)")
-            }
+        VStack(alignment: .leading, spacing: 8) {
+            Text(entry.prompt).font(.title3)
+            PadView(
+                pad: entry.pad, name: "pin.\(entry.person)",
+                onEnter: { send(entry.tap(digits: $0)) }, onClose: onClose)
         }
     }
 }
 
-/// A text in, a tap out.
+/// A text or a number in, a tap out; opened by a button, since it is seldom needed.
 struct EntryView: View {
     let entry: TextEntry
     let send: (Tap) -> Void
+    @State private var open = false
     @State private var text = ""
+    @Environment(\.palette) private var palette
 
     var body: some View {
-        VStack(alignment: .leading) {
-            Text(entry.prompt).font(.headline)
-            Text(entry.hint).font(.footnote)
-            HStack {
-                TextField(entry.prompt, text: $text)
-                    .keyboardType(entry.digitsOnly ? .numberPad : .default)
-                    .textFieldStyle(.roundedBorder)
-                Button(entry.confirm) {
-                    send(entry.tap(text: text))
-                    text = ""
-                }
+        if !open {
+            Button(entry.prompt) { open = true }
+                .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+        } else if let pad = entry.pad {
+            Text(entry.hint).bold()
+            PadView(pad: pad, name: "number", onEnter: hand, onClose: { open = false })
+        } else {
+            Heading(text: entry.hint)
+            TextField(entry.hint, text: $text)
+                .textFieldStyle(.roundedBorder)
+            Button(entry.confirm) { hand(text) }
+                .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
                 .disabled(text.isEmpty)
-            }
         }
+    }
+
+    private func hand(_ typed: String) {
+        send(entry.tap(text: typed))
+        text = ""
+        open = false
     }
 }
 #endif

@@ -5,6 +5,7 @@ import SwiftUI
 struct ReadersView: View {
     let state: ReadersState
     let send: (Tap) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         if let trial = state.trial { TrialView(trial: trial, send: send) }
@@ -24,9 +25,10 @@ struct ReadersView: View {
                     Button {
                         send(use)
                     } label: {
-                        Image(systemName: "chevron.right").frame(minWidth: 44, minHeight: 44)
+                        Image(systemName: "chevron.right")
                     }
-                    .buttonStyle(.bordered)
+                    .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                    .frame(maxWidth: Height.main)
                     .accessibilityLabel(line.useLabel)
                     .accessibilityIdentifier("reader.\(line.id)")
                 }
@@ -42,7 +44,7 @@ struct TrialView: View {
 
     var body: some View {
         Heading(text: trial.heading)
-        Banner(mood: trial.said.mood, text: trial.said.text)
+        Banner(notice: trial.said)
         if let number = trial.number {
             VStack(alignment: .leading) {
                 Text(number).font(.title.monospacedDigit())

@@ -6,17 +6,26 @@ import SwiftUI
 public struct OpeningView: View {
     private let opening: Opening
     private let tilt: () -> (xMdeg: Int32, yMdeg: Int32)?
+    private let again: @MainActor () -> Void
 
-    public init(opening: Opening, tilt: @escaping () -> (xMdeg: Int32, yMdeg: Int32)?) {
+    /// - Parameters:
+    ///   - opening: how far it has come.
+    ///   - tilt: the phone's own tilt, thousandths of a degree.
+    ///   - again: opens the record again, after a fault.
+    public init(
+        opening: Opening, tilt: @escaping () -> (xMdeg: Int32, yMdeg: Int32)?,
+        again: @escaping @MainActor () -> Void
+    ) {
         self.opening = opening
         self.tilt = tilt
+        self.again = again
     }
 
     public var body: some View {
         switch opening {
         case .underWay(let text): ProgressView(text)
-        case .done(let model): SessionView(model: model, tilt: tilt)
-        case .failed(let fault): FaultView(fault: fault).padding()
+        case .done(let model): SessionView(model: model, tilt: tilt, again: again)
+        case .failed(let fault): FaultView(fault: fault, again: again).padding()
         }
     }
 }
@@ -24,32 +33,46 @@ public struct OpeningView: View {
 /// The whole glass: the dog in hand above, the screen, what could hurt, and the buttons below,
 /// where the thumb of the hand that holds the phone is.
 public struct SessionView: View {
-    @Bindable private var model: SessionModel
+    private let model: SessionModel
     private let tilt: () -> (xMdeg: Int32, yMdeg: Int32)?
+    private let again: @MainActor () -> Void
 
     /// - Parameters:
     ///   - model: the session.
     ///   - tilt: the phone's own tilt, thousandths of a degree.
-    public init(model: SessionModel, tilt: @escaping () -> (xMdeg: Int32, yMdeg: Int32)?) {
+    ///   - again: opens the record again, after a fault.
+    public init(
+        model: SessionModel, tilt: @escaping () -> (xMdeg: Int32, yMdeg: Int32)?,
+        again: @escaping @MainActor () -> Void
+    ) {
         self.model = model
         self.tilt = tilt
+        self.again = again
     }
 
     public var body: some View {
         let glass = model.glass
+        let looks = model.looksState
+        let palette = looks.look.palette
         VStack(spacing: 0) {
-            HeaderView(glass: glass)
+            HeaderView(glass: glass, looks: looks) { model.changeLook() }
             ScrollView {
                 VStack(alignment: .leading, spacing: 16) {
-                    if let fault = model.fault { FaultView(fault: fault) }
-                    if let notice = glass.notice { Banner(mood: notice.mood, text: notice.text) }
-                    ForEach(glass.cautions, id: \.self) { Banner(mood: .care, text: $0) }
-                    ScreenView(screen: glass.screen, send: send)
+                    if let fault = model.fault { FaultView(fault: fault, again: again) }
+                    if let notice = glass.notice { Banner(notice: notice) }
+                    ForEach(glass.cautions, id: \.self) { Banner(notice: $0) }
+                    ScreenView(
+                        screen: glass.screen, looks: looks, send: send,
+                        choose: { model.choose($0) })
                 }
                 .padding()
             }
             ButtonsView(buttons: glass.buttons, send: press)
         }
+        .foregroundStyle(Color(rgb: palette.page.ink))
+        .background(Color(rgb: palette.page.ground))
+        .environment(\.palette, palette)
+        .preferredColorScheme(looks.look == .sun ? .light : .dark)
     }
 
     private func send(_ tap: Tap) {
@@ -70,16 +93,24 @@ public struct SessionView: View {
 /// The record cannot be read or written: what to do.
 public struct FaultView: View {
     private let fault: FaultState
+    private let again: @MainActor () -> Void
+    @Environment(\.palette) private var palette
 
-    public init(fault: FaultState) {
+    /// - Parameters:
+    ///   - fault: what to say.
+    ///   - again: opens the record again.
+    public init(fault: FaultState, again: @escaping @MainActor () -> Void) {
         self.fault = fault
+        self.again = again
     }
 
     public var body: some View {
         VStack(alignment: .leading, spacing: 8) {
             Heading(text: fault.title)
-            Banner(mood: .bad, text: fault.text)
+            Banner(notice: fault.notice)
             Text(fault.comfort)
+            Button(fault.tryAgain, action: again)
+                .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
         }
     }
 }
@@ -87,11 +118,13 @@ public struct FaultView: View {
 /// Which screen.
 struct ScreenView: View {
     let screen: ScreenState
+    let looks: LooksState
     let send: (Tap) -> Void
+    let choose: (Language) -> Void
 
     var body: some View {
         switch screen {
-        case .home(let state): HomeView(state: state)
+        case .home(let state): HomeView(state: state, looks: looks, choose: choose)
         case .venue(let state): VenueView(state: state, send: send)
         case .surface(let state): SurfaceView(state: state)
         case .hoops(let state): HoopsView(state: state, send: send)
@@ -122,15 +155,29 @@ struct ScreenView: View {
 /// the reader and the outbox stand.
 struct HeaderView: View {
     let glass: GlassState
+    let looks: LooksState
+    let changeLook: @MainActor () -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         VStack(alignment: .leading, spacing: 4) {
             HStack {
-                Text(glass.league)
+                VStack(alignment: .leading) {
+                    Text(glass.league).font(.caption)
+                    if let mark = glass.mark {
+                        Text(mark).bold()
+                            .padding(.horizontal, 10)
+                            .foregroundStyle(Color(rgb: palette.demo.ink))
+                            .background(Color(rgb: palette.demo.ground), in: .rect(cornerRadius: 6))
+                    }
+                }
                 Spacer()
-                if let mark = glass.mark { Text(mark).bold() }
+                Button(action: changeLook) {
+                    Image(systemName: looks.look == .sun ? "moon" : "sun.max")
+                        .frame(minWidth: Height.touch, minHeight: Height.touch)
+                }
+                .accessibilityLabel(looks.changeLook)
             }
-            .font(.caption)
             Text(glass.title).font(.title2).bold().accessibilityAddTraits(.isHeader)
             if let dog = glass.dog { DogHeadingView(dog: dog) }
             HStack {
@@ -141,7 +188,6 @@ struct HeaderView: View {
             .font(.caption)
         }
         .padding()
-        .background(.thinMaterial)
     }
 }
 

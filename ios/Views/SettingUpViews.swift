@@ -4,10 +4,15 @@ import SwiftUI
 
 struct HomeView: View {
     let state: HomeState
+    let looks: LooksState
+    let choose: (Language) -> Void
 
     var body: some View {
-        Text(state.roster)
+        Banner(notice: state.roster)
+        DogDrawing(hoop: true, said: state.drawing)
+        LanguagesView(looks: looks, choose: choose)
         Heading(text: state.heading)
+        if let none = state.none { Text(none) }
         ForEach(state.sessions) { session in
             VStack(alignment: .leading) {
                 Text(session.day).bold()
@@ -16,6 +21,32 @@ struct HomeView: View {
                 Text(session.sending).font(.footnote)
             }
             .accessibilityElement(children: .combine)
+        }
+    }
+}
+
+/// The languages, each named in itself.
+struct LanguagesView: View {
+    let looks: LooksState
+    let choose: (Language) -> Void
+    @Environment(\.palette) private var palette
+
+    var body: some View {
+        Heading(text: looks.heading)
+        ViewThatFits {
+            HStack(spacing: 8) { row }
+            VStack(spacing: 8) { row }
+        }
+    }
+
+    private var row: some View {
+        ForEach(looks.languages) { one in
+            Button(one.name) { choose(one.language) }
+                .buttonStyle(
+                    TouchStyle(
+                        pair: one.chosen ? palette.good : palette.page, height: Height.touch))
+                .accessibilityAddTraits(one.chosen ? .isSelected : [])
+                .accessibilityIdentifier("language.\(one.id)")
         }
     }
 }
@@ -35,9 +66,13 @@ struct SurfaceView: View {
     let state: SurfaceState
 
     var body: some View {
-        Text(state.instruction).font(.title3)
-        Text(state.progress)
-        if let tilt = state.tilt { Banner(mood: tilt.mood, text: tilt.text) }
+        if let outcome = state.outcome {
+            Banner(notice: outcome)
+        } else {
+            Text(state.instruction).font(.title3)
+        }
+        if let progress = state.progress { Text(progress) }
+        if let tilt = state.tilt { Text(tilt).bold() }
     }
 }
 
@@ -48,7 +83,7 @@ struct HoopsView: View {
     var body: some View {
         Text(state.instruction)
         ForEach(state.hoops) { hoop in
-            VStack(alignment: .leading) {
+            CardView {
                 HoopHeading(hoop: hoop)
                 ChoicesView(choices: hoop.choices, send: send)
             }
@@ -63,7 +98,7 @@ struct HoopHeading: View {
         VStack(alignment: .leading) {
             Text(hoop.label).font(.title3).bold()
             ForEach(hoop.details, id: \.self) { Text($0).font(.footnote) }
-            if let note = hoop.note { Banner(mood: .care, text: note) }
+            if let note = hoop.note { Banner(notice: note) }
         }
         .accessibilityElement(children: .combine)
     }
@@ -72,6 +107,7 @@ struct HoopHeading: View {
 struct MeasurersView: View {
     let state: MeasurersState
     let send: (Tap) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         Text(state.needed)
@@ -88,9 +124,10 @@ struct MeasurersView: View {
                     } icon: {
                         Image(systemName: person.seated ? "checkmark.square" : "square")
                     }
-                    .frame(maxWidth: .infinity, minHeight: 52, alignment: .leading)
                 }
-                .buttonStyle(.bordered)
+                .buttonStyle(
+                    TouchStyle(
+                        pair: person.seated ? palette.good : palette.page, height: Height.main))
                 .disabled(person.whyNot != nil)
                 .accessibilityAddTraits(person.seated ? .isSelected : [])
                 .accessibilityIdentifier("person.\(person.id)")

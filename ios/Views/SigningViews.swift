@@ -7,8 +7,10 @@ struct SignView: View {
     let send: (Tap) -> Void
 
     var body: some View {
-        Text(state.outcome).font(.largeTitle).bold()
-        if let height = state.height { Text(height).font(.title3) }
+        CardView {
+            Text(state.outcome).font(.largeTitle).bold()
+            if let height = state.height { Text(height).font(.title3) }
+        }
         PairsView(heading: state.statementHeading, pairs: state.statement)
         Heading(text: state.reasonsHeading)
         ForEach(state.reasons, id: \.self) { reason in
@@ -22,20 +24,42 @@ struct SignView: View {
     }
 }
 
+/// The measurers' places at a signature.
 struct SeatsView: View {
     let seats: [SeatState]
     let send: (Tap) -> Void
 
     var body: some View {
-        ForEach(seats) { seat in
-            VStack(alignment: .leading) {
-                Text(seat.label).bold()
-                Text(seat.number).font(.footnote)
-                if let onPaper = seat.onPaper { Text(onPaper) }
+        ForEach(seats) { SeatView(seat: $0, send: send) }
+    }
+}
+
+/// Who signs: a name to tap, then the keys for that person's PIN, or for a signed paper's number.
+struct SeatView: View {
+    let seat: SeatState
+    let send: (Tap) -> Void
+    @State private var open = false
+    @Environment(\.palette) private var palette
+
+    var body: some View {
+        VStack(alignment: .leading) {
+            if let onPaper = seat.onPaper { Text(onPaper).bold() }
+            if let entry = seat.entry {
+                if open {
+                    if let tries = seat.tries { Text(tries).font(.footnote) }
+                    PinView(entry: entry, send: send, onClose: { open = false })
+                } else {
+                    Button(seat.label) { open = true }
+                        .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+                        .accessibilityIdentifier("sign.\(seat.id)")
+                }
+            } else if let paper = seat.paper {
                 if let tries = seat.tries { Text(tries).font(.footnote) }
-                if let entry = seat.entry { PinView(entry: entry, send: send) }
-                if let paper = seat.paper { EntryView(entry: paper, send: send) }
+                EntryView(entry: paper, send: send)
+            } else {
+                Text(seat.label).bold()
             }
+            Text(seat.number).font(.footnote)
         }
     }
 }
@@ -81,21 +105,27 @@ struct NewcomerView: View {
     @State private var born = ""
     @State private var category = ""
     @State private var measured = ""
+    @Environment(\.palette) private var palette
 
     var body: some View {
         Text(state.chip).font(.title3.monospacedDigit())
         Text(state.instruction)
-        TextField(state.nameLabel, text: $name)
-        TextField(state.bornLabel, text: $born)
+        TextField(state.nameLabel, text: $name).textFieldStyle(.roundedBorder)
+        TextField(state.bornLabel, text: $born).textFieldStyle(.roundedBorder)
         Heading(text: state.measuredLabel)
         ForEach(state.categories) { one in
             Button(one.label) { category = one.id }
+                .buttonStyle(
+                    TouchStyle(
+                        pair: one.id == category ? palette.good : palette.page,
+                        height: Height.touch))
                 .accessibilityAddTraits(one.id == category ? .isSelected : [])
         }
-        TextField(state.onLabel, text: $measured)
+        TextField(state.onLabel, text: $measured).textFieldStyle(.roundedBorder)
         Button(state.confirm) {
             send(state.tap(name: name, born: born, category: category, measured: measured))
         }
+        .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
         .accessibilityIdentifier("newcomer.done")
     }
 }
@@ -111,6 +141,7 @@ struct CloseView: View {
 struct DogsView: View {
     let group: DogGroup
     let send: (Tap) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         Heading(text: group.heading)
@@ -122,7 +153,7 @@ struct DogsView: View {
                 } label: {
                     DogRow(dog: dog)
                 }
-                .buttonStyle(.bordered)
+                .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
                 .accessibilityHint(dog.callLabel)
                 .accessibilityIdentifier("dog.\(dog.id)")
             } else {
@@ -130,6 +161,7 @@ struct DogsView: View {
             }
             if let right = dog.putRight {
                 Button(dog.putRightLabel) { send(right) }
+                    .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
                     .accessibilityIdentifier("right.\(dog.id)")
             }
         }
@@ -159,7 +191,7 @@ struct SentView: View {
     let state: SentState
 
     var body: some View {
-        Banner(mood: state.said.mood, text: state.said.text)
+        Banner(notice: state.said)
         ForEach(state.rows, id: \.self) { row in
             VStack(alignment: .leading) {
                 HStack {
@@ -168,6 +200,7 @@ struct SentView: View {
                     Text(row.outcome)
                 }
                 Text(row.chip).font(.body.monospacedDigit())
+                if let heading = row.flagsHeading { Heading(text: heading) }
                 ForEach(row.flags, id: \.self) { Text($0).font(.footnote) }
                 Text(row.whereabouts).font(.footnote)
             }

@@ -6,10 +6,17 @@ public struct PapersState: Sendable, Hashable {
     public struct Line: Sendable, Hashable, Identifiable {
         public let id: String
         public let label: String
-        public let expected: String?
+        /// What the book should say; a question where nobody knows.
+        public let expected: String
+        /// What the button that opens the choices is called, on the glass and aloud.
+        public let notSo: String
+        public let notSoAloud: String
+        /// Whether the choices are open: something was found wrong.
+        public let open: Bool
+        public let agrees: Bool
         /// Agrees, differs, missing.
         public let choices: [ChoiceState]
-        public let advice: String?
+        public let advice: NoticeState?
     }
 
     public let lines: [Line]
@@ -18,15 +25,21 @@ public struct PapersState: Sendable, Hashable {
 
     init(_ papers: PapersScreen, _ d: Drawing) {
         lines = papers.items.map { item in
-            Line(
-                id: item.id, label: d.words(item.label), expected: d.words(item.expected),
-                choices: BookState.answers.map { state, name in
+            let label = d.words(item.label)
+            return Line(
+                id: item.id, label: label,
+                expected: d.words(item.expected) ?? d.words("ui.papers.there"),
+                notSo: d.words("ui.papers.not_so"),
+                notSoAloud: d.words("ui.papers.choose", ["line": .plain(label)]),
+                open: item.state == .differs || item.state == .missing,
+                agrees: item.state == .agrees,
+                choices: BookState.answers.map { state, name, key in
                     ChoiceState(
-                        id: "\(item.id).\(name)", label: d.words("ui.papers.\(name)"),
+                        id: "\(item.id).\(name)", label: d.words(key),
                         chosen: item.state == state,
                         tap: d.tap(.bookLine(item: item.id, state: state)))
                 },
-                advice: d.words(item.advice))
+                advice: d.notice(.care, item.advice))
         }
         findingsHeading = d.words("ui.papers.findings")
         findings = d.words(papers.findings)
@@ -34,9 +47,10 @@ public struct PapersState: Sendable, Hashable {
 }
 
 extension BookState {
-    /// What can be said of a line of the book, with the name in its words' key.
-    fileprivate static let answers: [(BookState, String)] = [
-        (.agrees, "agrees"), (.differs, "differs"), (.missing, "missing"),
+    /// What can be said of a line of the book, with a name and its words' key.
+    fileprivate static let answers: [(BookState, String, String)] = [
+        (.agrees, "agrees", "ui.papers.agrees"), (.differs, "differs", "ui.papers.differs"),
+        (.missing, "missing", "ui.papers.missing"),
     ]
 }
 
@@ -45,9 +59,9 @@ public struct HandlerState: Sendable, Hashable {
     public struct Asked: Sendable, Hashable, Identifiable {
         public let id: String
         public let text: String
-        /// Yes, no.
+        /// No, yes.
         public let choices: [ChoiceState]
-        public let caution: String?
+        public let caution: NoticeState?
     }
 
     public let questions: [Asked]
@@ -56,13 +70,14 @@ public struct HandlerState: Sendable, Hashable {
         questions = handler.questions.map { question in
             Asked(
                 id: question.id, text: d.words(question.text),
-                choices: [(true, "yes"), (false, "no")].map { yes, name in
+                choices: [(false, "no", "ui.answer.no"), (true, "yes", "ui.answer.yes")].map {
+                    yes, name, key in
                     ChoiceState(
-                        id: "\(question.id).\(name)", label: d.words("ui.answer.\(name)"),
+                        id: "\(question.id).\(name)", label: d.words(key),
                         chosen: question.answer == yes,
                         tap: d.tap(.handlerAnswer(question: question.id, yes: yes)))
                 },
-                caution: d.words(question.caution))
+                caution: d.notice(.care, question.caution))
         }
     }
 }
@@ -73,7 +88,7 @@ public struct ChipState: Sendable, Hashable {
         public let number: String
         public let times: String
         public let proof: String
-        public let flags: [String]
+        public let flags: [NoticeState]
     }
 
     /// One of two numbers, in pieces: those in which it differs from the other are marked.
@@ -112,12 +127,12 @@ public struct ChipState: Sendable, Hashable {
     public let typed: TextEntry?
 
     init(_ chip: ChipScreen, _ d: Drawing) {
-        said = NoticeState(mood: Mood(chip.tone), text: d.words(chip.state))
+        said = d.notice(Mood(chip.tone), d.words(chip.state))
         reads = chip.reads.map {
             Read(
                 number: $0.number, times: d.words("ui.chip.times", ["count": .count($0.count)]),
                 proof: d.words($0.proof),
-                flags: d.words($0.flags))
+                flags: d.words($0.flags).map { d.notice(.care, $0) })
         }
         readsHeading = d.words("ui.chip.reads")
         compared = chip.compare.map {
@@ -134,7 +149,11 @@ public struct ChipState: Sendable, Hashable {
             chip.mayType
             ? TextEntry(
                 prompt: d.words("ui.chip.type"), hint: d.words("ui.chip.type_hint"),
-                confirm: d.words("ui.pin.enter"), purpose: .chip, seen: d.seen) : nil
+                confirm: d.words("ui.pin.enter"),
+                // As long as what a reader shows: older numbers have 9 or 10 digits. Whether it
+                // is a chip number is for the core to say.
+                pad: PadState(9...15, secret: false, mayShow: false, d), purpose: .chip,
+                seen: d.seen) : nil
     }
 }
 
@@ -157,11 +176,14 @@ public struct SettleState: Sendable, Hashable {
 /// Stand it square.
 public struct StanceState: Sendable, Hashable {
     /// What to do after a placing that was not flat or did not count.
-    public let again: String?
+    public let again: NoticeState?
+    /// What the drawing shows, for who does not see it.
+    public let drawing: String
     public let points: [String]
 
     init(_ stance: StanceScreen, _ d: Drawing) {
-        again = stance.again ? d.words("ui.stance.again") : nil
+        again = stance.again ? d.notice(.care, d.words("ui.stance.again")) : nil
+        drawing = d.words("ui.withers.drawing")
         points = d.words(stance.points)
     }
 }
@@ -178,14 +200,23 @@ public struct PlacingState: Sendable, Hashable {
 
     /// Who lowers it, where each measurer makes their own placings.
     public let by: String?
-    public let hoop: HoopState
+    /// The hoop in hand.
+    public let hoop: String
+    /// Its inside height, with the unit.
+    public let size: String
+    /// What the drawing shows, for who does not see it; there while nothing was placed.
+    public let drawing: String?
     /// How far it has come.
     public let progress: String
     public let placings: [Line]
 
     init(_ placing: PlacingScreen, _ d: Drawing) {
         by = placing.by.map { d.words("ui.placing.by", ["name": .plain($0)]) }
-        hoop = HoopState(placing.hoop, d)
+        hoop = d.words(
+            "ui.placing.hoop",
+            ["hoop": .plain(placing.hoop.label), "serial": .plain(placing.hoop.serial)])
+        size = "\(d.words.centimetres(um: placing.hoop.nominalUm)) cm"
+        drawing = placing.placings.isEmpty ? d.words("ui.stance.drawing") : nil
         placings = placing.placings.map {
             Line(
                 number: Int($0.number), label: "\($0.number). \($0.hoop)", seen: d.words($0.seen.key),

@@ -33,6 +33,8 @@ public enum Mood: Sendable, Hashable, CaseIterable {
 public struct NoticeState: Sendable, Hashable {
     public let mood: Mood
     public let text: String
+    /// The mark that a view draws beside it, for who does not see it.
+    public let said: String
 }
 
 /// How the radio stands with the chip reader.
@@ -87,9 +89,7 @@ public struct PinEntry: Sendable, Hashable {
     public let person: String
     /// Whose PIN, and what for.
     public let prompt: String
-    public let confirm: String
-    /// How many digits the core takes, fewest and most.
-    public let digits: ClosedRange<Int>
+    public let pad: PadState
     let purpose: Purpose
     let seen: Int64
 
@@ -113,8 +113,8 @@ public struct TextEntry: Sendable, Hashable {
     public let prompt: String
     public let hint: String
     public let confirm: String
-    /// Whether a keyboard of digits will do.
-    public var digitsOnly: Bool { purpose != .venue }
+    /// The number keys to type it with; nothing where it is no number.
+    public let pad: PadState?
     let purpose: Purpose
     let seen: Int64
 
@@ -149,6 +149,28 @@ public struct LevelEntry: Sendable, Hashable {
 }
 
 // MARK: - from the core's types
+
+extension Drawing {
+    /// A message of this weight.
+    func notice(_ mood: Mood, _ text: String) -> NoticeState {
+        NoticeState(mood: mood, text: text, said: words(mood.key))
+    }
+
+    /// The same, of a message that may not be there.
+    func notice(_ mood: Mood, _ text: Text?) -> NoticeState? {
+        text.map { notice(mood, words($0)) }
+    }
+}
+
+extension Mood {
+    fileprivate var key: String {
+        switch self {
+        case .good: "ui.tone.good"
+        case .care: "ui.tone.care"
+        case .bad: "ui.tone.bad"
+        }
+    }
+}
 
 extension Weight {
     init(_ role: Role) {

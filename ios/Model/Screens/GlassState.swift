@@ -13,7 +13,7 @@ public struct GlassState: Sendable, Hashable {
     public let buttons: [ButtonState]
     public let notice: NoticeState?
     /// What could hurt here.
-    public let cautions: [String]
+    public let cautions: [NoticeState]
     public let reader: ReaderState
     public let outbox: OutboxState
 
@@ -69,8 +69,10 @@ extension GlassState {
         dog = view.dog.map { DogHeading($0, drawing) }
         screen = ScreenState(view.screen, drawing)
         buttons = view.offers.map { ButtonState($0, drawing) }
-        notice = view.notice.map { NoticeState(mood: Mood($0.tone), text: words($0.text)) }
-        cautions = words(view.cautions)
+        notice = view.notice.map { drawing.notice(Mood($0.tone), words($0.text)) }
+        cautions = view.cautions.map {
+            NoticeState(mood: .care, text: words($0), said: words("ui.caution"))
+        }
         reader = ReaderState(view.reader, drawing)
         outbox = OutboxState(waiting: Int(view.outbox.waiting), text: words(view.outbox.text))
     }

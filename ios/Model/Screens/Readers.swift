@@ -64,7 +64,9 @@ public struct ReadersState: Sendable, Hashable {
             screen.mayType
             ? TextEntry(
                 prompt: d.words("ui.readers.type"), hint: d.words("ui.readers.type_hint"),
-                confirm: d.words("ui.pin.enter"), purpose: .known, seen: d.seen) : nil
+                confirm: d.words("ui.pin.enter"),
+                pad: PadState(9...15, secret: false, mayShow: false, d), purpose: .known,
+                seen: d.seen) : nil
     }
 }
 
@@ -83,7 +85,7 @@ extension ReadersState.Line {
 extension ReadersState.Trial {
     init(_ trial: ReaderTrial, _ d: Drawing) {
         heading = d.words("ui.readers.trial")
-        said = NoticeState(mood: Mood(trial.tone), text: d.words(trial.state))
+        said = d.notice(Mood(trial.tone), d.words(trial.state))
         number = trial.number
         form = d.words(trial.form)
         known = trial.known.map { d.words("ui.readers.known", ["number": .plain($0)]) }

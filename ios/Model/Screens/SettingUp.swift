@@ -12,14 +12,23 @@ public struct HomeState: Sendable, Hashable {
         public let sending: String
     }
 
-    public let roster: String
+    public let roster: NoticeState
+    /// What the drawing shows, for who does not see it.
+    public let drawing: String
     public let heading: String
     /// Newest first.
     public let sessions: [Session]
+    /// Said where there are none.
+    public let none: String?
 
     init(_ home: HomeScreen, _ d: Drawing) {
-        roster = d.words(home.roster ? "ui.home.roster" : "ui.home.no_roster")
-        heading = d.words(home.sessions.isEmpty ? "ui.home.none" : "ui.home.earlier")
+        roster =
+            home.roster
+            ? d.notice(.good, d.words("ui.home.roster"))
+            : d.notice(.care, d.words("ui.home.no_roster"))
+        drawing = d.words("ui.stance.drawing")
+        heading = d.words("ui.home.earlier")
+        none = home.sessions.isEmpty ? d.words("ui.home.none") : nil
         sessions = home.sessions.map {
             Session(
                 id: $0.id, day: d.words.day($0.day), venue: $0.venue,
@@ -47,16 +56,19 @@ public struct VenueState: Sendable, Hashable {
         }
         other = TextEntry(
             prompt: d.words("ui.venue.another"), hint: d.words("ui.venue.type"),
-            confirm: d.words("ui.venue.use"), purpose: .venue, seen: d.seen)
+            confirm: d.words("ui.venue.use"), pad: nil, purpose: .venue, seen: d.seen)
     }
 }
 
 /// Is the surface level.
 public struct SurfaceState: Sendable, Hashable {
     public let instruction: String
-    public let progress: String
+    /// The same with its weight, once the surface is found level or not.
+    public let outcome: NoticeState?
+    /// Which of the two readings is next; nothing once both are taken.
+    public let progress: String?
     /// What was found against the pack's limit, once known.
-    public let tilt: NoticeState?
+    public let tilt: String?
     /// Where the phone's own tilt goes in.
     public let entry: LevelEntry
 
@@ -67,16 +79,17 @@ public struct SurfaceState: Sendable, Hashable {
 
     init(_ surface: SurfaceScreen, _ d: Drawing) {
         instruction = d.words(surface.instruction)
-        progress = d.words("ui.surface.reading", ["taken": .count(surface.taken)])
+        outcome = surface.level.map { d.notice($0 ? .good : .bad, d.words(surface.instruction)) }
+        progress =
+            surface.level == nil
+            ? d.words("ui.surface.reading", ["taken": .count(surface.taken + 1)]) : nil
         tilt = surface.tiltMdeg.map {
-            NoticeState(
-                mood: surface.level == true ? .good : .bad,
-                text: d.words(
-                    "ui.surface.tilt",
-                    [
-                        "tilt": .plain(d.words.degrees(mdeg: $0)),
-                        "limit": .plain(d.words.degrees(mdeg: surface.limitMdeg)),
-                    ]))
+            d.words(
+                "ui.surface.tilt",
+                [
+                    "tilt": .plain(d.words.degrees(mdeg: $0)),
+                    "limit": .plain(d.words.degrees(mdeg: surface.limitMdeg)),
+                ])
         }
         entry = LevelEntry(seen: d.seen)
     }
@@ -89,7 +102,7 @@ public struct HoopState: Sendable, Hashable, Identifiable {
     public let label: String
     /// The number stamped on it, and when it was last checked.
     public let details: [String]
-    public let note: String?
+    public let note: NoticeState?
     /// Good, not good.
     public let choices: [ChoiceState]
 
@@ -100,7 +113,7 @@ public struct HoopState: Sendable, Hashable, Identifiable {
             d.words("ui.hoop.serial", ["serial": .plain(hoop.serial)]),
             d.words("ui.hoop.checked", ["day": .day(iso: hoop.checked)]),
         ]
-        note = d.words(hoop.note)
+        note = d.notice(.care, hoop.note)
         choices = [
             ChoiceState(
                 id: "\(hoop.id).good", label: d.words("ui.hoop.good"), chosen: hoop.good == true,
@@ -131,7 +144,6 @@ public struct MeasurersState: Sendable, Hashable {
         public let name: String
         public let number: String
         public let seated: Bool
-        /// Whether they measure today, in words.
         /// Seats them, or unseats.
         public let toggle: Tap
         /// Why they may not be seated.
@@ -165,7 +177,8 @@ public struct PinState: Sendable, Hashable {
                     "name": .plain(pin.name), "least": .count(pin.minDigits),
                     "most": .count(pin.maxDigits),
                 ]),
-            confirm: d.words("ui.pin.enter"),
-            digits: Int(pin.minDigits)...Int(pin.maxDigits), purpose: .set, seen: d.seen)
+            pad: PadState(
+                Int(pin.minDigits)...Int(pin.maxDigits), secret: true, mayShow: true, d),
+            purpose: .set, seen: d.seen)
     }
 }

@@ -44,6 +44,9 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     /// Where the number of a signed paper goes in, once no try is left.
     public let paper: TextEntry?
 
+    /// The most digits that a paper's number has here, as on Android.
+    private static let paperDigits = 8
+
     init(_ seat: SignSeat, least: UInt32, most: UInt32, _ d: Drawing) {
         let name: KeyValuePairs<String, ArgValue> = ["name": .plain(seat.name)]
         id = seat.person
@@ -58,14 +61,15 @@ public struct SeatState: Sendable, Hashable, Identifiable {
             ? nil
             : PinEntry(
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
-                confirm: d.words("ui.pin.enter"), digits: Int(least)...Int(most),
+                pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
                 purpose: .sign, seen: d.seen)
         paper =
             seat.maySignOnPaper
             ? TextEntry(
                 prompt: d.words("ui.sign.paper", name), hint: d.words("ui.sign.paper_of", name),
-                confirm: d.words("ui.pin.enter"), purpose: .paper(person: seat.person),
-                seen: d.seen)
+                confirm: d.words("ui.pin.enter"),
+                pad: PadState(1...SeatState.paperDigits, secret: false, mayShow: false, d),
+                purpose: .paper(person: seat.person), seen: d.seen)
             : nil
     }
 }

@@ -66,7 +66,9 @@ public struct QueueState: Sendable, Hashable {
             ? nil
             : TextEntry(
                 prompt: d.words("ui.queue.find"), hint: d.words("ui.queue.find_hint"),
-                confirm: d.words("ui.pin.enter"), purpose: .book, seen: d.seen)
+                confirm: d.words("ui.pin.enter"),
+                pad: PadState(9...15, secret: false, mayShow: false, d), purpose: .book,
+                seen: d.seen)
     }
 }
 
@@ -130,6 +132,8 @@ public struct SentState: Sendable, Hashable {
         public let name: String
         public let chip: String
         public let outcome: String
+        /// What is pointed out, under a heading; nothing where nothing is.
+        public let flagsHeading: String?
         public let flags: [String]
         public let whereabouts: String
     }
@@ -143,9 +147,10 @@ public struct SentState: Sendable, Hashable {
         rows = sent.rows.map {
             Row(
                 name: $0.name, chip: $0.chip, outcome: d.words($0.outcome),
+                flagsHeading: $0.flags.isEmpty ? nil : d.words("ui.return.flags"),
                 flags: d.words($0.flags), whereabouts: d.words($0.whereabouts.key))
         }
-        said = NoticeState(mood: Mood(sent.tone), text: d.words(sent.state))
+        said = d.notice(Mood(sent.tone), d.words(sent.state))
         file = d.words("ui.return.file", ["name": .plain(sent.csvName)])
     }
 }

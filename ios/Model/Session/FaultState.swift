@@ -4,9 +4,13 @@ import StandsquareCore
 /// Why the record itself cannot be read or written, in words that say what to do.
 public struct FaultState: Sendable, Hashable {
     public let title: String
-    public let text: String
+    /// What to do.
+    public let notice: NoticeState
+    public var text: String { notice.text }
     /// That nothing answered so far is lost.
     public let comfort: String
+    /// What the button that opens the record again is called.
+    public let tryAgain: String
     /// For the log, never for the screen.
     public let reason: String
 
@@ -23,7 +27,8 @@ public struct FaultState: Sendable, Hashable {
             case nil: ("ui.fault.internal", String(describing: fault))
             }
         title = words("ui.fault.title")
-        text = words(key)
+        notice = NoticeState(mood: .bad, text: words(key), said: words("ui.tone.bad"))
+        tryAgain = words("ui.fault.try_again")
         comfort = words("ui.fault.kept")
         self.reason = reason
     }

@@ -13,21 +13,45 @@ public final class SessionModel {
     public private(set) var glass: GlassState
     /// Why the record itself could not be written or read, until the next act succeeds.
     public private(set) var fault: FaultState?
+    /// The person's choice of language and look; the app keeps it.
+    public private(set) var looks: Looks
 
     private let gateway: CoreGateway
     private let platform: any Platform
-    private let words: Words
+    private let shelf: Shelf
     @ObservationIgnored private var last: Task<Void, Never>?
-    @ObservationIgnored private var revision: Int64
+    @ObservationIgnored private var view: View
+    /// What failed last, to be said anew in another language.
+    @ObservationIgnored private var failed: (any Error)?
 
     /// Draws what the phone shows now.
-    public init(gateway: CoreGateway, platform: any Platform, words: Words) async throws {
+    public init(
+        gateway: CoreGateway, platform: any Platform, shelf: Shelf, looks: Looks = Looks()
+    ) async throws {
         let view = try await gateway.view()
         self.gateway = gateway
         self.platform = platform
-        self.words = words
-        revision = view.revision
+        self.shelf = shelf
+        self.looks = looks
+        self.view = view
+        glass = GlassState(view, words: shelf.words(looks.language))
+    }
+
+    /// The choice of language and look, to be drawn.
+    public var looksState: LooksState { LooksState(looks, shelf) }
+
+    /// Says everything in another language from now on. Nothing else changes: the core speaks
+    /// in keys.
+    public func choose(_ language: Language) {
+        looks.language = language
+        let words = shelf.words(language)
         glass = GlassState(view, words: words)
+        fault = failed.map { FaultState($0, words: words) }
+    }
+
+    /// Changes to the other look.
+    public func changeLook() {
+        looks.look = looks.look.other
     }
 
     /// Does what was tapped, and returns once it is answered.
@@ -81,7 +105,7 @@ public final class SessionModel {
         let before = last
         let task = Task {
             await before?.value
-            await self.perform(act, seen: seen ?? self.revision)
+            await self.perform(act, seen: seen ?? self.view.revision)
         }
         last = task
         await task.value
@@ -91,13 +115,15 @@ public final class SessionModel {
         do {
             let answer = try await gateway.apply(act, seen: seen)
             fault = nil
-            revision = answer.view.revision
-            glass = GlassState(answer.view, words: words)
+            failed = nil
+            view = answer.view
+            glass = GlassState(answer.view, words: shelf.words(looks.language))
             for effect in answer.effects {
                 await carryOut(effect)
             }
         } catch {
-            fault = FaultState(error, words: words)
+            failed = error
+            fault = FaultState(error, words: shelf.words(looks.language))
         }
     }
 
@@ -115,6 +141,23 @@ public final class SessionModel {
                 await self.world(reply.act(request: request))
             }
         }
+    }
+
+    /// Sends what the office does not have, if the core offers that now, and waits for the answers.
+    /// For the background: nobody is there to press the button again, so it is pressed until
+    /// nothing is left or an answer brought no progress.
+    ///
+    /// - Returns: how many dogs are still waiting.
+    public func sendWaiting() async -> Int {
+        var before = Int.max
+        while glass.outbox.waiting > 0, glass.outbox.waiting < before, !Task.isCancelled,
+            let button = glass.button("send_return"), button.enabled
+        {
+            before = glass.outbox.waiting
+            await send(button.tap)
+            await asked?.value
+        }
+        return glass.outbox.waiting
     }
 
     /// The request that is on its way to the office, for whoever wants to wait for its end.

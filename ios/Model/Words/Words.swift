@@ -62,19 +62,6 @@ public struct Words: Sendable {
         self.language = language
     }
 
-    /// The words of the app's own language, or English: the files lie in the bundle's folder
-    /// `words`, copied there by the build.
-    public static func ofBundle(_ bundle: Bundle) throws -> Words {
-        for language in bundle.preferredLocalizations + ["en"] {
-            if let file = bundle.url(
-                forResource: language, withExtension: "json", subdirectory: "words")
-            {
-                return try Words(json: Data(contentsOf: file), language: language)
-            }
-        }
-        throw Fault.lacking(key: "words/en.json")
-    }
-
     /// A message in words. A key that the file lacks shows as itself, in brackets, so that
     /// nothing the core says is ever silent; a test holds that this does not happen.
     public func callAsFunction(_ text: Text) -> String {
@@ -123,7 +110,7 @@ public struct Words: Sendable {
 
 extension Text {
     fileprivate func value(_ name: Substring) -> ArgValue? {
-        args.first { $0.name == name }?.value
+        self.args.first { $0.name == name }?.value
     }
 }
 

@@ -31,18 +31,18 @@ import Testing
         let words = try Places.words()
         let secret = secret
         guard
-            case .done = await Opening.open(
+            case .done = try await Opening.open(
                 folder: folder.url.appending(path: "new"), secret: { secret },
-                platform: PlayedPlatform(), words: words)
+                platform: PlayedPlatform(), shelf: Places.shelf())
         else {
             Issue.record("it did not open")
             return
         }
         guard
-            case .failed(let fault) = await Opening.open(
+            case .failed(let fault) = try await Opening.open(
                 folder: folder.url.appending(path: "new"),
                 secret: { Data(repeating: 8, count: 32) }, platform: PlayedPlatform(),
-                words: words)
+                shelf: Places.shelf())
         else {
             Issue.record("it opened")
             return

@@ -41,6 +41,10 @@ enum Places {
         return names.filter { $0.hasSuffix(".json") }.map { String($0.dropLast(5)) }.sorted()
     }()
 
+    static func shelf() throws -> Shelf {
+        try Shelf(folder: checkout.appending(path: "bindings/words"))
+    }
+
     static func words(_ language: String = "en") throws -> Words {
         try Words(
             json: Data(contentsOf: checkout.appending(path: "bindings/words/\(language).json")),

@@ -8,25 +8,54 @@ import Testing
 /// The roster and what the reader sends are those of the recorded sessions.
 @MainActor
 final class Table {
-    let model: SessionModel
-    let gateway: CoreGateway
     let platform: PlayedPlatform
     let words: Words
     private let folder: Folder
+    private let looks: Looks
+    private let moments: any MomentSource
+    private let secret: Data
+    private var open: (gateway: CoreGateway, model: SessionModel)?
 
     /// The measurers of the demo, with PINs.
     nonisolated static let pins = [("ottoline", "4711"), ("bram", "2580")]
 
-    init(_ platform: PlayedPlatform = PlayedPlatform()) async throws {
-        folder = try Folder()
-        self.platform = platform
-        gateway = try await CoreGateway.open(
-            folder: folder.url, secret: Data(repeating: 7, count: 32), moments: CountedMoments())
-        words = try Places.words()
-        model = try await SessionModel(gateway: gateway, platform: platform, words: words)
+    convenience init(
+        _ platform: PlayedPlatform = PlayedPlatform(), looks: Looks = Looks()
+    ) async throws {
+        try await self.init(
+            platform, looks: looks, secret: Data(repeating: 7, count: 32),
+            moments: CountedMoments())
     }
 
+    /// With a phone's secret and moments of the test's own, such as a recording's.
+    init(
+        _ platform: PlayedPlatform, looks: Looks = Looks(), secret: Data,
+        moments: any MomentSource
+    ) async throws {
+        folder = try Folder()
+        self.platform = platform
+        self.looks = looks
+        self.secret = secret
+        self.moments = moments
+        words = try Places.words(looks.language.rawValue)
+        try await reopen()
+    }
+
+    var model: SessionModel { open!.model }
+    var gateway: CoreGateway { open!.gateway }
     var glass: GlassState { model.glass }
+
+    /// As after the app was ended: everything in memory is gone, the folder is opened anew.
+    func reopen() async throws {
+        open = nil
+        let gateway = try await CoreGateway.open(
+            folder: folder.url, secret: secret, moments: moments)
+        open = (
+            gateway,
+            try await SessionModel(
+                gateway: gateway, platform: platform, shelf: Places.shelf(), looks: looks)
+        )
+    }
 
     /// Presses the button of this id.
     func press(_ id: String, _ at: SourceLocation = #_sourceLocation) async throws {
@@ -81,6 +110,14 @@ final class Table {
         for bytes in try Recorded.scan(of: dog) {
             await model.readerBytes(bytes)
         }
+    }
+
+    /// From the chip to the hoop.
+    func toTheHoop(_ dog: String = "pip") async throws {
+        try await toTheChip(dog)
+        try await scan(dog)
+        try await press("settled")
+        try await press("stands_square")
     }
 
     /// Pip, flat at the first placing: up to the signatures.
@@ -141,10 +178,26 @@ actor PlayedPlatform: Platform {
 
     func share(_ file: SharedFile) { shared.append(file) }
 
-    func askOffice(path: String, body: Data) -> OfficeReply {
+    func askOffice(path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))
+        if let held { for await _ in held {} }
         return reply
     }
+
+    /// From now on the office's answer is held back until what is given here is resumed.
+    func hold() -> Hold {
+        let (stream, end) = AsyncStream<Void>.makeStream()
+        held = stream
+        return Hold(end: end)
+    }
+
+    struct Hold: Sendable {
+        fileprivate let end: AsyncStream<Void>.Continuation
+
+        func resume() { end.finish() }
+    }
+
+    private var held: AsyncStream<Void>?
 }
 
 /// What the recorded sessions hold of the world around the phone.

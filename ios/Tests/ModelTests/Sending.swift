@@ -1,0 +1,93 @@
+import Foundation
+import StandsquareCore
+import Testing
+
+@testable import StandsquareModel
+
+/// Sending while nobody holds the phone: the model presses what the core offers.
+@MainActor
+@Suite struct Sending {
+    @Test func nothingIsSentWhereNothingWaits() async throws {
+        let table = try await Table()
+        #expect(await table.model.sendWaiting() == 0)
+        #expect(await table.platform.asked.isEmpty)
+    }
+
+    @Test func nothingIsSentWhileADogIsAtTheTable() async throws {
+        let table = try await Table()
+        try await table.setUp()
+        try await table.toTheSignatures()
+        for (person, pin) in Table.pins { try await table.sign(person, pin) }
+        let before = table.glass.title
+        #expect(await table.model.sendWaiting() == 1)
+        #expect(table.glass.title == before)
+        #expect(await table.platform.asked.isEmpty)
+    }
+
+    @Test func anOfficeOutOfReachIsAskedOnceATurn() async throws {
+        let table = try await Table()
+        try await table.wholeDay()
+        #expect(await table.model.sendWaiting() == 1)
+        #expect(await table.platform.asked.count == 1)
+        #expect(await table.model.sendWaiting() == 1)
+        #expect(await table.platform.asked.count == 2)
+        #expect(table.glass.notice?.text.contains("out of reach") == true)
+    }
+
+    @Test func anAnswerThatTheOfficeDidNotSignEndsTheTurn() async throws {
+        let table = try await Table(PlayedPlatform(office: .answered(status: 200, body: Data())))
+        try await table.wholeDay()
+        #expect(await table.model.sendWaiting() == 1)
+        #expect(await table.platform.asked.count == 1)
+    }
+
+    @Test(arguments: [UInt16(413), 500, 503])
+    func anOfficeThatRefusesLosesNothing(status: UInt16) async throws {
+        let table = try await Table(PlayedPlatform(office: .answered(status: status, body: Data())))
+        try await table.wholeDay()
+        #expect(await table.model.sendWaiting() == 1)
+        try await table.reopen()
+        #expect(table.glass.outbox.waiting == 1)
+    }
+
+    /// The recorded office's own receipt, for the very events of the recorded session.
+    @Test(arguments: Places.recordings)
+    func theOfficesReceiptEmptiesTheOutbox(name: String) async throws {
+        let recording = try Places.replay(name).recording
+        var reply: OfficeReply?
+        var acts: [Act] = []
+        for step in recording.steps {
+            switch step.act {
+            case .officeAnswer(_, let status, let body):
+                reply = .answered(status: status, body: body)
+            case .sendReturn: break
+            default: acts.append(step.act)
+            }
+        }
+        let table = try await Table(
+            PlayedPlatform(office: try #require(reply)), secret: recording.deviceSecret,
+            moments: RecordedMoments(recording))
+        for act in acts {
+            let revision = try await table.gateway.view().revision
+            await table.model.send(Tap(act: act, seen: revision))
+        }
+        #expect(table.glass.outbox.waiting > 0)
+        #expect(await table.model.sendWaiting() == 0)
+        #expect(table.glass.notice?.mood == .good)
+        #expect(try await table.gateway.sessionJson() == Places.sessionJson(name))
+    }
+
+    @Test func aRequestThatHangsDoesNotHoldTheGlassUp() async throws {
+        let table = try await Table()
+        try await table.wholeDay()
+        let hold = await table.platform.hold()
+        try await table.press("send_return")
+        // The answer is still to come, and the glass goes on.
+        await table.model.tick()
+        #expect(await table.platform.asked.count == 1)
+        #expect(table.glass.outbox.waiting == 1)
+        hold.resume()
+        await table.model.asked?.value
+        #expect(table.glass.notice?.mood != .good)
+    }
+}
