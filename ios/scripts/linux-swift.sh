@@ -143,6 +143,9 @@ export root checkout inside
 exec unshare --mount --propagation private --pid --fork --kill-child bash -euo pipefail -c '
     mount -t proc proc "$root/proc"
     mount --rbind /dev "$root/dev"
+    # A /tmp of its own: SwiftPM keeps its lock there by the path of the build, which is the same
+    # for every checkout, so that one would wait for the other.
+    mount -t tmpfs tmpfs "$root/tmp"
     mkdir -p "$root/src"
     mount --bind "$checkout" "$root/src"
     kept=("${@:2:$1}")

@@ -1,0 +1,55 @@
+// Declarations only, for tests on Linux: the part of UIKit that this app uses, as we read its
+// documentation. Nothing here does anything, and nothing of it goes onto a phone.
+
+@_exported import Foundation
+
+@MainActor
+open class UIResponder: NSObject {}
+
+@MainActor
+open class UIApplication: UIResponder {
+    public struct LaunchOptionsKey: Hashable, RawRepresentable, Sendable {
+        public let rawValue: String
+        public init(rawValue: String) { self.rawValue = rawValue }
+    }
+    public class var shared: UIApplication { undone() }
+    open var isIdleTimerDisabled: Bool {
+        get { undone() }
+        set {}
+    }
+}
+
+@MainActor
+public protocol UIApplicationDelegate: NSObjectProtocol {
+    func application(
+        _ application: UIApplication,
+        didFinishLaunchingWithOptions launchOptions: [UIApplication.LaunchOptionsKey: Any]?
+    ) -> Bool
+    func application(
+        _ application: UIApplication, handleEventsForBackgroundURLSession identifier: String,
+        completionHandler: @escaping () -> Void)
+}
+
+@MainActor
+open class UIViewController: UIResponder {}
+
+@MainActor
+open class UIActivity: NSObject {}
+
+@MainActor
+open class UIActivityViewController: UIViewController {
+    public init(activityItems: [Any], applicationActivities: [UIActivity]?) { undone() }
+}
+
+@MainActor
+open class UIFeedbackGenerator: NSObject {
+    open func prepare() { undone() }
+}
+
+@MainActor
+open class UINotificationFeedbackGenerator: UIFeedbackGenerator {
+    public enum FeedbackType: Int, Sendable { case success, warning, error }
+    open func notificationOccurred(_ notificationType: FeedbackType) { undone() }
+}
+
+private func undone() -> Never { fatalError("declarations only") }
