@@ -1,7 +1,14 @@
 // swift-tools-version: 6.0
 // Model over the core through UniFFI's Swift; Device and Views for the phone.
-// Generated/ is filled by scripts/test.sh from the library's own build: README.md says how.
+// Generated/ is filled from the library's own build, by scripts/test.sh for the tests and by
+// scripts/xcframework.sh for a phone: README.md says how.
+import Foundation
 import PackageDescription
+
+// For a phone the library lies in a frame with one for each kind of processor; for the tests the
+// linker is told where the machine's own is.
+let frame = "Generated/Standsquare.xcframework"
+let framed = FileManager.default.fileExists(atPath: "\(Context.packageDirectory)/\(frame)")
 
 let package = Package(
     name: "Standsquare",
@@ -18,9 +25,10 @@ let package = Package(
         .systemLibrary(name: "StandsquareCoreFFI", path: "Generated/StandsquareCoreFFI"),
         .target(
             name: "StandsquareCore",
-            dependencies: ["StandsquareViewFFI", "StandsquareCoreFFI"],
+            dependencies: ["StandsquareViewFFI", "StandsquareCoreFFI"]
+                + (framed ? ["StandsquareLibrary"] : []),
             path: "Generated/StandsquareCore",
-            linkerSettings: [.linkedLibrary("standsquare_bindings")]
+            linkerSettings: framed ? [] : [.linkedLibrary("standsquare_bindings")]
         ),
         .target(name: "StandsquareModel", dependencies: ["StandsquareCore"], path: "Model"),
         .target(name: "StandsquareDevice", dependencies: ["StandsquareModel"], path: "Device"),
@@ -34,6 +42,6 @@ let package = Package(
         .testTarget(
             name: "DeviceTests", dependencies: ["StandsquareDevice", "StandsquareModel"],
             path: "Tests/DeviceTests"),
-    ],
+    ] + (framed ? [.binaryTarget(name: "StandsquareLibrary", path: frame)] : []),
     swiftLanguageModes: [.v6]
 )
