@@ -49,6 +49,11 @@ pub const STAGES: &[Stage] = &[
         run: rust::layers,
     },
     Stage {
+        name: "parity",
+        about: "both phones have every screen, act, word and language",
+        run: rust::parity,
+    },
+    Stage {
         name: "clippy",
         about: "clippy on everything, warnings are errors",
         run: rust::clippy,

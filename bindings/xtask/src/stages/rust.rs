@@ -10,8 +10,12 @@ use crate::setup::{self, For};
 /// Features that a plain `--workspace` leaves off.
 const FEATURES: [&str; 2] = ["--features", "standsquare-journal/bundled,xtask/tools"];
 
-/// A compiler's target for a phone of each kind.
-const PHONES: [&str; 2] = ["aarch64-linux-android", "aarch64-apple-ios"];
+/// A compiler's target for a phone of each kind, and for Apple's simulator on a Mac of today.
+const PHONES: [&str; 3] = [
+    "aarch64-linux-android",
+    "aarch64-apple-ios",
+    "aarch64-apple-ios-sim",
+];
 
 fn cargo(project: &Project) -> Program {
     Program::new("cargo").dir(&project.root)
@@ -44,7 +48,16 @@ pub fn layers(project: &Project) -> Result<Outcome> {
     Ok(Outcome::Passed)
 }
 
-/// Every Rust test but the layers'.
+/// The test that both phones are alike: read from the sources, minutes before either's own
+/// stage could say so.
+pub fn parity(project: &Project) -> Result<Outcome> {
+    cargo(project)
+        .args(["test", "--package", "standsquare-parity", "--locked"])
+        .run()?;
+    Ok(Outcome::Passed)
+}
+
+/// Every Rust test but those two stages'.
 pub fn tests(project: &Project) -> Result<Outcome> {
     setup::ready(&For::RustTests)?;
     cargo(project)
@@ -53,6 +66,8 @@ pub fn tests(project: &Project) -> Result<Outcome> {
             "--workspace",
             "--exclude",
             "standsquare-layers",
+            "--exclude",
+            "standsquare-parity",
             "--locked",
             "--no-fail-fast",
         ])
