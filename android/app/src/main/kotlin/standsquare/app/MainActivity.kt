@@ -39,6 +39,7 @@ import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
 import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Dark
+import standsquare.screens.words.Language
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
 import standsquare.view.Act
@@ -84,13 +85,15 @@ class MainActivity : ComponentActivity(), Platform {
         val typeface = packagedTypeface(this)
         setContent {
             val state by gateway.state.collectAsState()
-            var looks by remember { mutableStateOf(Looks()) }
+            var looks by remember { mutableStateOf(keptLooks()) }
             PhoneGlass(state, looks, typeface, onEvent = { event ->
                 when (event) {
                     is PhoneEvent.Do -> gateway.send(event.act, event.seen)
                     is PhoneEvent.TryAgain -> gateway.open()
-                    is PhoneEvent.ChangeTheme -> looks = looks.copy(palette = if (looks.palette === BrightSun) Dark else BrightSun)
-                    is PhoneEvent.ChooseLanguage -> Unit
+                    is PhoneEvent.ChangeTheme ->
+                        looks = keep(looks.copy(palette = if (looks.palette === BrightSun) Dark else BrightSun))
+                    is PhoneEvent.ChooseLanguage ->
+                        looks = keep(looks.copy(language = Language.of(event.code) ?: looks.language))
                 }
             })
         }
@@ -128,6 +131,23 @@ class MainActivity : ComponentActivity(), Platform {
 
     /** Before any field: a reader that types needs no focus. */
     override fun dispatchKeyEvent(event: KeyEvent): Boolean = keys.take(event) || super.dispatchKeyEvent(event)
+
+    private val choices by lazy { getSharedPreferences("looks", MODE_PRIVATE) }
+
+    /** The person's choice, or the phone's first language that there are words for. */
+    private fun keptLooks(): Looks {
+        val locales = resources.configuration.locales
+        val preferred = (0 until locales.size()).map { locales[it].toLanguageTag() }
+        return Looks(
+            palette = if (choices.getString("palette", null) == Dark.name) Dark else BrightSun,
+            language = choices.getString("language", null)?.let(Language::of) ?: Language.first(preferred),
+        )
+    }
+
+    private fun keep(looks: Looks): Looks {
+        choices.edit().putString("palette", looks.palette.name).putString("language", looks.language.code).apply()
+        return looks
+    }
 
     override fun onResume() {
         super.onResume()

@@ -22,6 +22,7 @@ import androidx.compose.ui.unit.dp
 import androidx.compose.ui.window.Window
 import androidx.compose.ui.window.application
 import androidx.compose.ui.window.rememberWindowState
+import java.util.Locale
 import kotlinx.coroutines.Dispatchers
 import kotlinx.coroutines.flow.first
 import kotlinx.coroutines.withContext
@@ -30,6 +31,7 @@ import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
 import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Dark
+import standsquare.screens.words.Language
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
 
@@ -45,7 +47,7 @@ fun window(arguments: Arguments) {
                 title = "Standsquare preview: demo, not official",
             ) {
                 val state by desk.gateway.state.collectAsState()
-                var looks by remember { mutableStateOf(Looks()) }
+                var looks by remember { mutableStateOf(Looks(language = Language.first(listOf(Locale.getDefault().toLanguageTag())))) }
                 LaunchedEffect(Unit) {
                     desk.gateway.state.first { it is PhoneState.Showing }
                     withContext(Dispatchers.IO) { desk.firstRoster() }
@@ -59,7 +61,8 @@ fun window(arguments: Arguments) {
                                 is PhoneEvent.TryAgain -> desk.gateway.open()
                                 is PhoneEvent.ChangeTheme ->
                                     looks = looks.copy(palette = if (looks.palette === BrightSun) Dark else BrightSun)
-                                is PhoneEvent.ChooseLanguage -> Unit
+                                is PhoneEvent.ChooseLanguage ->
+                                    looks = looks.copy(language = Language.of(event.code) ?: looks.language)
                             }
                         })
                     }

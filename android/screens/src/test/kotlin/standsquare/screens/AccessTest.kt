@@ -23,6 +23,7 @@ import standsquare.screens.desktop.packagedTypeface
 import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
 import standsquare.screens.frame.nameOf
+import standsquare.screens.words.Language
 import standsquare.state.PhoneState
 import standsquare.view.Screen
 import standsquare.view.View
@@ -35,6 +36,7 @@ class AccessTest {
     private val usual = Glass(360, 800, 1f)
     private val small = Glass(360, 640, 1f)
     private val doubled = Glass(360, 800, 2f)
+    private val smallDoubled = Glass(360, 640, 2f)
     private val across = Glass(800, 360, 1f)
     private val tablet = Glass(800, 1280, 1f)
 
@@ -45,12 +47,12 @@ class AccessTest {
         }
     }
 
-    private fun onEvery(glass: Glass, check: (View, SemanticsNode, Density) -> Unit) {
+    private fun onEvery(glass: Glass, language: Language = Language.ENGLISH, check: (View, SemanticsNode, Density) -> Unit) {
         val density = Density(1f, glass.font)
         val shown = mutableStateOf<PhoneState>(PhoneState.Opening)
         assertEquals("every screen was seen", 23, views.map { nameOf(it.first.screen) }.toSet().size)
         runSkikoComposeUiTest(Size(glass.width.toFloat(), glass.height.toFloat()), density) {
-            setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = {}) }
+            setContent { PhoneGlass(shown.value, Looks(language = language), packagedTypeface, onEvent = {}) }
             for ((view, at) in views) {
                 runOnUiThread { shown.value = PhoneState.Showing(view, at) }
                 waitForIdle()
@@ -69,11 +71,11 @@ class AccessTest {
 
     private fun targets(root: SemanticsNode) = root.all().filter { SemanticsActions.OnClick in it.config }
 
-    private fun large(glass: Glass) = onEvery(glass) { view, root, _ ->
+    private fun large(glass: Glass, language: Language = Language.ENGLISH) = onEvery(glass, language) { view, root, _ ->
         val found = targets(root)
         assertTrue("${nameOf(view.screen)} has something to tap", found.isNotEmpty())
         for (node in found) {
-            val where = "${nameOf(view.screen)}, ${node.tag}: ${node.size}"
+            val where = "${language.code}, ${nameOf(view.screen)}, ${node.tag}: ${node.size}"
             assertTrue(where, node.size.height >= 56 && node.size.width >= 56)
             assertTrue("$where has a name", node.spoken.isNotBlank())
             assertTrue("$where lies inside", node.positionInRoot.x >= 0 && node.positionInRoot.x + node.size.width <= glass.width)
@@ -92,17 +94,30 @@ class AccessTest {
     private fun gap(a: Rect, b: Rect): Float =
         max(max(a.left - b.right, b.left - a.right), max(a.top - b.bottom, b.top - a.bottom))
 
-    private fun nothingIsCutOff(glass: Glass) = onEvery(glass) { view, root, _ ->
+    private fun nothingIsCutOff(glass: Glass, language: Language = Language.ENGLISH) {
+        // All that is cut off at once: each may need other words.
+        val cut = sortedSetOf<String>()
+        onEvery(glass, language) { view, root, _ -> cut += cutOff(glass, language, view, root) }
+        assertTrue(cut.joinToString("\n"), cut.isEmpty())
+    }
+
+    private fun cutOff(glass: Glass, language: Language, view: View, root: SemanticsNode) = buildList {
         for (node in root.all()) {
             val results = mutableListOf<TextLayoutResult>()
             node.config.getOrNull(SemanticsActions.GetTextLayoutResult)?.action?.invoke(results)
             for (result in results) {
-                val where = "${nameOf(view.screen)}: '${result.layoutInput.text}'"
+                val text = result.layoutInput.text.text
+                val where = "${language.code}, ${nameOf(view.screen)}: '$text'"
                 val lines = result.multiParagraph
-                assertTrue("$where is cut off below", !lines.didExceedMaxLines && lines.height <= result.size.height + 1)
+                if (lines.didExceedMaxLines || lines.height > result.size.height + 1) add("$where is cut off below")
                 val widest = (0 until lines.lineCount).maxOf { lines.getLineRight(it) - lines.getLineLeft(it) }
-                assertTrue("$where is cut off at the side", widest <= result.size.width + 1)
-                assertTrue("$where is wider than the glass", result.size.width <= glass.width)
+                if (widest > result.size.width + 1) add("$where is cut off at the side")
+                if (result.size.width > glass.width) add("$where is wider than the glass")
+                for (line in 0 until lines.lineCount - 1) {
+                    val end = lines.getLineEnd(line)
+                    val broken = end in 1 until text.length && text[end - 1].isLetter() && text[end].isLetter()
+                    if (broken) add("$where is broken inside a word, after '${text.substring(0, end)}'")
+                }
             }
         }
     }
@@ -121,6 +136,11 @@ class AccessTest {
     @Test fun nothingIsCutOffOnAUsualPhone() = nothingIsCutOff(usual)
     @Test fun nothingIsCutOffAtDoubleType() = nothingIsCutOff(doubled)
     @Test fun nothingIsCutOffAcross() = nothingIsCutOff(across)
+
+    @Test fun nothingIsCutOffOnASmallPhoneInAnyLanguage() = Language.entries.forEach { nothingIsCutOff(small, it) }
+    @Test fun nothingIsCutOffAtDoubleTypeInAnyLanguage() = Language.entries.forEach { nothingIsCutOff(smallDoubled, it) }
+    @Test fun targetsAreLargeOnASmallPhoneInAnyLanguage() = Language.entries.forEach { large(small, it) }
+    @Test fun targetsAreLargeAtDoubleTypeInAnyLanguage() = Language.entries.forEach { large(smallDoubled, it) }
 
     @Test
     fun theHeadingIsSaidBeforeWhatCanBeDone() = onEvery(usual) { view, root, _ ->

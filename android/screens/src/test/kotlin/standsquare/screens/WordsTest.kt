@@ -105,6 +105,7 @@ class WordsTest {
     fun allLanguagesHaveTheSameKeysAndPlaces() {
         for (words in all) {
             assertEquals(words.language.code, english.keys.sorted(), words.keys.sorted())
+            // The form for one may say its number in a word.
             for (key in english.keys.filterNot { it.startsWith("format.") || it.endsWith(".count") || it.endsWith(".one") })
                 assertEquals("${words.language.code}: $key", places(english.raw(key)!!), places(words.raw(key)!!))
         }
@@ -122,6 +123,30 @@ class WordsTest {
     private fun places(text: String) = Regex("\\{([a-z_]+)}").findAll(text).map { it.groupValues[1] }.toSet()
 
     private fun text(key: String, vararg args: Pair<String, ArgValue>) = Text(key, args.map { Arg(it.first, it.second) })
+
+    @Test
+    fun theChoiceOfAPhoneIsTheFirstOfItsLanguagesThatThereAreWordsFor() {
+        assertEquals(Language.GERMAN, Language.first(listOf("de-AT", "en-GB")))
+        assertEquals(Language.FRENCH, Language.first(listOf("nl-BE", "fr_BE", "de-BE")))
+        assertEquals(Language.ENGLISH, Language.first(listOf("nl")))
+        assertEquals(Language.ENGLISH, Language.first(emptyList()))
+        assertEquals(listOf("English", "Deutsch", "Français"), Language.entries.map { Words.of(it).name })
+    }
+
+    @Test
+    fun germanAndFrenchWriteTheirOwnWay() {
+        val german = Words.of(Language.GERMAN)
+        assertEquals("34,6", german.centimetres(346_000))
+        assertEquals("25. November 2026", german.day("2026-11-25"))
+        assertEquals("9. März 2027", german.day("2027-03-09"))
+        assertEquals("0 Hunde zu senden", german.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
+        val french = Words.of(Language.FRENCH)
+        assertEquals("34,6", french.centimetres(346_000))
+        assertEquals("25 novembre 2026", french.day("2026-11-25"))
+        assertEquals("1 août 2027", french.day("2027-08-01"))
+        assertEquals("0 chien à envoyer", french.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
+        assertEquals("2 chiens à envoyer", french.say(text("outbox.waiting", "count" to ArgValue.Count(2))))
+    }
 
     @Test
     fun valuesAreWrittenAsTheLanguageWritesThem() {

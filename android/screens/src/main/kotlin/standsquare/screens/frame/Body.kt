@@ -7,15 +7,16 @@ import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.unit.dp
 import standsquare.screens.steps.*
+import standsquare.screens.words.Language
 import standsquare.view.Screen
 import standsquare.view.View
 
 /** The part of a screen that is read. */
 @Composable
-fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand) {
+fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, choose: (Language) -> Unit) {
     Column(Modifier.testTag("screen:${nameOf(view.screen)}"), Arrangement.spacedBy(10.dp)) {
         when (val screen = view.screen) {
-            is Screen.Home -> Home(screen.home)
+            is Screen.Home -> Home(screen.home, choose)
             is Screen.Venue -> Venue(screen.venue, local, hand)
             is Screen.Surface -> Surface(screen.surface)
             is Screen.Hoops -> Hoops(screen.hoops, hand)

@@ -80,7 +80,7 @@ private fun Opening() = Box(Modifier.fillMaxSize().testTag("opening"), Alignment
 }
 
 /** Below this height, in dp for each step of the font's scale, the heading scrolls with the rest. */
-private val ROOMY = 620.dp
+private val ROOMY = 640.dp
 
 /** From this width on, and wider than high, the offers stand beside what is read. */
 private val WIDE = 560.dp
@@ -106,7 +106,7 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
             if (!roomy && !wide) TopStrip(view, onEvent)
             if (!roomy) Head(view)
             Cautions(view.cautions)
-            Body(view, nowMs, local, hand)
+            Body(view, nowMs, local, hand) { onEvent(PhoneEvent.ChooseLanguage(it.code)) }
             Spacer(Modifier.weight(1f))
             QuietOffers(offers, hand)
         }

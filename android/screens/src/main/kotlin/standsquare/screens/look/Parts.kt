@@ -61,7 +61,13 @@ fun toneColours(tone: Tone): Pair<Pair7, Mark> = when (tone) {
 @Composable
 fun Toned(tone: Tone, text: String, tag: String, modifier: Modifier = Modifier, speaks: Boolean = false, size: Size = Size.BODY_STRONG) {
     val (colours, mark) = toneColours(tone)
-    val said = words.ui("tone.${tone.name.lowercase()}")
+    val said = words.ui(
+        when (tone) {
+            Tone.GOOD -> "tone.good"
+            Tone.CARE -> "tone.care"
+            Tone.BAD -> "tone.bad"
+        },
+    )
     Row(
         modifier.fillMaxWidth().testTag(tag).semantics(mergeDescendants = true) {
             // The mark, for who does not see it.

@@ -13,10 +13,24 @@ import standsquare.view.Text
 
 /** A language there are words for; [code] is the file's name and an ISO 639-1 code. */
 enum class Language(val code: String) {
-    ENGLISH("en");
+    ENGLISH("en"),
+    GERMAN("de"),
+    FRENCH("fr");
 
     /** For month names. English is British: day before month. */
     val locale: Locale get() = if (this == ENGLISH) Locale.UK else Locale.forLanguageTag(code)
+
+    companion object {
+        /** The language of this code, if there are words for it. */
+        fun of(code: String): Language? = entries.firstOrNull { it.code == code }
+
+        /**
+         * The first of a person's languages, in their order (`de-AT`, `fr`), that there
+         * are words for; English if there is none.
+         */
+        fun first(preferred: List<String>): Language =
+            preferred.firstNotNullOfOrNull { of(it.substringBefore('-').substringBefore('_').lowercase()) } ?: ENGLISH
+    }
 }
 
 /**
@@ -32,6 +46,9 @@ class Words(private val texts: Map<String, String>, val language: Language) {
         "one-is-0-and-1" -> { n -> n == 0L || n == 1L }
         else -> { n -> n == 1L }
     }
+
+    /** The language's name in itself. */
+    val name: String = texts["format.language"] ?: language.code
 
     /** All keys, for the tests. */
     val keys: Set<String> get() = texts.keys
