@@ -10,8 +10,8 @@ import Testing
 /// A process that is killed (SIGKILL) with the journal open. What was answered is there when it
 /// is opened again, and the session goes on from it.
 @Suite(.serialized) struct Killed {
-    // A chip number comes in six pieces, none of them durable: fewer acts would get nowhere.
-    @Test(arguments: Places.recordings, [8, 9, 16])
+    // A chip number comes in pieces, none of them durable: fewer acts would get nowhere.
+    @Test(arguments: Places.recordings, [12, 20])
     func theSessionGoesOnAtTheSameStep(name: String, acts: Int) throws {
         let replay = try Places.replay(name)
         let whole = try revisions(replay)

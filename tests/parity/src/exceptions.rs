@@ -12,16 +12,6 @@ pub const FIELDS: &[(&str, &str)] = &[(
 pub const ACTS: &[(&str, &str, &str)] = &[
     (
         "Android",
-        "ReaderLink",
-        "android/app connects no reader yet; the preview does",
-    ),
-    (
-        "Android",
-        "ReaderBytes",
-        "android/app connects no reader yet; the preview does",
-    ),
-    (
-        "Android",
         "OfficeAnswer",
         "android/app has no office's address yet; the preview has",
     ),

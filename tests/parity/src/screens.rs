@@ -7,7 +7,7 @@ use syn::{Fields, Item};
 
 use crate::exceptions::FIELDS;
 use crate::sources::{Files, Sources};
-use crate::text::{camel, code, has_word, lower_first};
+use crate::text::{camel, code, has_word, lower_first, words};
 
 /// The screens that the core can show, by their names in Rust.
 ///
@@ -70,6 +70,11 @@ fn joined<'a>(files: impl IntoIterator<Item = (&'a String, &'a String)>) -> Stri
         .collect()
 }
 
+/// Whether the field is read somewhere; a call of a function with its name is none.
+fn reads(code: &str, name: &str) -> bool {
+    words(code, ".", name).any(|at| !code[at + 1 + name.len()..].starts_with('('))
+}
+
 /// What one phone draws and the other does not.
 ///
 /// # Errors
@@ -108,8 +113,8 @@ pub fn faults(sources: &Sources) -> Result<Vec<String>, String> {
     let mut left: BTreeSet<&str> = FIELDS.iter().map(|(name, _)| *name).collect();
     for field in fields(sources)? {
         let name = camel(&field);
-        let android = has_word(&kotlin, ".", &name) || has_word(&phone, ".", &name);
-        let ios = has_word(&model, ".", &name);
+        let android = reads(&kotlin, &name) || reads(&phone, &name);
+        let ios = reads(&model, &name);
         if android == ios {
             continue;
         }

@@ -197,6 +197,9 @@ extension View {
     public func foregroundStyle<S: ShapeStyle>(_ style: S) -> some View { self }
     public func background<S: ShapeStyle>(_ style: S) -> some View { self }
     public func background<S: ShapeStyle, T: Shape>(_ style: S, in shape: T) -> some View { self }
+    public func background<V: View>(
+        alignment: Alignment = .center, @ViewBuilder content: () -> V
+    ) -> some View { self }
     public func overlay<V: View>(
         alignment: Alignment = .center, @ViewBuilder content: () -> V
     ) -> some View { self }

@@ -190,6 +190,24 @@ extension UIViewControllerRepresentable {
 
 public struct UIViewControllerRepresentableContext<Representable: UIViewControllerRepresentable> {}
 
+@MainActor @preconcurrency
+public protocol UIViewRepresentable: View where Body == Never {
+    associatedtype UIViewType: UIView
+    associatedtype Coordinator = Void
+    @MainActor @preconcurrency func makeUIView(context: Context) -> UIViewType
+    @MainActor @preconcurrency func updateUIView(_ uiView: UIViewType, context: Context)
+    @MainActor @preconcurrency func makeCoordinator() -> Coordinator
+    typealias Context = UIViewRepresentableContext<Self>
+}
+
+extension UIViewRepresentable {
+    public var body: Never { undone() }
+}
+
+public struct UIViewRepresentableContext<Representable: UIViewRepresentable> {
+    public var coordinator: Representable.Coordinator { undone() }
+}
+
 // MARK: words
 
 public struct LocalizedStringKey: ExpressibleByStringInterpolation, Equatable, Sendable {

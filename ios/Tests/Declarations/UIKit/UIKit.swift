@@ -4,7 +4,40 @@
 @_exported import Foundation
 
 @MainActor
-open class UIResponder: NSObject {}
+open class UIResponder: NSObject {
+    open var canBecomeFirstResponder: Bool { undone() }
+    open var isFirstResponder: Bool { undone() }
+    @discardableResult open func becomeFirstResponder() -> Bool { undone() }
+    @discardableResult open func resignFirstResponder() -> Bool { undone() }
+    open func pressesBegan(_ presses: Set<UIPress>, with event: UIPressesEvent?) { undone() }
+}
+
+@MainActor
+open class UIView: UIResponder {
+    public init(frame: CGRect) { undone() }
+    public required init?(coder: NSCoder) { undone() }
+}
+
+@MainActor
+open class UIPress: NSObject {
+    open var timestamp: TimeInterval { undone() }
+    open var key: UIKey? { undone() }
+}
+
+@MainActor
+open class UIPressesEvent: NSObject {}
+
+@MainActor
+open class UIKey: NSObject {
+    open var characters: String { undone() }
+    open var keyCode: UIKeyboardHIDUsage { undone() }
+}
+
+public enum UIKeyboardHIDUsage: Int, Sendable {
+    case keyboardReturnOrEnter = 0x28
+    case keyboardTab = 0x2B
+    case keypadEnter = 0x58
+}
 
 @MainActor
 open class UIApplication: UIResponder {
