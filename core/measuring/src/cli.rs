@@ -26,6 +26,33 @@ pub struct Said {
     pub status: u8,
 }
 
+/// The text of a file as it was read, without a byte order mark. What is no text is refused, with what
+/// to do about it. `name` is what the file is called in the answer.
+pub fn text<'a>(name: &str, bytes: &'a [u8]) -> Result<&'a str, Said> {
+    let refused = |line: usize, reason: &str, fix: &str| Said {
+        text: format!("{name}:line {line}: {reason}\n  to do: {fix}\n"),
+        status: 1,
+    };
+    let plain = "save it as plain text in UTF-8, not as a document";
+    if bytes.starts_with(b"PK\x03\x04") {
+        return Err(refused(
+            1,
+            "this is a word processor's or a packed file",
+            plain,
+        ));
+    }
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Err(refused(1, "this is text in UTF-16", plain));
+    }
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    std::str::from_utf8(bytes).map_err(|error| {
+        let before = &bytes[..error.valid_up_to()];
+        let line = 1 + before.iter().filter(|b| **b == b'\n').count();
+        let reason = "a character is written in another way than UTF-8";
+        refused(line, reason, "save the file as UTF-8")
+    })
+}
+
 /// Checks a pack. `name` is what the file is called in the text.
 pub fn rules_check(name: &str, pack: &str) -> Said {
     match RulePack::parse(pack) {

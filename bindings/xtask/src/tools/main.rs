@@ -100,16 +100,17 @@ fn run(tool: Tool) -> Result<ExitCode> {
             })
         }
         Tool::RulesCheck { pack } => {
-            let text = read(&pack)?;
-            Ok(say(rules::rules_check(&pack.display().to_string(), &text)))
+            let (name, bytes) = bytes(&pack)?;
+            let checked = rules::text(&name, &bytes).map(|text| rules::rules_check(&name, text));
+            Ok(say(checked.unwrap_or_else(|refused| refused)))
         }
         Tool::RulesTry { pack, cases } => {
-            let (text, listed) = (read(&pack)?, read(&cases)?);
-            Ok(say(rules::rules_try(
-                &pack.display().to_string(),
-                &text,
-                &listed,
-            )))
+            let ((name, pack), (listed, cases)) = (bytes(&pack)?, bytes(&cases)?);
+            let tried = rules::text(&name, &pack).and_then(|pack| {
+                let cases = rules::text(&listed, &cases)?;
+                Ok(rules::rules_try(&name, pack, cases))
+            });
+            Ok(say(tried.unwrap_or_else(|refused| refused)))
         }
     }
 }
@@ -138,11 +139,19 @@ fn read(file: &Path) -> Result<String> {
     fs::read_to_string(file).with_context(|| format!("{} cannot be read", file.display()))
 }
 
+/// A file's name as shown, and its bytes.
+fn bytes(file: &Path) -> Result<(String, Vec<u8>)> {
+    let name = file.display().to_string();
+    let bytes = fs::read(file).with_context(|| format!("{name} cannot be read"))?;
+    Ok((name, bytes))
+}
+
 fn say(said: rules::Said) -> ExitCode {
-    if said.status == 0 {
-        print!("{}", said.text);
-    } else {
+    // Where only some cases are refused (2), the answer holds all the others.
+    if said.status == 1 {
         eprint!("{}", said.text);
+    } else {
+        print!("{}", said.text);
     }
     ExitCode::from(said.status)
 }

@@ -2,7 +2,7 @@
 
 use crate::support::*;
 use serde_json::Value;
-use standsquare_measuring::cli::{rules_check, rules_try};
+use standsquare_measuring::cli::{rules_check, rules_try, text};
 use standsquare_measuring::*;
 
 #[test]
@@ -132,4 +132,33 @@ fn what_is_no_list_is_refused() {
         "{}",
         &said.text[..80]
     );
+}
+
+#[test]
+fn a_file_that_is_no_text_is_refused_with_what_to_do() {
+    let said = |bytes: &[u8]| text("my.toml", bytes).expect_err("no text");
+    for (bytes, line, reason) in [
+        (&b"PK\x03\x04rest"[..], 1, "word processor's"),
+        (&b"\xff\xfef\0"[..], 1, "UTF-16"),
+        (&b"\xfe\xff\0f"[..], 1, "UTF-16"),
+        (
+            &b"format = 1\n\nname = \"K\xf6ter\"\n"[..],
+            3,
+            "another way than UTF-8",
+        ),
+        (&b"\xef\xbb\xbf\xff"[..], 1, "another way than UTF-8"),
+    ] {
+        let said = said(bytes);
+        assert_eq!(said.status, 1);
+        let start = format!("my.toml:line {line}: ");
+        assert!(said.text.starts_with(&start), "{}", said.text);
+        assert!(said.text.contains(reason), "{}", said.text);
+        assert!(said.text.contains("\n  to do: save "), "{}", said.text);
+    }
+    // With and without the mark that some editors put in front.
+    let marked = format!("\u{feff}{LARKMERE}");
+    for good in [LARKMERE, &marked] {
+        assert_eq!(text("my.toml", good.as_bytes()), Ok(LARKMERE));
+    }
+    assert_eq!(text("my.toml", b""), Ok(""));
 }

@@ -255,6 +255,7 @@ fn what_was_seen_before_is_shown_and_never_judged_by() {
                 read("36 cm", None),
                 read("41 cm", Some(VoidReason::Moved)),
                 read("365 mm", None),
+                reading("wicket", "14 in", "cora"),
             ],
         },
     ];
@@ -273,6 +274,7 @@ fn what_was_seen_before_is_shown_and_never_judged_by() {
         shown,
         [
             "on 2025-06-01 stick was read: 360 mm, 365 mm; 1 void",
+            "on 2025-06-01 wicket was read: 355.6 mm; 0 void",
             "on 2026-06-14 hoop-35 was placed: 0 flat, 2 not flat, 1 void",
             "on 2026-06-14 hoop-43 was placed: 1 flat, 0 not flat, 0 void",
         ]
