@@ -72,6 +72,11 @@ const LAYERS: &[Layer] = &[
         name: "standsquare-layers",
         below: &[],
     },
+    // It reads the sources of both phones, and uses none of them.
+    Layer {
+        name: "standsquare-parity",
+        below: &[],
+    },
     Layer {
         name: "standsquare-tests",
         below: &[
