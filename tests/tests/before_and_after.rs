@@ -81,11 +81,6 @@ fn a_pack_that_these_screens_cannot_measure_by_is_refused_when_it_is_loaded() {
     let mut roster = standsquare_office::demo::roster();
     for (from, to, what) in [
         (
-            "work = \"together\"",
-            "work = \"independently\"",
-            "unsupported.independently",
-        ),
-        (
             "sign = \"each-dog\"",
             "sign = \"session\"",
             "unsupported.session_signing",
