@@ -149,6 +149,7 @@ fn a_dog_waits_aside_and_is_scanned_again_when_it_comes_back() {
         (queue.waiting[0].id.as_str(), &queue.waiting[0].state),
         ("pip", &DogState::Parked)
     );
+    assert_eq!(queue.waiting[0].note, None);
     // The next dog is one that has not been called yet.
     assert_ne!(t.offer("next_dog").act, Act::Resume { dog: "pip".into() });
     t.tap("review_close");

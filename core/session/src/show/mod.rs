@@ -197,6 +197,8 @@ impl Glass<'_> {
             handler: self.handler(s, id),
             note: match visit.and_then(|v| v.stated.as_ref()) {
                 Some((statement, ..)) => Some(outcome_text(&statement.outcome)),
+                // A dog that was called says where it stands by its state.
+                None if visit.is_some() => None,
                 None => why_not
                     .clone()
                     .or_else(|| crate::judging::known_before(s, id)),
