@@ -85,6 +85,22 @@ pub fn sign_and_tell(t: &mut Table) {
     t.tap("handler_told");
 }
 
+/// The same where one signs on paper, their PIN being out of tries.
+pub fn sign_and_tell_with_paper(t: &mut Table, person: &str, paper: &str) {
+    for (who, pin) in PINS.iter().filter(|(who, _)| *who != person) {
+        t.act(Act::Sign {
+            person: (*who).into(),
+            pin: (*pin).into(),
+        });
+    }
+    t.act(Act::SignOnPaper {
+        person: person.into(),
+        paper: paper.into(),
+    });
+    t.tap("book_written");
+    t.tap("handler_told");
+}
+
 /// How a number is presented to the reader.
 pub type Scan = fn(&mut Table, &str);
 

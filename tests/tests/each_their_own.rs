@@ -89,6 +89,27 @@ fn the_second_measurer_sees_nothing_of_the_first_ones_result() {
 }
 
 #[test]
+fn no_number_tells_how_many_placings_the_first_one_made() {
+    let mut t = at_the_hoop();
+    t.tap("base_not_flat");
+    t.tap("stands_square");
+    t.tap("base_flat");
+    t.tap("take_over");
+    t.tap("stands_square");
+    t.tap("base_not_flat");
+    t.tap("stands_square");
+    let numbers: Vec<u32> = placing(&t).placings.iter().map(|p| p.number).collect();
+    assert_eq!(numbers, [1]);
+    // Nor do what could be put right, and what all would sign for it.
+    t.tap("put_right");
+    let Screen::Correct { correct } = &t.view().screen else {
+        panic!("not the correction")
+    };
+    let ids: Vec<&str> = correct.choices.iter().map(|c| c.id.as_str()).collect();
+    assert_eq!(ids, ["papers"]);
+}
+
+#[test]
 fn measurers_who_find_different_categories_are_named_so_and_the_rules_say_what_holds_today() {
     let mut t = at_the_hoop();
     t.tap("base_flat");

@@ -84,6 +84,28 @@ fn nobody_discards_a_base_flat_alone() {
 }
 
 #[test]
+fn a_pin_out_of_tries_holds_nobody_at_a_half_signed_correction() {
+    let mut t = pip_at_sign();
+    t.tap("put_right");
+    demo::choose(&mut t, "void_1");
+    demo::choose(&mut t, "moved");
+    sign(&mut t, "ottoline", "4711");
+    assert!(!t.view().offers.iter().any(|o| o.id == "leave_correction"));
+    for _ in 0..5 {
+        sign(&mut t, "bram", "1111");
+    }
+    t.tap("leave_correction");
+    assert_eq!(t.screen(), "sign");
+    // The base flat stands as it was: one signature makes nothing void.
+    demo::sign_and_tell_with_paper(&mut t, "bram", "17");
+    let dog = &json(&t)["dogs"][0];
+    assert_eq!(dog["placings"][0]["seen"], "base flat");
+    assert!(!dog["flags"].to_string().contains("corrected"));
+    demo::close_and_send(&mut t);
+    whole(&t);
+}
+
+#[test]
 fn after_the_sign_off_a_correction_takes_both_and_the_old_signatures_fall() {
     let mut t = pip_at_sign();
     demo::sign_and_tell(&mut t);

@@ -5,7 +5,7 @@ mod support;
 use axum::body::Body;
 use axum::http::{Request, Response, StatusCode, header};
 use http_body_util::BodyExt;
-use standsquare_office::{OfficeState, web};
+use standsquare_office::{OfficeState, demo, web};
 use standsquare_sync::{Receipt, post_body, roster::Roster};
 use support::*;
 use tower::ServiceExt;
@@ -157,6 +157,16 @@ async fn the_roster_names_the_key_that_signs() {
     assert_eq!(head.headers()[header::CONTENT_TYPE], "application/json");
     let roster: Roster = serde_json::from_str(&text).expect("a roster");
     assert_eq!(roster.office.key, hex::encode(office.public_key()));
+}
+
+#[tokio::test]
+async fn outside_the_demo_the_roster_with_its_handlers_is_for_who_is_signed_in() {
+    let mut roster = demo::roster();
+    roster.demo = false;
+    let office = OfficeState::open(engine(), demo::demo_only_key(), roster).expect("an office");
+    let (head, why) = get(&office, "/v1/roster").await;
+    assert_eq!(head.status(), StatusCode::UNAUTHORIZED);
+    assert!(why.contains("Sign in") && !why.contains("Oxley"), "{why}");
 }
 
 #[tokio::test]

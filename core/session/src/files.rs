@@ -145,13 +145,6 @@ fn mark(session: &Session) -> &'static str {
     }
 }
 
-fn name_of<'a>(session: &'a Session, person: &'a str) -> &'a str {
-    session
-        .loaded
-        .person(person)
-        .map_or(person, |p| p.name.as_str())
-}
-
 /// The flags of a row: what was signed, and whether a signature is still awaited.
 fn row_flags(visit: &Visit, statement: &Statement) -> Vec<String> {
     let mut flags = statement.flags.clone();
@@ -210,12 +203,16 @@ pub fn session_json(session: &Session) -> String {
                 from: day(from),
                 to: day(to),
             }),
-            signed_by: visit.signed.iter().map(|p| name_of(session, p)).collect(),
+            signed_by: visit
+                .signed
+                .iter()
+                .map(|p| session.loaded.name_of(p))
+                .collect(),
             on_paper: visit
                 .paper
                 .iter()
                 .map(|(person, paper)| PaperLine {
-                    name: name_of(session, person),
+                    name: session.loaded.name_of(person),
                     paper,
                 })
                 .collect(),
@@ -317,9 +314,9 @@ pub fn return_csv(session: &Session) -> String {
             visit
                 .signed
                 .iter()
-                .map(|p| name_of(session, p).to_owned())
+                .map(|p| session.loaded.name_of(p).to_owned())
                 .chain(visit.paper.iter().map(|(person, paper)| {
-                    format!("{} (on paper {paper})", name_of(session, person))
+                    format!("{} (on paper {paper})", session.loaded.name_of(person))
                 }))
                 .collect::<Vec<_>>()
                 .join("; "),

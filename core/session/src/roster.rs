@@ -166,6 +166,11 @@ impl Loaded {
         self.roster.people.iter().find(|p| p.id == id)
     }
 
+    /// A person's name; their id where the roster does not have them.
+    pub fn name_of<'a>(&'a self, id: &'a str) -> &'a str {
+        self.person(id).map_or(id, |p| p.name.as_str())
+    }
+
     /// A hoop by its id.
     pub fn hoop(&self, id: &str) -> Option<&Hoop> {
         self.roster.hoops.iter().find(|h| h.id == id)

@@ -7,6 +7,7 @@ use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
 use standsquare_sync::log::Ask;
 
+use super::signed_in::Visitor;
 use super::{Failed, apart, now_ms};
 use crate::ingest::IngestFault;
 use crate::state::OfficeState;
@@ -16,7 +17,19 @@ pub const FRAMES_TYPE: &str = "application/vnd.standsquare.frames";
 /// Media type of a receipt.
 pub const RECEIPT_TYPE: &str = "application/vnd.standsquare.receipt+cbor";
 
-pub(super) async fn roster(State(office): State<OfficeState>) -> Response {
+/// The roster holds handlers' names: like the pages, it is open at the demo office only.
+pub(super) async fn roster(
+    State(office): State<OfficeState>,
+    visitor: Result<Visitor, Failed>,
+) -> Response {
+    match visitor {
+        Ok(_) => {}
+        Err(Failed::SignInFirst) => {
+            let why = "Sign in at /sign-in first, or load the roster from a file.\n";
+            return (StatusCode::UNAUTHORIZED, why).into_response();
+        }
+        Err(other) => return other.into_response(),
+    }
     (
         [(header::CONTENT_TYPE, "application/json")],
         office.roster_json(),

@@ -199,14 +199,10 @@ fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
         );
     };
     let Some(visit) = session.in_hand() else {
-        c.reader.heard_between(&read.number.to_string());
-        let Some(session) = c.session() else {
-            return out;
-        };
-        return out.say(
-            Tone::Care,
-            whose(session, &read.number.to_string(), grouped),
-        );
+        let number = read.number.to_string();
+        let text = whose(session, &number, grouped);
+        c.reader.heard_between(&number);
+        return out.say(Tone::Care, text);
     };
     if visit.chip.is_some() || visit.stated.is_some() {
         let same = visit.reads.heard().iter().any(|h| h.number == read.number);
@@ -241,11 +237,6 @@ fn separate(visit: &Visit) -> u32 {
     visit.reads.heard().iter().map(|h| h.separate).sum()
 }
 
-/// Whether what the list has for a dog is this number.
-pub(crate) fn is_number(listed: &str, number: &str) -> bool {
-    parse_printed(listed).is_ok_and(|p| p.number.to_string() == number)
-}
-
 /// A code printed in a record book: it finds the dog, and is never a read of its
 /// chip. That would hold the book against itself.
 pub(super) fn book_code(c: &mut Context, code: &str) -> Outcome {
@@ -260,7 +251,7 @@ pub(super) fn book_code(c: &mut Context, code: &str) -> Outcome {
         return Outcome::default().say(Tone::Care, Text::of("notice.book_code_is_no_read"));
     }
     let grouped = crate::show::grouped(&number);
-    let Some(dog) = dog_of(session, &number) else {
+    let Some(dog) = session.dog_of(&number) else {
         return Outcome::refuse(Text::of("notice.read_unknown").plain("chip", grouped));
     };
     let (id, name) = (dog.id.clone(), dog.name.clone());
@@ -276,16 +267,9 @@ pub(super) fn book_code(c: &mut Context, code: &str) -> Outcome {
         .play(Cue::Done)
 }
 
-/// The dog of the list that has this number in its book.
-fn dog_of<'a>(session: &'a Session, number: &str) -> Option<&'a standsquare_sync::roster::Dog> {
-    let dogs = session.loaded.roster.dogs.iter();
-    dogs.chain(&session.newcomers)
-        .find(|d| is_number(&d.chip, number))
-}
-
 /// Between dogs a read tells which dog stands there.
 fn whose(session: &Session, number: &str, grouped: String) -> Text {
-    match dog_of(session, number) {
+    match session.dog_of(number) {
         Some(dog) => Text::of("notice.read_is")
             .plain("dog", dog.name.clone())
             .plain("chip", grouped),

@@ -4,7 +4,7 @@
 use super::{Context, Outcome, dog, not_now, sign};
 use crate::act::{Act, CorrectionWhat};
 use crate::judging::{self, NextPlacing};
-use crate::state::{Closing, Correcting, Session, Step, Visit};
+use crate::state::{Closing, Correcting, Session, State, Step, Visit};
 use crate::view::{Cue, Text, Tone};
 
 use standsquare_journal::record::correction_bytes;
@@ -17,17 +17,18 @@ pub const REASONS_PLACING: &[&str] = &["moved", "stance", "gauge", "mistaken"];
 pub const REASONS_BOOK: &[&str] = &["misread", "other_book"];
 
 /// What can be put right for a dog as it stands.
+///
+/// Where each measurer makes their own placings, none is put right before all have
+/// finished: its number, and what all sign, would tell how many the others made.
 pub fn choices(session: &Session, visit: &Visit) -> Vec<CorrectionWhat> {
+    let hidden = judging::is_independent(session) && visit.stated.is_none();
     let placings = visit.placings.iter().enumerate();
     let mut all: Vec<CorrectionWhat> = placings
-        .filter(|(n, (_, seen, _))| seen.counts() && judging::may_see(session, visit, *n))
+        .filter(|(_, (_, seen, _))| seen.counts() && !hidden && visit.stopped.is_none())
         .map(|(n, _)| CorrectionWhat::VoidPlacing {
             number: n as u32 + 1,
         })
         .collect();
-    if visit.stopped.is_some() {
-        all.clear();
-    }
     if visit.measure.is_some() {
         all.push(CorrectionWhat::PapersAgain);
     }
@@ -82,13 +83,26 @@ pub(super) fn decide(c: &Context, act: &Act) -> Outcome {
         (Act::CorrectionReason { reason }, Some(Correcting::Why(what))) => {
             put_up(session, visit, *what, reason)
         }
-        (Act::LeaveCorrection, Some(Correcting::Sign(.., signed))) if !signed.is_empty() => {
+        (Act::LeaveCorrection, Some(_)) if !may_leave(c.state, session, visit, c.stamp.at_ms) => {
             not_now()
         }
         (Act::LeaveCorrection, Some(_)) => Outcome::fact(Fact::CorrectionLeft {
             visit: visit.number,
         }),
         _ => not_now(),
+    }
+}
+
+/// Whether a correction may be left as if nothing had been wrong: not once somebody has
+/// signed it, unless somebody else cannot, because their PIN is out of tries. What was
+/// signed of it stays in the record and holds nothing.
+pub fn may_leave(state: &State, session: &Session, visit: &Visit, now_ms: i64) -> bool {
+    match &visit.correcting {
+        Some(Correcting::Sign(.., signed)) if !signed.is_empty() => {
+            let mut open = session.seated.iter().filter(|p| !signed.contains(p));
+            open.any(|p| sign::tries_left(state, p, now_ms) == 0)
+        }
+        _ => true,
     }
 }
 
@@ -111,10 +125,6 @@ fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outc
         return not_now();
     }
     let dog = session.dog(&visit.dog);
-    let numbers = session.seated.iter().map(|p| {
-        let person = session.loaded.person(p);
-        person.map_or_else(|| p.clone(), |p| p.number.clone())
-    });
     let correction = Correction {
         session: session.id.into(),
         visit: visit.number,
@@ -127,7 +137,7 @@ fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outc
         }),
         reason: reason.to_owned(),
         after_sign_off: visit.fully_signed,
-        measurers: numbers.collect(),
+        measurers: session.numbers(),
         demo: session.loaded.roster.demo,
     };
     Outcome::fact(Fact::CorrectionStated {

@@ -196,8 +196,8 @@ fn place(c: &mut Context, hoop: &str, seen: PlacingSeen) -> Outcome {
         return Outcome::refuse(Text::of("refused.hoop_not_good"));
     }
     if let Some(away) = session.away.iter().next() {
-        let name = session.loaded.person(away).map_or(away, |p| &p.name);
-        return Outcome::refuse(Text::of("refused.measurer_away").plain("name", name.clone()));
+        let name = session.loaded.name_of(away);
+        return Outcome::refuse(Text::of("refused.measurer_away").plain("name", name));
     }
     let seen = match seen {
         PlacingSeen::BaseFlat => Seen::Flat,

@@ -11,13 +11,12 @@ mod readers;
 mod setup;
 mod sign;
 
-pub(crate) use chip::is_number;
 pub use chip::{ChipFinding, find as chip_finding};
 pub(crate) use closing::may_not_close;
 pub(crate) use correct::{
     REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
+    may_leave as may_leave_correction,
 };
-pub(crate) use newcomer::is_new;
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};

@@ -5,7 +5,7 @@ use super::{Context, Outcome, not_now};
 use crate::act::Act;
 use crate::days;
 use crate::judging;
-use crate::state::{Closing, Session, Step, describe};
+use crate::state::{Closing, Step, describe};
 use crate::view::Text;
 
 use chrono::NaiveDate;
@@ -14,13 +14,6 @@ use standsquare_journal::store::{Item, subject_commitment};
 
 /// The longest name that is taken, in letters. Own choice.
 const LONGEST_NAME: usize = 60;
-
-/// Whether this number, read between two dogs, is of no dog on the list or taken already.
-pub(crate) fn is_new(session: &Session, number: &str) -> bool {
-    let on_list = session.loaded.roster.dogs.iter();
-    let mut known = on_list.chain(&session.newcomers);
-    !known.any(|d| super::chip::is_number(&d.chip, number))
-}
 
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     match act {
@@ -41,7 +34,7 @@ fn call(c: &mut Context, chip: &str) -> Outcome {
         return not_now();
     };
     let free = session.queue_open && session.closing == Closing::Open && session.at_table.is_none();
-    if !free || read.as_deref() != Some(chip) || !is_new(session, chip) {
+    if !free || read.as_deref() != Some(chip) || session.dog_of(chip).is_some() {
         return not_now();
     }
     let visit = session.visits.len() as u32 + 1;

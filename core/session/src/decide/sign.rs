@@ -75,15 +75,7 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
             .collect(),
         window_from: verdict.window.map(|(from, _)| days::number(from)),
         window_to: verdict.window.map(|(_, to)| days::number(to)),
-        measurers: session
-            .seated
-            .iter()
-            .map(|p| {
-                loaded
-                    .person(p)
-                    .map_or_else(|| p.clone(), |p| p.number.clone())
-            })
-            .collect(),
+        measurers: session.numbers(),
         demo: loaded.roster.demo,
         status_until: verdict.status_until.map(days::number),
     }
@@ -195,11 +187,7 @@ pub(super) fn unlock(
     pin: &str,
     bytes: &[u8],
 ) -> Result<[u8; 64], Outcome> {
-    let name = session
-        .loaded
-        .person(person)
-        .map_or(person, |p| p.name.as_str())
-        .to_owned();
+    let name = session.loaded.name_of(person).to_owned();
     if !session.seated.iter().any(|p| p == person) {
         return Err(not_now());
     }

@@ -89,12 +89,7 @@ fn message(session: &Session, reason: &measuring::Reason) -> Text {
                     .gauge(id)
                     .map_or_else(|| id.to_string(), |g| g.label.clone()),
             ),
-            Arg::Measurer(id) => text.plain(
-                name,
-                loaded
-                    .person(id.as_str())
-                    .map_or_else(|| id.to_string(), |p| p.name.clone()),
-            ),
+            Arg::Measurer(id) => text.plain(name, loaded.name_of(id.as_str())),
             Arg::Interval(known) => text.plain(name, in_centimetres(known)),
             other => text.plain(name, other.to_string()),
         };

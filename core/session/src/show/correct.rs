@@ -3,7 +3,9 @@
 use super::signing::{line, shown};
 use super::{Drawn, Glass, grouped};
 use crate::act::{Act, CorrectionWhat};
-use crate::decide::{DIGITS, REASONS_BOOK, REASONS_PLACING, correction_choices};
+use crate::decide::{
+    DIGITS, REASONS_BOOK, REASONS_PLACING, correction_choices, may_leave_correction,
+};
 use crate::state::{Correcting, Session, Visit};
 use crate::view::*;
 
@@ -23,7 +25,7 @@ impl Glass<'_> {
             Some(Correcting::Sign(correction, _, _, signed)) => {
                 screen.statement = self.correction_lines(s, correction);
                 screen.seats = self.seats(s, signed);
-                may_leave = signed.is_empty();
+                may_leave = may_leave_correction(self.state, s, v, self.now_ms);
                 "title.correct_sign"
             }
             Some(Correcting::Why(what)) => {

@@ -2,7 +2,7 @@
 
 use super::{Drawn, Glass, grouped, measure_text};
 use crate::act::{Act, BookState, PlacingSeen};
-use crate::decide::{ChipFinding, chip_finding, is_new, is_number, may_put_right};
+use crate::decide::{ChipFinding, chip_finding, may_put_right};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
 use crate::state::{Session, Step, Visit};
@@ -12,87 +12,6 @@ use standsquare_chip::{Ground, Heard};
 use standsquare_journal::record::fact::{Found, Seen};
 
 impl Glass<'_> {
-    pub(super) fn queue(&self, s: &Session) -> Drawn {
-        let dogs = &s.loaded.roster.dogs;
-        let aside = s.parked().map(|v| self.dog_line(s, &v.dog));
-        let new = dogs
-            .iter()
-            .filter(|d| s.visit_of(&d.id).is_none())
-            .map(|d| self.dog_line(s, &d.id));
-        let waiting: Vec<DogLine> = aside.chain(new).collect();
-        let done = s
-            .visits
-            .iter()
-            .rev()
-            .filter(|v| !v.parked)
-            .map(|v| self.dog_line(s, &v.dog))
-            .collect();
-        // A dog that waits aside needs its time: it is taken up by hand, unless it is
-        // the last.
-        let callable = || waiting.iter().filter(|d| d.call.is_some());
-        let called = |d: &DogLine| d.call.clone().map(|call| (d.name.clone(), call));
-        let next = callable()
-            .find(|d| d.state == DogState::Waiting)
-            .or_else(|| callable().next())
-            .and_then(called);
-        // The dog whose book's code was read goes before the order of the list.
-        let found = self.reader.book_found.as_deref();
-        let by_book = callable()
-            .find(|d| found == Some(d.id.as_str()))
-            .and_then(called);
-        // The dog whose chip was just read is the one that stands there.
-        let read = self.reader.between();
-        let there = read.and_then(|number| {
-            let dogs = dogs.iter().chain(&s.newcomers);
-            let dog = dogs.into_iter().find(|d| is_number(&d.chip, number))?;
-            let line = waiting.iter().find(|line| line.id == dog.id)?;
-            Some((line.name.clone(), line.call.clone()?))
-        });
-        let new = read.filter(|number| is_new(s, number));
-        let mut drawn = Drawn::new(
-            "title.queue",
-            Screen::Queue {
-                queue: QueueScreen {
-                    waiting,
-                    done,
-                    new_chip: new.map(grouped),
-                },
-            },
-        );
-        drawn = self.way_to_readers(drawn, false);
-        let mut role = Role::Main;
-        if let Some(number) = new {
-            let chip = number.to_owned();
-            drawn = drawn
-                .offer("newcomer", Act::CallNewcomer { chip }, Role::Main)
-                .labelled(Text::of("offer.newcomer").plain("chip", grouped(number)));
-            role = Role::Other;
-        }
-        match by_book.or(there).or(next) {
-            Some((name, call)) => drawn
-                .offer("next_dog", call, role)
-                .labelled(Text::of("offer.next_dog").plain("dog", name))
-                .offer("review_close", Act::ReviewClose, Role::Quiet),
-            None if new.is_some() => drawn.offer("review_close", Act::ReviewClose, Role::Quiet),
-            None => drawn.offer("review_close", Act::ReviewClose, Role::Main),
-        }
-    }
-
-    /// What the record book of a dog that is not on the list says.
-    pub(super) fn newcomer(&self, s: &Session, v: &Visit) -> Drawn {
-        let categories = s.loaded.pack.categories().iter().map(|c| CategoryChoice {
-            id: c.id.to_string(),
-            label: c.label.clone(),
-        });
-        let newcomer = NewcomerScreen {
-            chip: s.dog(&v.dog).map(|d| grouped(&d.chip)).unwrap_or_default(),
-            categories: categories.collect(),
-        };
-        Drawn::new("title.newcomer", Screen::Newcomer { newcomer })
-            .offer("not_today", Act::AskNotToday, Role::Stop)
-            .offer("park", Act::Park, Role::Quiet)
-    }
-
     pub(super) fn dog(&self, s: &Session, v: &Visit, step: Step) -> Drawn {
         match step {
             Step::Papers => self.papers(s, v),
@@ -118,11 +37,7 @@ impl Glass<'_> {
     /// The phone goes to the next measurer.
     pub(super) fn hand_over(&self, s: &Session, v: &Visit) -> Drawn {
         let person = v.hand_over.clone().unwrap_or_default();
-        let name = s
-            .loaded
-            .person(&person)
-            .map_or(&person, |p| &p.name)
-            .clone();
+        let name = s.loaded.name_of(&person).to_owned();
         let hand_over = HandOverScreen {
             person: person.clone(),
             name: name.clone(),
@@ -138,7 +53,7 @@ impl Glass<'_> {
     fn away(&self, s: &Session, mut drawn: Drawn) -> Drawn {
         for id in &s.seated {
             let person = id.clone();
-            let name = s.loaded.person(id).map_or(id, |p| &p.name).clone();
+            let name = s.loaded.name_of(id);
             let (tag, key, act, role) = if s.away.contains(id) {
                 ("back", "offer.back", Act::ComeBack { person }, Role::Other)
             } else {
@@ -179,7 +94,7 @@ impl Glass<'_> {
             },
         );
         for id in &s.seated {
-            let name = s.loaded.person(id).map_or(id, |p| &p.name).clone();
+            let name = s.loaded.name_of(id);
             let person = id.clone();
             drawn = drawn
                 .offer(
@@ -391,6 +306,9 @@ impl Glass<'_> {
             .iter()
             .enumerate()
             .filter(|(n, _)| judging::may_see(s, v, *n))
+            .map(|(_, placing)| placing)
+            .enumerate()
+            // Counted among those that are shown: a gap would tell of the others.
             .map(|(n, (hoop, seen, _))| PlacingLine {
                 number: n as u32 + 1,
                 hoop: self.hoop_line(s, hoop).label,
@@ -407,7 +325,7 @@ impl Glass<'_> {
             seen,
         };
         let gone = s.away.iter().next().map(|p| {
-            let name = s.loaded.person(p).map_or(p, |p| &p.name).clone();
+            let name = s.loaded.name_of(p);
             Text::of("refused.measurer_away").plain("name", name)
         });
         let mut drawn = Drawn::new(
@@ -418,7 +336,7 @@ impl Glass<'_> {
                     placings,
                     valid,
                     needed,
-                    by: by.map(|id| s.loaded.person(&id).map_or(id.clone(), |p| p.name.clone())),
+                    by: by.map(|id| s.loaded.name_of(&id).to_owned()),
                 },
             },
         )

@@ -4,6 +4,7 @@
 mod correct;
 mod dog;
 mod ending;
+mod queue;
 mod readers;
 mod setup;
 mod signing;

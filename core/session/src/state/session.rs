@@ -208,6 +208,25 @@ impl Session {
         self.visits.iter().filter(|v| v.parked)
     }
 
+    /// The measurers' numbers, in the order seated.
+    pub fn numbers(&self) -> Vec<String> {
+        let number = |id: &String| {
+            let person = self.loaded.person(id);
+            person.map_or_else(|| id.clone(), |p| p.number.clone())
+        };
+        self.seated.iter().map(number).collect()
+    }
+
+    /// The dog with this chip number in its book: on the list, or taken without being on it.
+    pub fn dog_of(&self, number: &str) -> Option<&Dog> {
+        let dogs = self.loaded.roster.dogs.iter().chain(&self.newcomers);
+        let is = |listed: &str| {
+            let printed = standsquare_chip::parse_printed(listed);
+            printed.is_ok_and(|p| p.number.to_string() == number)
+        };
+        dogs.into_iter().find(|d| is(&d.chip))
+    }
+
     /// A dog by its id: on the list, or taken without being on it.
     pub fn dog(&self, id: &str) -> Option<&Dog> {
         let newcomer = self.newcomers.iter().find(|d| d.id == id);

@@ -1,0 +1,90 @@
+//! Between two dogs: who is next, and a dog that is not on the list.
+
+use super::{Drawn, Glass, grouped};
+use crate::act::Act;
+use crate::state::{Session, Visit};
+use crate::view::*;
+
+impl Glass<'_> {
+    pub(super) fn queue(&self, s: &Session) -> Drawn {
+        let aside = s.parked().map(|v| self.dog_line(s, &v.dog));
+        let new = s
+            .loaded
+            .roster
+            .dogs
+            .iter()
+            .filter(|d| s.visit_of(&d.id).is_none())
+            .map(|d| self.dog_line(s, &d.id));
+        let waiting: Vec<DogLine> = aside.chain(new).collect();
+        let done = s
+            .visits
+            .iter()
+            .rev()
+            .filter(|v| !v.parked)
+            .map(|v| self.dog_line(s, &v.dog))
+            .collect();
+        // A dog that waits aside needs its time: it is taken up by hand, unless it is
+        // the last.
+        let callable = || waiting.iter().filter(|d| d.call.is_some());
+        let called = |d: &DogLine| d.call.clone().map(|call| (d.name.clone(), call));
+        let next = callable()
+            .find(|d| d.state == DogState::Waiting)
+            .or_else(|| callable().next())
+            .and_then(called);
+        // The dog whose book's code was read goes before the order of the list.
+        let found = self.reader.book_found.as_deref();
+        let by_book = callable()
+            .find(|d| found == Some(d.id.as_str()))
+            .and_then(called);
+        // The dog whose chip was just read is the one that stands there.
+        let read = self.reader.between();
+        let there = read.and_then(|number| {
+            let dog = s.dog_of(number)?;
+            let line = waiting.iter().find(|line| line.id == dog.id)?;
+            Some((line.name.clone(), line.call.clone()?))
+        });
+        let new = read.filter(|number| s.dog_of(number).is_none());
+        let mut drawn = Drawn::new(
+            "title.queue",
+            Screen::Queue {
+                queue: QueueScreen {
+                    waiting,
+                    done,
+                    new_chip: new.map(grouped),
+                },
+            },
+        );
+        drawn = self.way_to_readers(drawn, false);
+        let mut role = Role::Main;
+        if let Some(number) = new {
+            let chip = number.to_owned();
+            drawn = drawn
+                .offer("newcomer", Act::CallNewcomer { chip }, Role::Main)
+                .labelled(Text::of("offer.newcomer").plain("chip", grouped(number)));
+            role = Role::Other;
+        }
+        match by_book.or(there).or(next) {
+            Some((name, call)) => drawn
+                .offer("next_dog", call, role)
+                .labelled(Text::of("offer.next_dog").plain("dog", name))
+                .offer("review_close", Act::ReviewClose, Role::Quiet),
+            None if new.is_some() => drawn.offer("review_close", Act::ReviewClose, Role::Quiet),
+            None => drawn.offer("review_close", Act::ReviewClose, Role::Main),
+        }
+    }
+
+    /// What the record book of a dog that is not on the list says.
+    pub(super) fn newcomer(&self, s: &Session, v: &Visit) -> Drawn {
+        let categories = s.loaded.pack.categories().iter().map(|c| CategoryChoice {
+            id: c.id.to_string(),
+            label: c.label.clone(),
+        });
+        let newcomer = NewcomerScreen {
+            chip: s.dog(&v.dog).map(|d| grouped(&d.chip)).unwrap_or_default(),
+            categories: categories.collect(),
+        };
+        Drawn::new("title.newcomer", Screen::Newcomer { newcomer })
+            .offer("not_today", Act::AskNotToday, Role::Stop)
+            .offer("park", Act::Park, Role::Quiet)
+    }
+}
