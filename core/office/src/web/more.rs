@@ -9,8 +9,8 @@ use maud::Markup;
 use serde::Deserialize;
 
 use super::looking::visitor_of;
-use super::signed_in::{Visitor, form_word};
-use super::working::{from_here, sentence};
+use super::signed_in::Visitor;
+use super::working::sentence;
 use super::{Failed, apart, hex32, now_ms};
 use crate::accounts::Role;
 use crate::appeals::{AppealFault, Decided, Step};
@@ -155,13 +155,8 @@ pub(super) async fn appeal(
     Path(head): Path<String>,
     Form(form): Form<NextStep>,
 ) -> Result<Response, Failed> {
-    let Some((worker, token)) = visitor.signed_in else {
-        return Err(Failed::SignInFirst);
-    };
+    let worker = visitor.with_form(&office, &form.word, &headers)?;
     let refused = |why: &str| Err(Failed::Refused(office.clone(), why.to_owned()));
-    if form.word != form_word(&token) || !from_here(&headers) {
-        return refused("This form does not belong to your present sign-in. Open the page again.");
-    }
     let Some(subject) = hex32(&head) else {
         return Err(Failed::NotThere(office));
     };

@@ -25,6 +25,22 @@ impl Visitor {
         self.signed_in.as_ref().map(|(worker, _)| worker)
     }
 
+    /// Whoever sent a form, once it is shown to be one of our own pages, brought back by
+    /// the very sign-in that it was shown to.
+    pub fn with_form(
+        self,
+        office: &OfficeState,
+        word: &str,
+        headers: &HeaderMap,
+    ) -> Result<Worker, Failed> {
+        let (worker, token) = self.signed_in.ok_or(Failed::SignInFirst)?;
+        if word != form_word(&token) || !from_here(headers) {
+            let why = "This form does not belong to your present sign-in. Open the page again.";
+            return Err(Failed::Refused(office.clone(), why.into()));
+        }
+        Ok(worker)
+    }
+
     /// The word that forms have to bring back.
     pub fn form_word(&self) -> Option<String> {
         self.signed_in.as_ref().map(|(_, token)| form_word(token))
@@ -50,6 +66,15 @@ impl FromRequestParts<OfficeState> for Visitor {
             return Err(Failed::SignInFirst);
         }
         Ok(Visitor { signed_in })
+    }
+}
+
+/// Whether the browser says that the form is one of this office's own pages. Old
+/// browsers say nothing; the cookie's SameSite and the form's word stand behind it.
+pub(super) fn from_here(headers: &HeaderMap) -> bool {
+    match headers.get("sec-fetch-site").map(|v| v.as_bytes()) {
+        None | Some(b"same-origin" | b"none") => true,
+        Some(_) => false,
     }
 }
 

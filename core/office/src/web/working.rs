@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::Markup;
 use serde::Deserialize;
 
-use super::signed_in::{Visitor, cookie, form_word, token_in};
+use super::signed_in::{Visitor, cookie, form_word, from_here, token_in};
 use super::{Failed, apart, hex32, now_ms, page};
 use crate::accounts::SignIn;
 use crate::db::DbFault;
@@ -66,15 +66,6 @@ pub(super) async fn sign_in(
     }
 }
 
-/// Whether the browser says that the form is one of this office's own pages. Old
-/// browsers say nothing; the cookie's SameSite and the form's word stand behind it.
-pub(super) fn from_here(headers: &HeaderMap) -> bool {
-    match headers.get("sec-fetch-site").map(|v| v.as_bytes()) {
-        None | Some(b"same-origin" | b"none") => true,
-        Some(_) => false,
-    }
-}
-
 #[derive(Deserialize)]
 pub(super) struct Word {
     word: String,
@@ -111,13 +102,8 @@ pub(super) async fn decide(
     Path(subject): Path<String>,
     Form(form): Form<Decided>,
 ) -> Result<Response, Failed> {
-    let Some((worker, token)) = visitor.signed_in else {
-        return Err(Failed::SignInFirst);
-    };
+    let worker = visitor.with_form(&office, &form.word, &headers)?;
     let refused = |why: &str| Err(Failed::Refused(office.clone(), why.to_owned()));
-    if form.word != form_word(&token) || !from_here(&headers) {
-        return refused("This form does not belong to your present sign-in. Open the page again.");
-    }
     let Some(subject) = hex32(&subject) else {
         return Err(Failed::NotThere(office));
     };
