@@ -37,6 +37,36 @@ pub enum Found {
     Missing,
 }
 
+/// What went wrong at the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[cbor(index_only)]
+pub enum Harm {
+    /// Somebody was bitten.
+    #[n(0)]
+    Bite,
+    /// Somebody fell, or the dog did.
+    #[n(1)]
+    Fall,
+}
+
+/// Whom it happened to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[cbor(index_only)]
+pub enum Whom {
+    /// A measurer.
+    #[n(0)]
+    Measurer,
+    /// The handler.
+    #[n(1)]
+    Handler,
+    /// The dog.
+    #[n(2)]
+    Dog,
+    /// Somebody else.
+    #[n(3)]
+    Other,
+}
+
 /// A fact.
 #[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
 #[allow(clippy::large_enum_variant)] // short-lived, decoded one at a time
@@ -649,5 +679,21 @@ pub enum Fact {
         /// Call name. Last, so that the array always has the same length.
         #[n(4)]
         name: String,
+    },
+    /// Somebody was bitten or fell.
+    #[n(61)]
+    Incident {
+        /// The visit of the dog at the table; 0 if there was none.
+        #[n(0)]
+        visit: u32,
+        /// What happened.
+        #[n(1)]
+        what: Harm,
+        /// To whom.
+        #[n(2)]
+        whom: Whom,
+        /// In words, if somebody wished to add any. They cannot be erased: no names.
+        #[n(3)]
+        words: String,
     },
 }

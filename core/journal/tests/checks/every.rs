@@ -2,13 +2,14 @@
 
 use standsquare_journal::record::Event;
 use standsquare_journal::record::fact::{
-    ChipProof, Correction, Fact, Found, Outcome, Putting, Seen, StatedPlacing, Statement,
+    ChipProof, Correction, Fact, Found, Harm, Outcome, Putting, Seen, StatedPlacing, Statement,
+    Whom,
 };
 
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 60;
+pub const LAST: u32 = 61;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -81,6 +82,7 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::TakenOver { .. } => 58,
         Fact::Newcomer { .. } => 59,
         Fact::NewcomerDescribed { .. } => 60,
+        Fact::Incident { .. } => 61,
     }
 }
 
@@ -335,6 +337,19 @@ pub fn facts() -> Vec<Fact> {
             born,
             category,
             measured,
+        });
+    }
+    for (what, whom, words) in [
+        (Harm::Bite, Whom::Measurer, ""),
+        (Harm::Bite, Whom::Other, "on the hand"),
+        (Harm::Fall, Whom::Handler, ""),
+        (Harm::Fall, Whom::Dog, "slipped off the table"),
+    ] {
+        all.push(Fact::Incident {
+            visit: words.len() as u32,
+            what,
+            whom,
+            words: words.into(),
         });
     }
     all.push(Fact::Recused {
