@@ -696,4 +696,77 @@ pub enum Fact {
         #[n(3)]
         words: String,
     },
+    /// The office's signed log has these frames: the phone checked its proofs.
+    #[n(62)]
+    Logged {
+        /// Frame ids.
+        #[n(0)]
+        frames: Vec<B32>,
+        /// The log's checkpoint that they were proved against, as received: what the
+        /// office answers later must continue it.
+        #[n(1)]
+        checkpoint: String,
+    },
+    /// The phone's clock and the office's differ; nothing recorded is changed for it.
+    #[n(63)]
+    ClockDiffers {
+        /// The office's clock in its answer, Unix milliseconds.
+        #[n(0)]
+        office_ms: i64,
+        /// How far this phone's clock is ahead of it at least, milliseconds; negative
+        /// where it is behind; 0 when it was wrong before and is right again.
+        #[n(1)]
+        ahead_ms: i64,
+    },
+    /// The phone was enrolled at an office by its one-time code.
+    #[n(64)]
+    Enrolled {
+        /// The body that the office works for: its id.
+        #[n(0)]
+        body: String,
+        /// Where the office answers.
+        #[n(1)]
+        address: String,
+        /// The office's public key, as the code said it.
+        #[n(2)]
+        office_key: B32,
+    },
+    /// An edition of the office's roster was taken in; the roster itself is in the
+    /// `RosterTaken` beside it.
+    #[n(65)]
+    EditionTaken {
+        /// Its number at the office.
+        #[n(0)]
+        number: u64,
+        /// SHA-256 of its text as the office has it.
+        #[n(1)]
+        digest: B32,
+    },
+    /// Another phone keeps a record of this session too: its code was scanned.
+    #[n(66)]
+    Paired {
+        /// Its device's public key.
+        #[n(0)]
+        device_key: B32,
+        /// Its journal's id.
+        #[n(1)]
+        journal: Id,
+        /// The session that both record.
+        #[n(2)]
+        session: Id,
+    },
+    /// A signed list of another phone's dogs was taken over by QR code.
+    #[n(67)]
+    DogsHeard {
+        /// Its device's public key.
+        #[n(0)]
+        device_key: B32,
+        /// Its journal's id.
+        #[n(1)]
+        journal: Id,
+        /// The list as received.
+        #[n(2)]
+        #[cbor(with = "minicbor::bytes")]
+        list: Vec<u8>,
+    },
 }

@@ -9,7 +9,7 @@ use standsquare_journal::record::fact::{
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 61;
+pub const LAST: u32 = 67;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -83,6 +83,12 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::Newcomer { .. } => 59,
         Fact::NewcomerDescribed { .. } => 60,
         Fact::Incident { .. } => 61,
+        Fact::Logged { .. } => 62,
+        Fact::ClockDiffers { .. } => 63,
+        Fact::Enrolled { .. } => 64,
+        Fact::EditionTaken { .. } => 65,
+        Fact::Paired { .. } => 66,
+        Fact::DogsHeard { .. } => 67,
     }
 }
 
@@ -383,7 +389,36 @@ pub fn facts() -> Vec<Fact> {
             frames: vec![b(13); n],
             receipt: vec![0xa5; n],
         });
+        all.push(Fact::Logged {
+            frames: vec![b(14); n],
+            checkpoint: "larkmere\n".repeat(n),
+        });
+        all.push(Fact::DogsHeard {
+            device_key: b(15),
+            journal: [16; 16].into(),
+            list: vec![0x5a; n],
+        });
     }
+    for ms in [0, 1, -1, i64::MIN, i64::MAX] {
+        all.push(Fact::ClockDiffers {
+            office_ms: ms,
+            ahead_ms: ms,
+        });
+        all.push(Fact::EditionTaken {
+            number: ms as u64,
+            digest: b(17),
+        });
+    }
+    all.push(Fact::Enrolled {
+        body: "larkmere".into(),
+        address: "https://office.example".into(),
+        office_key: b(18),
+    });
+    all.push(Fact::Paired {
+        device_key: b(15),
+        journal: [16; 16].into(),
+        session: [19; 16].into(),
+    });
     for statement in statements() {
         all.push(Fact::Stated {
             statement: statement.encode(),
