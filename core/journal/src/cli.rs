@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::Path;
 
-use crate::record::fact::{Fact, Outcome, Statement};
+use crate::record::fact::{Fact, List, Outcome, Statement};
 use crate::record::notice::{KeyRing, Notice, Standing};
 use crate::record::run::Run;
 use crate::record::{ChainCheck, Event};
@@ -154,6 +154,9 @@ struct Heard {
     lines: Vec<String>,
     signed: Vec<SignOff>,
     dogs: BTreeSet<(String, u32)>,
+    /// The list that is being signed, and what was confirmed and is in none yet.
+    list: Option<List>,
+    confirmed: BTreeSet<(String, u32)>,
     ring: KeyRing,
     refused: Vec<String>,
 }
@@ -193,6 +196,7 @@ impl Heard {
     /// Says of each sign-off how its key stood; how many do not count.
     fn judge(&mut self) -> usize {
         let mut bad = 0;
+        let mut judged = None;
         for signed in &self.signed {
             let standing = match &signed.key {
                 Some(key) => self.ring.standing(&signed.person, key, signed.at_ms),
@@ -204,7 +208,11 @@ impl Heard {
             } else {
                 "DOES NOT COUNT: "
             };
-            let _ = write!(self.lines[signed.line], "; {mark}{}", in_words(standing));
+            // A list is one line for all its dogs.
+            if judged != Some(signed.line) {
+                let _ = write!(self.lines[signed.line], "; {mark}{}", in_words(standing));
+            }
+            judged = Some(signed.line);
         }
         bad
     }
@@ -242,20 +250,41 @@ impl Heard {
                 return;
             }
             Fact::Signed { person, visit, .. } => {
-                self.signed.push(SignOff {
-                    line: self.lines.len(),
-                    key: self.check.people().get(&person).copied(),
-                    person: person.clone(),
-                    at_ms,
-                });
-                let session = self.session.clone().unwrap_or_default();
-                self.dogs.insert((session, visit));
-                let number = self
-                    .numbers
-                    .get(&person)
-                    .map_or("no number", String::as_str);
+                self.sign_off(&person, visit, at_ms);
+                let number = self.number_of(&person);
                 let what = self.stated.get(&visit).map_or("", String::as_str);
                 format!("{person} ({number}) signed dog {visit}: {what}")
+            }
+            Fact::Unlocked { person, .. } => format!("{person} opened their key"),
+            Fact::Locked {} => "the phone was handed on: keys closed".to_owned(),
+            Fact::Confirmed { person, visit, .. } => {
+                self.confirmed.insert(self.name_of(visit));
+                let what = self.stated.get(&visit).map_or("", String::as_str);
+                format!("{person} confirmed dog {visit}: {what}")
+            }
+            Fact::ListStated { list } => {
+                self.list = List::decode_strict(&list).ok();
+                return;
+            }
+            Fact::ListSigned { person, .. } => {
+                let list = self.list.clone();
+                let dogs: Vec<u32> = list
+                    .iter()
+                    .flat_map(|list| list.of(&person))
+                    .map(|dog| dog.visit)
+                    .collect();
+                for visit in &dogs {
+                    self.sign_off(&person, *visit, at_ms);
+                    self.confirmed.remove(&self.name_of(*visit));
+                }
+                let number = self.number_of(&person);
+                format!(
+                    "{person} ({number}) signed the list: dogs {}",
+                    numbers(&dogs)
+                )
+            }
+            Fact::ListOnPaper { person, paper } => {
+                format!("{person} signed the list on paper No. {paper}: not checked here")
             }
             Fact::Disagreed { person, visit } => {
                 format!("{person} does not agree about dog {visit}")
@@ -277,6 +306,25 @@ impl Heard {
         self.lines.push(format!("event {seq}: {line}"));
     }
 
+    /// One person's signature under one dog, whose line is the next.
+    fn sign_off(&mut self, person: &str, visit: u32, at_ms: i64) {
+        self.signed.push(SignOff {
+            line: self.lines.len(),
+            key: self.check.people().get(person).copied(),
+            person: person.to_owned(),
+            at_ms,
+        });
+        self.dogs.insert(self.name_of(visit));
+    }
+
+    fn name_of(&self, visit: u32) -> (String, u32) {
+        (self.session.clone().unwrap_or_default(), visit)
+    }
+
+    fn number_of(&self, person: &str) -> &str {
+        self.numbers.get(person).map_or("no number", String::as_str)
+    }
+
     fn write(&self, out: &mut String) {
         let (events, sealed) = (self.check.seq(), self.check.sealed_up_to());
         let _ = writeln!(
@@ -296,6 +344,14 @@ impl Heard {
                 "sealed by the device up to event {sealed}; the {n} after it could still be rewritten unseen"
             ),
         };
+        let unsigned: Vec<u32> = self.confirmed.iter().map(|(_, visit)| *visit).collect();
+        if !unsigned.is_empty() {
+            let _ = writeln!(
+                out,
+                "NO SIGNATURE yet, confirmed only: dogs {}",
+                numbers(&unsigned)
+            );
+        }
         for reason in &self.refused {
             let _ = writeln!(out, "a notice of a key is not believed: {reason}");
         }
@@ -361,6 +417,11 @@ fn date(day: i64) -> (i64, u8, i64) {
         month += 1;
     }
     (year, month, rest + 1)
+}
+
+fn numbers(dogs: &[u32]) -> String {
+    let words: Vec<String> = dogs.iter().map(u32::to_string).collect();
+    words.join(", ")
 }
 
 fn hex(bytes: &[u8]) -> String {

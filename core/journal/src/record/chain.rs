@@ -68,6 +68,36 @@ pub fn correction_bytes(head: &Hash, correction: &[u8]) -> Vec<u8> {
     .concat()
 }
 
+/// What a measurer signs when they open their key for the dogs that follow:
+/// `standsquare/unlock/`, the ids of the signature's and the hash's algorithm, and the head.
+pub fn unlock_bytes(head: &Hash) -> Vec<u8> {
+    [
+        b"standsquare/unlock/".as_slice(),
+        &[ALG_ED25519, ALG_SHA256],
+        head,
+    ]
+    .concat()
+}
+
+/// What a measurer signs at the close, where the rules have a session signed once:
+/// `standsquare/list/`, the ids of the signature's and the hash's algorithm, the head after
+/// the list was put up, and the list's bytes as they are kept.
+pub fn list_bytes(head: &Hash, list: &[u8]) -> Vec<u8> {
+    [
+        b"standsquare/list/".as_slice(),
+        &[ALG_ED25519, ALG_SHA256],
+        head,
+        list,
+    ]
+    .concat()
+}
+
+/// What names a statement in a list: SHA-256 over `standsquare/statement/`, the hash
+/// algorithm's id, and the statement's bytes as they are kept.
+pub fn statement_hash(statement: &[u8]) -> Hash {
+    sha256(&[b"standsquare/statement/", &[ALG_SHA256], statement])
+}
+
 /// Checks one signature, strictly: a key or signature of small order, or one written
 /// in another than its one form, is refused even where RFC 8032 would let it pass.
 ///

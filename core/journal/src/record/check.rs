@@ -1,13 +1,17 @@
 //! Following a journal event by event, as the office and `journal verify` do.
 
-use std::collections::BTreeMap;
+mod once;
+#[cfg(feature = "store")]
+mod saved;
+
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use ed25519_dalek::VerifyingKey;
-#[cfg(feature = "store")]
-use minicbor::bytes::ByteArray;
 
-use super::chain::{Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes};
+use super::chain::{
+    Hash, chain, correction_bytes, genesis, list_bytes, seal_bytes, sign_off_bytes, unlock_bytes,
+};
 use super::correction::Correction;
 use super::event::Event;
 use super::fact::{ALG_ED25519, ALG_SHA256, Fact};
@@ -15,7 +19,7 @@ use super::fault::RecordFault;
 use super::proved::Proved;
 use super::statement::Statement;
 
-/// A statement or a correction that may be signed.
+/// A statement, a correction or a list that may be signed.
 #[derive(Clone, Debug)]
 #[cfg_attr(feature = "store", derive(minicbor::Encode, minicbor::Decode))]
 struct Open {
@@ -41,6 +45,12 @@ pub struct ChainCheck {
     session: Option<[u8; 16]>,
     open: BTreeMap<u32, Open>,
     corrections: BTreeMap<u32, Open>,
+    list: Option<Open>,
+    /// Who has opened their key, and who confirmed the statement of a visit as it stands.
+    unlocked: BTreeSet<String>,
+    confirmed: BTreeMap<u32, BTreeSet<String>>,
+    /// Begun at a place where those two were not told.
+    in_the_middle: bool,
     proved: Arc<Proved>,
 }
 
@@ -62,6 +72,10 @@ impl ChainCheck {
             session: None,
             open: BTreeMap::new(),
             corrections: BTreeMap::new(),
+            list: None,
+            unlocked: BTreeSet::new(),
+            confirmed: BTreeMap::new(),
+            in_the_middle: false,
             proved: Arc::default(),
         }
     }
@@ -70,7 +84,8 @@ impl ChainCheck {
     /// the last one sealed. `person_keys` are the measurers' keys as they stood there.
     ///
     /// Statements put up before that place and not yet signed by everybody have to be
-    /// told with [`ChainCheck::recall`], or a later signature under them is refused.
+    /// told with [`ChainCheck::recall`], or a later signature under them is refused. Who
+    /// had opened their key by then, and who had confirmed what, is not asked after.
     pub fn resume(
         device_key: [u8; 32],
         head: Hash,
@@ -86,6 +101,10 @@ impl ChainCheck {
             session: None,
             open: BTreeMap::new(),
             corrections: BTreeMap::new(),
+            list: None,
+            unlocked: BTreeSet::new(),
+            confirmed: BTreeMap::new(),
+            in_the_middle: true,
             proved: Arc::default(),
         }
     }
@@ -137,20 +156,48 @@ impl ChainCheck {
                 is_key(seq, key, person)?;
                 self.people.insert(person.clone(), **key);
             }
-            Fact::SessionBegun { session, .. } => {
-                self.session = Some(**session);
-                self.open.clear();
-                self.corrections.clear();
-            }
+            Fact::SessionBegun { session, .. } => self.begin_session(**session),
             Fact::Stated { statement } => {
                 let visit = self.stated(seq, statement)?;
-                self.open.insert(
-                    visit,
-                    Open {
-                        head,
-                        bytes: statement.clone(),
-                    },
-                );
+                self.put_up(visit, head, statement.clone());
+            }
+            Fact::Unlocked {
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                let key = self.unlocked_by(seq, person, head)?;
+                self.holds(seq, person, *alg, &key, &unlock_bytes(head), signature)?;
+                self.unlocked.insert(person.clone());
+            }
+            Fact::Locked {} => self.unlocked.clear(),
+            Fact::SteppedAway { person, away: true } => {
+                self.unlocked.remove(person);
+            }
+            Fact::Confirmed {
+                visit,
+                person,
+                head,
+            } => {
+                self.confirmed_by(seq, *visit, person, head)?;
+                self.confirm(*visit, person.clone());
+            }
+            Fact::ListStated { list } => {
+                self.listed(seq, list)?;
+                let bytes = list.clone();
+                self.list = Some(Open { head, bytes });
+            }
+            Fact::ListLeft {} => self.list = None,
+            Fact::ListSigned {
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                let list = self.list.as_ref();
+                let open = list.filter(|open| once::names(&open.bytes, person));
+                self.signed(seq, open, list_bytes, person, *alg, head, signature)?;
             }
             Fact::Signed {
                 visit,
@@ -182,7 +229,10 @@ impl ChainCheck {
                 head,
                 signature,
                 ..
-            } => self.sealed(seq, *alg, head, signature)?,
+            } => {
+                self.sealed(seq, *alg, head, signature)?;
+                self.list = None;
+            }
             _ => {}
         }
         self.seq = seq;
@@ -233,23 +283,32 @@ impl ChainCheck {
         head: &Hash,
         signature: &[u8; 64],
     ) -> Result<(), RecordFault> {
-        let fault = |reason| RecordFault::SignOff {
-            seq,
-            person: person.to_owned(),
-            reason,
-        };
+        let fault = |reason| not_signed(seq, person, reason);
         let open = open.ok_or_else(|| fault("no statement of that visit was put up"))?;
         if open.head != *head {
             return Err(fault("it is not over the statement last put up"));
         }
-        let key = self
-            .people
-            .get(person)
-            .ok_or_else(|| fault("no key of theirs is on record"))?;
-        let bytes = over(head, &open.bytes);
-        let held = self.proved.holds(alg, key, &bytes, signature);
+        let key = self.key_of(seq, person)?;
+        self.holds(seq, person, alg, &key, &over(head, &open.bytes), signature)
+    }
+
+    fn key_of(&self, seq: u64, person: &str) -> Result<[u8; 32], RecordFault> {
+        let key = self.people.get(person).copied();
+        key.ok_or_else(|| not_signed(seq, person, "no key of theirs is on record"))
+    }
+
+    fn holds(
+        &self,
+        seq: u64,
+        person: &str,
+        alg: u8,
+        key: &[u8; 32],
+        bytes: &[u8],
+        signature: &[u8; 64],
+    ) -> Result<(), RecordFault> {
+        let held = self.proved.holds(alg, key, bytes, signature);
         held.map_err(|why| match why {
-            RecordFault::Signature => fault("the signature is not theirs"),
+            RecordFault::Signature => not_signed(seq, person, "the signature is not theirs"),
             other => other.at(seq),
         })
     }
@@ -293,16 +352,21 @@ impl ChainCheck {
                 Fact::KeyMade { person, key, .. } => {
                     self.people.insert(person, *key);
                 }
-                Fact::SessionBegun { session, .. } => {
-                    self.session = Some(*session);
-                    self.open.clear();
-                    self.corrections.clear();
-                }
+                Fact::SessionBegun { session, .. } => self.begin_session(*session),
                 Fact::Stated { statement } => {
                     let visit = self.stated(seq, &statement)?;
-                    let bytes = statement;
-                    self.open.insert(visit, Open { head, bytes });
+                    self.put_up(visit, head, statement);
                 }
+                Fact::Unlocked { person, .. } => {
+                    self.unlocked.insert(person);
+                }
+                Fact::Locked {} => self.unlocked.clear(),
+                Fact::SteppedAway { person, away: true } => {
+                    self.unlocked.remove(&person);
+                }
+                Fact::Confirmed { visit, person, .. } => self.confirm(visit, person),
+                Fact::ListStated { list: bytes } => self.list = Some(Open { head, bytes }),
+                Fact::ListLeft {} => self.list = None,
                 Fact::CorrectionStated { correction } => {
                     let visit = self.corrected(seq, &correction)?;
                     let bytes = correction;
@@ -312,6 +376,7 @@ impl ChainCheck {
                     head, signature, ..
                 } => {
                     self.sealed = seq;
+                    self.list = None;
                     seal = Some((*head, *signature));
                 }
                 _ => {}
@@ -349,87 +414,6 @@ impl ChainCheck {
     }
 }
 
-/// The form in which a check is put away. A change to what a check remembers, or to what
-/// facts mean to it, needs the next number.
-#[cfg(feature = "store")]
-const SAVED: u32 = 2;
-
-#[cfg(feature = "store")]
-#[derive(minicbor::Encode, minicbor::Decode)]
-struct Saved {
-    #[n(0)]
-    edition: u32,
-    #[n(1)]
-    head: ByteArray<32>,
-    #[n(2)]
-    seq: u64,
-    #[n(3)]
-    sealed: u64,
-    #[n(4)]
-    device: Option<ByteArray<32>>,
-    #[n(5)]
-    people: Vec<(String, ByteArray<32>)>,
-    #[n(6)]
-    session: Option<ByteArray<16>>,
-    #[n(7)]
-    open: BTreeMap<u32, Open>,
-    #[n(8)]
-    corrections: BTreeMap<u32, Open>,
-}
-
-#[cfg(feature = "store")]
-impl ChainCheck {
-    /// Everything it remembers, to be put away and taken up again at the same place.
-    pub(crate) fn save(&self) -> Vec<u8> {
-        // Named one by one: a new field must not be forgotten here.
-        let ChainCheck {
-            head,
-            seq,
-            sealed,
-            device,
-            people,
-            session,
-            open,
-            corrections,
-            proved: _,
-        } = self.clone();
-        super::canonical::encode(&Saved {
-            edition: SAVED,
-            head: head.into(),
-            seq,
-            sealed,
-            device: device.map(Into::into),
-            people: people.into_iter().map(|(p, key)| (p, key.into())).collect(),
-            session: session.map(Into::into),
-            open,
-            corrections,
-        })
-    }
-
-    /// What [`ChainCheck::save`] put away; `None` if it is of another edition.
-    pub(crate) fn restore(bytes: &[u8]) -> Option<Self> {
-        let saved: Saved = minicbor::decode(bytes).ok()?;
-        if saved.edition != SAVED {
-            return None;
-        }
-        let mut people = BTreeMap::new();
-        for (person, key) in saved.people {
-            people.insert(person, *key);
-        }
-        Some(ChainCheck {
-            head: *saved.head,
-            seq: saved.seq,
-            sealed: saved.sealed,
-            device: saved.device.map(|key| *key),
-            people,
-            session: saved.session.map(|id| *id),
-            open: saved.open,
-            corrections: saved.corrections,
-            proved: Arc::default(),
-        })
-    }
-}
-
 /// Whether the event's fact is one that [`ChainCheck::skim`] has to read.
 #[cfg(feature = "store")]
 fn tells_of_later(bytes: &[u8]) -> bool {
@@ -441,9 +425,18 @@ fn tells_of_later(bytes: &[u8]) -> bool {
         decoder.array()?;
         decoder.u32()
     };
-    // JournalBegun, SessionBegun, KeyMade, Stated, Sealed, CorrectionStated; what cannot
-    // be told is read.
-    tag().map_or(true, |tag| [1, 3, 12, 31, 40, 52].contains(&tag))
+    // JournalBegun, SessionBegun, KeyMade, Stated, Sealed, CorrectionStated, SteppedAway,
+    // Unlocked, Confirmed, Locked, ListStated, ListLeft; what cannot be told is read.
+    const TAGS: [u32; 12] = [1, 3, 12, 31, 40, 52, 55, 68, 69, 70, 71, 74];
+    tag().map_or(true, |tag| TAGS.contains(&tag))
+}
+
+fn not_signed(seq: u64, person: &str, reason: &'static str) -> RecordFault {
+    RecordFault::SignOff {
+        seq,
+        person: person.to_owned(),
+        reason,
+    }
 }
 
 fn known(seq: u64, alg: u8, want: u8, what: &'static str) -> Result<(), RecordFault> {

@@ -7,6 +7,7 @@
 use minicbor::{CborLen, Decode, Encode, bytes::ByteArray};
 
 pub use super::correction::{Correction, Putting};
+pub use super::list::{List, Listed};
 pub use super::statement::{ChipProof, Outcome, Seen, StatedPlacing, Statement};
 
 /// A random id of 16 bytes: a session, or the subject that stands for a dog's
@@ -769,4 +770,76 @@ pub enum Fact {
         #[cbor(with = "minicbor::bytes")]
         list: Vec<u8>,
     },
+    /// A measurer opened their key with their PIN: until it is locked again, one tap of
+    /// theirs confirms a statement. Only where the rules have a session signed once.
+    #[n(68)]
+    Unlocked {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Algorithm.
+        #[n(1)]
+        alg: u8,
+        /// The chain's head that was signed: the hash of the event before this one.
+        #[n(2)]
+        head: B32,
+        /// Over `record::unlock_bytes(head)`: the key was really opened.
+        #[n(3)]
+        signature: B64,
+    },
+    /// A measurer confirmed the statement that the screen showed; they sign it with the
+    /// list at the close.
+    #[n(69)]
+    Confirmed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// The hash of the `Stated` event that was shown.
+        #[n(2)]
+        head: B32,
+    },
+    /// The phone was handed on: every measurer has to open their key again.
+    #[n(70)]
+    Locked {},
+    /// The list that the measurers are asked to sign. A seal ends it: it is put up anew then.
+    #[n(71)]
+    ListStated {
+        /// The list's own bytes (a CBOR `List`): kept and checked as they are.
+        #[n(0)]
+        #[cbor(with = "minicbor::bytes")]
+        list: Vec<u8>,
+    },
+    /// A measurer signed the list, and with it every dog that they confirmed.
+    #[n(72)]
+    ListSigned {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Algorithm.
+        #[n(1)]
+        alg: u8,
+        /// The chain's head that was signed: the hash of the `ListStated` event.
+        #[n(2)]
+        head: B32,
+        /// Over `record::list_bytes(head, list)`.
+        #[n(3)]
+        signature: B64,
+    },
+    /// A measurer whose PIN is out of tries signed the list on numbered paper: the dogs
+    /// that they confirmed await their signature here.
+    #[n(73)]
+    ListOnPaper {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// The number printed on the paper.
+        #[n(1)]
+        paper: String,
+    },
+    /// The list was left again, unsigned or half signed: it holds nothing.
+    #[n(74)]
+    ListLeft {},
 }

@@ -10,6 +10,7 @@ pub mod correction;
 mod event;
 pub mod fact;
 mod fault;
+pub mod list;
 #[cfg(feature = "slip")]
 pub mod notice;
 #[cfg(feature = "slip")]
@@ -21,7 +22,8 @@ pub mod slip;
 pub mod statement;
 
 pub use chain::{
-    Hash, chain, correction_bytes, genesis, seal_bytes, sign_off_bytes, verify_signature,
+    Hash, chain, correction_bytes, genesis, list_bytes, seal_bytes, sign_off_bytes, statement_hash,
+    unlock_bytes, verify_signature,
 };
 pub use check::ChainCheck;
 #[cfg(feature = "slip")]

@@ -4,9 +4,9 @@
 use std::path::{Path, PathBuf};
 
 use standsquare_journal::record::fact::{
-    ALG_ED25519, ChipProof, Fact, Found, Outcome, Seen, StatedPlacing, Statement,
+    ALG_ED25519, ChipProof, Fact, Found, List, Listed, Outcome, Seen, StatedPlacing, Statement,
 };
-use standsquare_journal::record::sign_off_bytes;
+use standsquare_journal::record::{list_bytes, sign_off_bytes, statement_hash, unlock_bytes};
 use standsquare_journal::store::{
     Item, Journal, Opening, WrappedKey, make_person_key, subject_commitment,
 };
@@ -208,8 +208,8 @@ impl Day {
         self.facts(journal, vec![Fact::QueueOpened {}]);
     }
 
-    /// A dog, called to told: flat at the second placing.
-    pub fn dog(&mut self, journal: &mut Journal, visit: u32) {
+    /// A dog, called to what it came to (flat at the second placing), which is given.
+    fn measured(&mut self, journal: &mut Journal, visit: u32) -> Vec<u8> {
         let subject_id = [visit as u8; 16];
         self.facts(
             journal,
@@ -256,6 +256,12 @@ impl Day {
                 statement: shown.clone(),
             }],
         );
+        shown
+    }
+
+    /// A dog, called to told, signed by both.
+    pub fn dog(&mut self, journal: &mut Journal, visit: u32) {
+        let shown = self.measured(journal, visit);
         let head = journal.head().hash;
         for (n, (person, pin)) in PINS.iter().enumerate() {
             let signature = self.keys[n]
@@ -277,6 +283,61 @@ impl Day {
             journal,
             vec![Fact::BookWritten { visit }, Fact::HandlerTold { visit }],
         );
+    }
+
+    /// Everybody opens their key for the dogs that follow.
+    pub fn unlock(&mut self, journal: &mut Journal) {
+        for (n, (person, pin)) in PINS.iter().enumerate() {
+            let head = journal.head().hash;
+            let signature = self.keys[n]
+                .sign(pin, &SECRET, &unlock_bytes(&head))
+                .expect("signs");
+            let fact = Fact::Unlocked {
+                person: (*person).into(),
+                alg: ALG_ED25519,
+                head: head.into(),
+                signature: signature.into(),
+            };
+            self.facts(journal, vec![fact]);
+        }
+    }
+
+    /// One dog, confirmed by both and not yet signed.
+    pub fn dog_confirmed(&mut self, journal: &mut Journal, visit: u32) {
+        self.measured(journal, visit);
+        let head = journal.head().hash.into();
+        for (person, _) in PINS {
+            let person = person.into();
+            self.facts(
+                journal,
+                vec![Fact::Confirmed {
+                    visit,
+                    person,
+                    head,
+                }],
+            );
+        }
+        self.act(journal, vec![Item::Seal { why: 1 }]);
+    }
+
+    /// Everybody signs one list of dogs 1 to `dogs`.
+    pub fn sign_list(&mut self, journal: &mut Journal, dogs: u32) {
+        let list = list_of(dogs).encode();
+        self.facts(journal, vec![Fact::ListStated { list: list.clone() }]);
+        let head = journal.head().hash;
+        for (n, (person, pin)) in PINS.iter().enumerate() {
+            let signature = self.keys[n]
+                .sign(pin, &SECRET, &list_bytes(&head, &list))
+                .expect("signs");
+            let fact = Fact::ListSigned {
+                person: (*person).into(),
+                alg: ALG_ED25519,
+                head: head.into(),
+                signature: signature.into(),
+            };
+            self.facts(journal, vec![fact]);
+        }
+        self.act(journal, vec![Item::Seal { why: 1 }]);
     }
 
     /// The end: closed, sealed, acknowledged.
@@ -310,6 +371,41 @@ pub fn subject(n: u32) -> Item {
 pub fn sha256(bytes: &[u8]) -> [u8; 32] {
     use sha2::Digest;
     sha2::Sha256::digest(bytes).into()
+}
+
+/// The list of dogs 1 to `dogs` of a day, all confirmed by both.
+pub fn list_of(dogs: u32) -> List {
+    let listed = |visit| {
+        let shown = statement(visit, 1);
+        Listed {
+            visit,
+            statement: statement_hash(&shown.encode()).into(),
+            dog: shown.dog,
+            chip: shown.chip,
+            outcome: shown.outcome,
+            by: PINS.iter().map(|(person, _)| (*person).into()).collect(),
+        }
+    };
+    List {
+        session: statement(1, 1).session,
+        dogs: (1..=dogs).map(listed).collect(),
+        demo: true,
+    }
+}
+
+/// As [`a_day`], by rules that have the session signed once.
+pub fn a_day_signed_once(dogs: u32) -> (TempDir, PathBuf) {
+    let (dir, path, mut journal) = fresh();
+    let mut day = Day::new();
+    day.set_up(&mut journal, dogs);
+    day.unlock(&mut journal);
+    for visit in 1..=dogs {
+        day.dog_confirmed(&mut journal, visit);
+    }
+    day.sign_list(&mut journal, dogs);
+    day.close(&mut journal);
+    drop(journal);
+    (dir, path)
 }
 
 /// A whole day with so many dogs, closed and let go.

@@ -1,15 +1,15 @@
 //! One of every fact, so that no check forgets one.
 
-use standsquare_journal::record::Event;
 use standsquare_journal::record::fact::{
-    ChipProof, Correction, Fact, Found, Harm, Outcome, Putting, Seen, StatedPlacing, Statement,
-    Whom,
+    ChipProof, Correction, Fact, Found, Harm, List, Listed, Outcome, Putting, Seen, StatedPlacing,
+    Statement, Whom,
 };
+use standsquare_journal::record::{Event, statement_hash};
 
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 67;
+pub const LAST: u32 = 74;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -89,6 +89,13 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::EditionTaken { .. } => 65,
         Fact::Paired { .. } => 66,
         Fact::DogsHeard { .. } => 67,
+        Fact::Unlocked { .. } => 68,
+        Fact::Confirmed { .. } => 69,
+        Fact::Locked {} => 70,
+        Fact::ListStated { .. } => 71,
+        Fact::ListSigned { .. } => 72,
+        Fact::ListOnPaper { .. } => 73,
+        Fact::ListLeft {} => 74,
     }
 }
 
@@ -155,6 +162,29 @@ pub fn corrections() -> Vec<Correction> {
         ..void.clone()
     };
     vec![void, papers]
+}
+
+/// Lists of none, one and many dogs.
+pub fn lists() -> Vec<List> {
+    let dog = |statement: Statement, by: &[&str]| Listed {
+        visit: statement.visit,
+        statement: statement_hash(&statement.encode()).into(),
+        dog: statement.dog,
+        chip: statement.chip,
+        outcome: statement.outcome,
+        by: by.iter().map(|p| (*p).to_owned()).collect(),
+    };
+    let of = |dogs| List {
+        session: [7; 16].into(),
+        dogs,
+        demo: true,
+    };
+    let many = statements().into_iter();
+    vec![
+        of(Vec::new()),
+        of(vec![dog(statement(1, 1), &[])]),
+        of(many.map(|s| dog(s, &["ottoline", "bram"])).collect()),
+    ]
 }
 
 /// One of every fact at least, with values at the edges.
@@ -326,6 +356,29 @@ pub fn facts() -> Vec<Fact> {
         head: b(10),
         signature: [11; 64].into(),
     });
+    for list in lists() {
+        all.push(Fact::ListStated {
+            list: list.encode(),
+        });
+    }
+    all.push(Fact::Unlocked {
+        person: person(),
+        alg: 1,
+        head: b(10),
+        signature: [11; 64].into(),
+    });
+    all.push(Fact::Locked {});
+    all.push(Fact::ListSigned {
+        person: person(),
+        alg: 1,
+        head: b(10),
+        signature: [11; 64].into(),
+    });
+    all.push(Fact::ListOnPaper {
+        person: person(),
+        paper: "0017".into(),
+    });
+    all.push(Fact::ListLeft {});
     all.push(Fact::Newcomer {
         visit: 1,
         dog: "new-1".into(),
@@ -424,7 +477,12 @@ pub fn facts() -> Vec<Fact> {
             statement: statement.encode(),
         });
     }
-    let of_visits: [&dyn Fn(u32) -> Fact; 14] = [
+    let of_visits: [&dyn Fn(u32) -> Fact; 15] = [
+        &|visit| Fact::Confirmed {
+            visit,
+            person: "ottoline".into(),
+            head: [10; 32].into(),
+        },
         &|visit| Fact::Parked { visit },
         &|visit| Fact::Resumed { visit },
         &|visit| Fact::CorrectionAsked { visit },

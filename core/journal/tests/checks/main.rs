@@ -9,6 +9,7 @@ mod flips;
 mod format;
 mod kept;
 mod notice;
+mod once;
 mod oracle;
 mod record;
 mod rfc;

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 use ed25519_dalek::{Signer, SigningKey};
 use rusqlite::{Connection, params};
 use standsquare_journal::cli::verify_file;
-use standsquare_journal::record::fact::{Correction, Fact, Statement};
+use standsquare_journal::record::fact::{Correction, Fact, List, Statement};
 use standsquare_journal::record::{Event, chain, genesis, sign_off_bytes};
 
 use crate::common::{a_day, again};
@@ -23,12 +23,12 @@ const PACKAGES: [&str; 5] = [
     "cryptography==50.0.2",
 ];
 
-fn here(path: &str) -> PathBuf {
+pub(crate) fn here(path: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
 /// The other reader; `None` where it is left out by wish.
-fn python() -> Option<Command> {
+pub(crate) fn python() -> Option<Command> {
     // Made once: the checks here run side by side.
     static MADE: OnceLock<Result<Option<PathBuf>, String>> = OnceLock::new();
     let made = MADE.get_or_init(|| {
@@ -113,6 +113,7 @@ fn the_published_cddl_describes_nothing_else() {
                 Fact::CorrectionStated { correction } => {
                     Correction::decode_strict(&correction).is_ok()
                 }
+                Fact::ListStated { list } => List::decode_strict(&list).is_ok(),
                 _ => true,
             },
             Err(_) => false,
@@ -195,7 +196,7 @@ fn a_second_language_checks_a_slip() {
 }
 
 /// A journal in which somebody changed something and made the hashes follow.
-fn meddled(from: &Path, to: &Path, change: impl Fn(u64, &mut Fact)) {
+pub(crate) fn meddled(from: &Path, to: &Path, change: impl Fn(u64, &mut Fact)) {
     let events = again(from).events().expect("reads");
     again(from).export_to(to).expect("copies");
     let db = Connection::open(to).expect("opens");

@@ -223,15 +223,15 @@ fn event(fact: Fact) -> Vec<u8> {
 }
 
 /// A chain made by hand, without the store.
-struct Hand {
+pub(crate) struct Hand {
     device: SigningKey,
-    person: SigningKey,
-    head: [u8; 32],
+    pub person: SigningKey,
+    pub head: [u8; 32],
     check: ChainCheck,
 }
 
 impl Hand {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let device = SigningKey::from_bytes(&[1; 32]);
         let mut hand = Hand {
             person: SigningKey::from_bytes(&[2; 32]),
@@ -261,14 +261,14 @@ impl Hand {
         hand
     }
 
-    fn take(&mut self, fact: Fact) {
+    pub fn take(&mut self, fact: Fact) {
         let bytes = event(fact);
         self.check.feed(&bytes).expect("follows");
         self.head = chain(&self.head, &bytes);
         assert_eq!(self.check.head(), self.head);
     }
 
-    fn refuse(&self, fact: Fact) -> RecordFault {
+    pub fn refuse(&self, fact: Fact) -> RecordFault {
         let mut check = self.check.clone();
         let fault = check.feed(&event(fact)).expect_err("does not follow");
         // After a fault it stands where it stood.
@@ -291,7 +291,7 @@ impl Hand {
         }
     }
 
-    fn sealed(&self, head: [u8; 32]) -> Fact {
+    pub fn sealed(&self, head: [u8; 32]) -> Fact {
         Fact::Sealed {
             why: 1,
             alg: ALG_ED25519,

@@ -86,7 +86,10 @@ class Format:
 
     def statement(self, data, rule="statement"):
         """A statement's (or a correction's) fields by name."""
-        values = self.read(data, rule)
+        return self.fields(self.read(data, rule), rule)
+
+    def fields(self, values, rule):
+        """The values of an array that is one `rule`, by name."""
         return dict(zip(self._labels(self.rules[rule].types[0]), values, strict=True))
 
 
@@ -96,6 +99,17 @@ def check(key, signature, *parts):
         Ed25519PublicKey.from_public_bytes(key).verify(signature, b"".join(parts))
     except (InvalidSignature, ValueError) as fault:
         raise NotWhole("a signature does not hold") from fault
+
+
+LISTS = {
+    "unlocked",
+    "confirmed",
+    "locked",
+    "stepped-away",
+    "list-stated",
+    "list-signed",
+    "list-left",
+}
 
 
 class Journal:
@@ -111,6 +125,7 @@ class Journal:
         self.keys = {}
         self.stated = {}
         self.corrections = {}
+        self.begin_session()
         self.signed = []
 
     def take(self, data):
@@ -131,9 +146,11 @@ class Journal:
         elif name == "session-begun":
             self.stated = {}
             self.corrections = {}
+            self.begin_session()
         elif name == "stated":
             statement = cddl.statement(fact["statement"])
             self.stated[statement["visit"]] = (after, fact["statement"], statement)
+            self.confirmed[statement["visit"]] = set()
         elif name == "correction-stated":
             correction = cddl.statement(fact["correction"], "correction")
             self.corrections[correction["visit"]] = (after, fact["correction"])
@@ -145,6 +162,9 @@ class Journal:
                 raise NotWhole("a seal is over something else")
             check(self.device, fact["signature"], cddl.words("seal-domain"), algs, before)
             self.sealed = self.events + 1
+            self.list = None
+        elif name in LISTS:
+            self.once(name, fact, before, after)
         elif name == "signed":
             head, text, statement = self.stated.get(fact["visit"], (None, None, None))
             self.sign(fact, head, "sign-off-domain", text)
@@ -154,6 +174,53 @@ class Journal:
         self.head = after
         self.events += 1
         return after
+
+    def begin_session(self):
+        """Nobody has opened their key or confirmed anything."""
+        self.unlocked, self.confirmed, self.list = set(), {}, None
+
+    def once(self, name, fact, before, after):
+        """What belongs to a session that is signed once, by one list."""
+        cddl = self.cddl
+        if name == "unlocked":
+            if fact["head"] != before:
+                raise NotWhole("an unlocking is over something else")
+            self.sign(fact, before, "unlock-domain", b"")
+            self.unlocked.add(fact["person"])
+        elif name == "locked":
+            self.unlocked = set()
+        elif name == "stepped-away":
+            if fact["away"]:
+                self.unlocked.discard(fact["person"])
+        elif name == "confirmed":
+            head, _, _ = self.stated.get(fact["visit"], (None, None, None))
+            if fact["head"] != head or fact["person"] not in self.unlocked:
+                raise NotWhole("confirmed something else, or with a key that was not open")
+            self.confirmed[fact["visit"]].add(fact["person"])
+        elif name == "list-left":
+            self.list = None
+        elif name == "list-stated":
+            dogs = []
+            for row in cddl.statement(fact["list"], "list")["dogs"]:
+                dog = cddl.fields(row, "listed")
+                _, text, _ = self.stated.get(dog["visit"], (None, b"", None))
+                hashed = cddl.words("statement-domain") + cddl.alg("hash-alg") + text
+                if dog["statement"] != hashlib.sha256(hashed).digest():
+                    raise NotWhole("a list names another statement")
+                if not set(dog["by"]) <= self.confirmed[dog["visit"]]:
+                    raise NotWhole("a list names somebody who did not confirm")
+                dogs.append(dog)
+            self.list = (after, fact["list"], dogs)
+        elif name == "list-signed":
+            head, text, dogs = self.list or (None, None, [])
+            mine = [dog for dog in dogs if fact["person"] in dog["by"]]
+            if not mine:
+                raise NotWhole("a list is signed by somebody who signs nothing with it")
+            self.sign(fact, head, "list-domain", text)
+            for dog in mine:
+                self.signed.append(
+                    [self.events + 1, fact["person"], dog["visit"], dog["dog"]]
+                )
 
     def sign(self, fact, head, domain, text):
         """Checks what a measurer signed: a statement or a correction."""
