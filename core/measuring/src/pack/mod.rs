@@ -73,10 +73,9 @@ impl RulePack {
 /// Reads a pack's shape.
 fn read(text: &str) -> Result<PackDoc, toml::de::Error> {
     if cfg!(feature = "explain") {
-        toml::from_str(text)
-    } else {
-        read_small(text)
+        toml::from_str::<PackDoc>(text)?; // it knows the places of what it refuses
     }
+    read_small(text)
 }
 
 /// The same by way of plain values, which weighs a third: nothing carries its place along,
@@ -96,6 +95,32 @@ impl<'de> IntoDeserializer<'de, toml::de::Error> for Plain {
     }
 }
 
+/// A table's fields. A type of its own, since a closure would be another one in each function.
+struct Fields(toml::map::IntoIter<String, toml::Value>);
+
+impl Iterator for Fields {
+    type Item = (String, Plain);
+
+    fn next(&mut self) -> Option<Self::Item> {
+        self.0.next().map(|(key, value)| (key, Plain(value)))
+    }
+}
+
+/// A list's items.
+struct Items(std::vec::IntoIter<toml::Value>);
+
+impl Iterator for Items {
+    type Item = Plain;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        self.0.next().map(Plain)
+    }
+}
+
+fn not_a_table(name: &str, found: &toml::Value) -> toml::de::Error {
+    serde::de::Error::custom(format!("{name} is a table, not {}", found.type_str()))
+}
+
 impl<'de> Deserializer<'de> for Plain {
     type Error = toml::de::Error;
 
@@ -109,12 +134,26 @@ impl<'de> Deserializer<'de> for Plain {
             Value::Boolean(yes) => visitor.visit_bool(yes),
             Value::Datetime(date) => visitor.visit_string(date.to_string()),
             Value::Array(items) => {
-                visitor.visit_seq(SeqDeserializer::new(items.into_iter().map(Plain)))
+                visitor.visit_seq(SeqDeserializer::new(Items(items.into_iter())))
             }
             Value::Table(table) => {
-                let fields = table.into_iter().map(|(key, value)| (key, Plain(value)));
-                visitor.visit_map(MapDeserializer::new(fields))
+                visitor.visit_map(MapDeserializer::new(Fields(table.into_iter())))
             }
+        }
+    }
+
+    // A table only: what serde writes to read a struct from a list weighs as much again.
+    fn deserialize_struct<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        _: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Self::Error> {
+        match self.0 {
+            toml::Value::Table(table) => {
+                visitor.visit_map(MapDeserializer::new(Fields(table.into_iter())))
+            }
+            other => Err(not_a_table(name, &other)),
         }
     }
 
@@ -141,9 +180,8 @@ impl<'de> Deserializer<'de> for Plain {
                 .into_deserializer()
                 .deserialize_enum(name, variants, visitor),
             toml::Value::Table(table) => {
-                let fields = table.into_iter().map(|(key, value)| (key, Plain(value)));
-                MapAccessDeserializer::new(MapDeserializer::new(fields))
-                    .deserialize_enum(name, variants, visitor)
+                let fields = MapDeserializer::new(Fields(table.into_iter()));
+                MapAccessDeserializer::new(fields).deserialize_enum(name, variants, visitor)
             }
             other => Plain(other).deserialize_any(visitor),
         }
@@ -151,7 +189,7 @@ impl<'de> Deserializer<'de> for Plain {
 
     serde::forward_to_deserialize_any! {
         bool u8 u16 u32 u64 i8 i16 i32 i64 f32 f64 char str string seq bytes byte_buf map
-        unit ignored_any unit_struct tuple_struct tuple identifier struct
+        unit ignored_any unit_struct tuple_struct tuple identifier
     }
 }
 
