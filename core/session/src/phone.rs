@@ -144,7 +144,8 @@ impl Phone {
                 );
             }
         }
-        if let Some((seq, bytes)) = rest {
+        let kept = self.journal.kept(EDITION).map(|(seq, _)| seq);
+        if let Some((seq, bytes)) = rest.filter(|(seq, _)| kept != Some(*seq)) {
             // Only speed depends on it: an act that was written is not refused for it. A
             // fault that matters comes back with the next act.
             let _ = self.journal.keep(seq, EDITION, bytes);

@@ -842,4 +842,32 @@ pub enum Fact {
     /// The list was left again, unsigned or half signed: it holds nothing.
     #[n(74)]
     ListLeft {},
+    /// What the office says of a measurer's key (`record::notice`), checked with the
+    /// office's key when it was taken in.
+    #[n(75)]
+    KeyNoticed {
+        /// Its text, as received.
+        #[n(0)]
+        notice: String,
+    },
+    /// Personal data that was kept long enough was erased, row, key and salt.
+    #[n(76)]
+    PersonalErased {
+        /// The random ids that stand for it in the chain.
+        #[n(0)]
+        subjects: Vec<Id>,
+        /// For how many days the rule pack has it kept.
+        #[n(1)]
+        kept_days: u32,
+    },
+    /// A signed copy of the journal was offered to another phone.
+    #[n(77)]
+    CopyGiven {
+        /// Number of the last event in it.
+        #[n(0)]
+        to_seq: u64,
+        /// As codes on the glass (or as a file).
+        #[n(1)]
+        in_codes: bool,
+    },
 }

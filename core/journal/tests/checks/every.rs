@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 74;
+pub const LAST: u32 = 77;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -96,6 +96,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::ListSigned { .. } => 72,
         Fact::ListOnPaper { .. } => 73,
         Fact::ListLeft {} => 74,
+        Fact::KeyNoticed { .. } => 75,
+        Fact::PersonalErased { .. } => 76,
+        Fact::CopyGiven { .. } => 77,
     }
 }
 
@@ -450,6 +453,17 @@ pub fn facts() -> Vec<Fact> {
             device_key: b(15),
             journal: [16; 16].into(),
             list: vec![0x5a; n],
+        });
+        all.push(Fact::KeyNoticed {
+            notice: "SSK1:".repeat(n),
+        });
+        all.push(Fact::PersonalErased {
+            subjects: vec![[20; 16].into(); n],
+            kept_days: n as u32,
+        });
+        all.push(Fact::CopyGiven {
+            to_seq: n as u64,
+            in_codes: n > 1,
         });
     }
     for ms in [0, 1, -1, i64::MIN, i64::MAX] {
