@@ -98,6 +98,18 @@ pub fn statement_hash(statement: &[u8]) -> Hash {
     sha256(&[b"standsquare/statement/", &[ALG_SHA256], statement])
 }
 
+/// What a trainer signs of a trainee's practice: `standsquare/practice/`, the ids of the
+/// signature's and the hash's algorithm, and the record's bytes as they are kept. No head:
+/// whoever is shown the record alone can check it.
+pub fn practice_bytes(record: &[u8]) -> Vec<u8> {
+    [
+        b"standsquare/practice/".as_slice(),
+        &[ALG_ED25519, ALG_SHA256],
+        record,
+    ]
+    .concat()
+}
+
 /// Checks one signature, strictly: a key or signature of small order, or one written
 /// in another than its one form, is refused even where RFC 8032 would let it pass.
 ///

@@ -10,7 +10,8 @@ use std::sync::Arc;
 use ed25519_dalek::VerifyingKey;
 
 use super::chain::{
-    Hash, chain, correction_bytes, genesis, list_bytes, seal_bytes, sign_off_bytes, unlock_bytes,
+    Hash, chain, correction_bytes, genesis, list_bytes, practice_bytes, seal_bytes, sign_off_bytes,
+    unlock_bytes,
 };
 use super::correction::Correction;
 use super::event::Event;
@@ -223,6 +224,20 @@ impl ChainCheck {
             } => {
                 let open = self.corrections.get(visit);
                 self.signed(seq, open, correction_bytes, person, *alg, head, signature)?;
+            }
+            Fact::PracticeSigned {
+                person,
+                record,
+                alg,
+                signature,
+            } => {
+                // Its bytes stand alone; the head only has to agree with itself.
+                let open = Open {
+                    head,
+                    bytes: record.clone(),
+                };
+                let over = |_: &Hash, record: &[u8]| practice_bytes(record);
+                self.signed(seq, Some(&open), over, person, *alg, &head, signature)?;
             }
             Fact::Sealed {
                 alg,

@@ -870,4 +870,87 @@ pub enum Fact {
         #[n(1)]
         in_codes: bool,
     },
+    /// A trainee watches today, or does not after all. They measure nothing.
+    #[n(78)]
+    TraineeWatches {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// Watches (or no more).
+        #[n(1)]
+        here: bool,
+    },
+    /// Practice: what a trainee would have found of this dog, given before the measurers
+    /// signed. It counts for nothing.
+    #[n(79)]
+    Shadowed {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// The category's id in the pack.
+        #[n(2)]
+        category: String,
+    },
+    /// Practice: a drill with a model dog was begun.
+    #[n(80)]
+    DrillBegun {
+        /// The trainee, or a measurer who practises: id in the roster.
+        #[n(0)]
+        person: String,
+        /// The hoop, as the pack names it.
+        #[n(1)]
+        gauge: String,
+        /// How many placings.
+        #[n(2)]
+        placings: u32,
+        /// Furthest that the model is from the hoop's height, micrometres.
+        #[n(3)]
+        reach_um: i64,
+        /// The step in which it is set, micrometres.
+        #[n(4)]
+        step_um: i64,
+        /// What the heights are made from.
+        #[n(5)]
+        seed: u64,
+    },
+    /// Practice: one placing of the drill, as the trainee saw it.
+    #[n(81)]
+    DrillAnswered {
+        /// What was seen; moved: it counts for nothing.
+        #[n(0)]
+        seen: Seen,
+    },
+    /// Practice: the drill was put away, at its end or before.
+    #[n(82)]
+    DrillLeft {},
+    /// Practice: a trainer signed a record of it.
+    #[n(83)]
+    PracticeSigned {
+        /// The trainer: id in the roster.
+        #[n(0)]
+        person: String,
+        /// The record's own bytes, as they were signed.
+        #[n(1)]
+        #[cbor(with = "minicbor::bytes")]
+        record: Vec<u8>,
+        /// Algorithm.
+        #[n(2)]
+        alg: u8,
+        /// Over `record::practice_bytes(record)`.
+        #[n(3)]
+        signature: B64,
+    },
+    /// Pages beside the day's work: one was opened, or put away.
+    #[n(84)]
+    PageOpened {
+        /// Which; empty: put away.
+        #[n(0)]
+        page: String,
+        /// Whose: id in the roster; empty where it is nobody's.
+        #[n(1)]
+        person: String,
+    },
 }

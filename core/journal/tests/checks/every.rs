@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 77;
+pub const LAST: u32 = 84;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -99,6 +99,13 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::KeyNoticed { .. } => 75,
         Fact::PersonalErased { .. } => 76,
         Fact::CopyGiven { .. } => 77,
+        Fact::TraineeWatches { .. } => 78,
+        Fact::Shadowed { .. } => 79,
+        Fact::DrillBegun { .. } => 80,
+        Fact::DrillAnswered { .. } => 81,
+        Fact::DrillLeft {} => 82,
+        Fact::PracticeSigned { .. } => 83,
+        Fact::PageOpened { .. } => 84,
     }
 }
 
@@ -437,6 +444,39 @@ pub fn facts() -> Vec<Fact> {
             paper: if away { "0017" } else { "" }.into(),
         });
     }
+    all.push(Fact::Shadowed {
+        visit: 1,
+        person: "wren".into(),
+        category: "medium".into(),
+    });
+    for (here, seed) in [(true, 0), (false, u64::MAX)] {
+        all.push(Fact::TraineeWatches {
+            person: "wren".into(),
+            here,
+        });
+        all.push(Fact::DrillBegun {
+            person: "wren".into(),
+            gauge: "hoop-35".into(),
+            placings: 30,
+            reach_um: i64::MAX,
+            step_um: -1,
+            seed,
+        });
+        all.push(Fact::PageOpened {
+            page: if here { "practice" } else { "" }.into(),
+            person: if here { "wren" } else { "" }.into(),
+        });
+    }
+    for seen in [Seen::Flat, Seen::NotFlat, Seen::Moved] {
+        all.push(Fact::DrillAnswered { seen });
+    }
+    all.push(Fact::DrillLeft {});
+    all.push(Fact::PracticeSigned {
+        person: person(),
+        record: b"{}".to_vec(),
+        alg: 1,
+        signature: [11; 64].into(),
+    });
     for n in [0, 1, 24, 300] {
         all.push(Fact::SessionClosed {
             not_seen: vec!["tansy".into(); n],

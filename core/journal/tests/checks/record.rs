@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, Hash, RecordFault, chain, correction_bytes, genesis, seal_bytes,
-    sign_off_bytes, verify_signature,
+    ChainCheck, Event, Hash, RecordFault, chain, correction_bytes, genesis, practice_bytes,
+    seal_bytes, sign_off_bytes, verify_signature,
 };
 
 use crate::common::{BEGIN_MS, statement};
@@ -337,6 +337,26 @@ fn a_correction_is_signed_over_its_own_bytes_and_never_as_a_statement() {
         correction: elsewhere.encode(),
     });
     assert!(fault.to_string().contains("another session"), "{fault}");
+}
+
+#[test]
+fn a_record_of_practice_is_signed_over_its_own_bytes_alone() {
+    let mut hand = Hand::new();
+    let signed = |person: &str, over: Vec<u8>| Fact::PracticeSigned {
+        person: person.into(),
+        record: b"{\"a\":1}".to_vec(),
+        alg: ALG_ED25519,
+        signature: hand.person.sign(&over).to_bytes().into(),
+    };
+    let good = practice_bytes(b"{\"a\":1}");
+    for wrong in [
+        signed("ottoline", practice_bytes(b"{\"a\":2}")),
+        signed("ottoline", sign_off_bytes(&hand.head, b"{\"a\":1}")),
+        signed("nobody", good.clone()),
+    ] {
+        hand.refuse(wrong);
+    }
+    hand.take(signed("ottoline", good));
 }
 
 #[test]

@@ -157,6 +157,16 @@ class Journal:
         elif name == "correction-signed":
             head, text = self.corrections.get(fact["visit"], (None, None))
             self.sign(fact, head, "correction-domain", text)
+        elif name == "practice-signed":
+            if fact["person"] not in self.keys:
+                raise NotWhole("a record of practice signed by nobody known")
+            check(
+                self.keys[fact["person"]],
+                fact["signature"],
+                cddl.words("practice-domain"),
+                algs,
+                fact["record"],
+            )
         elif name == "sealed":
             if fact["head"] != before:
                 raise NotWhole("a seal is over something else")
