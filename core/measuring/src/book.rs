@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::dates::{Window, WindowPosition};
 use crate::ids::CategoryId;
 use crate::judge::second_window;
+use crate::order::{sort, sort_by_key};
 use crate::pack::{BookEntry, Response, RulePack};
 use crate::reason::Reason;
 use crate::verdict::WhichMeasure;
@@ -139,7 +140,7 @@ pub fn check_book(pack: &RulePack, check: &BookCheck) -> BookFindings {
     if let (Some(w), Some(position)) = (window, position) {
         due(pack, w, position, &mut found);
     }
-    found.sort_by_key(|f: &Finding| !f.stops);
+    sort_by_key(&mut found, |f: &Finding| !f.stops);
     BookFindings {
         may_measure: found.iter().all(|f| !f.stops),
         findings: found,
@@ -282,6 +283,6 @@ fn earlier(pack: &RulePack, check: &BookCheck) -> Vec<(NaiveDate, Option<Categor
             None => all.push((on, id)),
         }
     }
-    all.sort();
+    sort(&mut all);
     all
 }

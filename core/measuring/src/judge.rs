@@ -8,6 +8,7 @@ use crate::case::{Case, Purpose};
 use crate::ids::{CategoryId, ProcedureId};
 use crate::interval::HeightInterval;
 use crate::length::Length;
+use crate::order::sort_by_key;
 use crate::pack::{
     AfterDisagreement, Border, OnImpasse, Remeasure, RulePack, Teller, Today, Working,
 };
@@ -232,7 +233,7 @@ fn name_votes(pack: &RulePack, table: &Table, verdict: &mut Verdict) {
 fn dissent(pack: &RulePack, case: &Case, found: usize, verdict: &mut Verdict) -> Vec<usize> {
     let mut all = vec![found];
     let mut who: Vec<_> = case.dissent.iter().collect();
-    who.sort_by_key(|d| (&d.by, &d.category));
+    sort_by_key(&mut who, |d| (&d.by, &d.category));
     for d in who {
         let flag = |key| Reason::new(key, "disagreement.then").with("measurer", d.by.clone());
         verdict.flags.push(match &d.category {

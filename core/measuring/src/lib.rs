@@ -14,6 +14,7 @@ mod ids;
 mod interval;
 mod judge;
 mod length;
+mod order;
 mod pack;
 mod procedure;
 mod progress;

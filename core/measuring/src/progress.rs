@@ -7,6 +7,7 @@ use crate::ids::{CategoryId, GaugeId, MeasurerId};
 use crate::interval::HeightInterval;
 use crate::judge::{admit, id, table};
 use crate::length::Length;
+use crate::order::sort;
 use crate::pack::RulePack;
 use crate::procedure::{Found, Sight, Step, TableResult};
 use crate::reason::Reason;
@@ -84,7 +85,7 @@ pub fn progress(pack: &RulePack, case: &Case) -> Progress {
     let mut other_gauges = Vec::new();
     let ids = |found: &[usize]| {
         let mut found: Vec<usize> = found.to_vec();
-        found.sort_unstable();
+        sort(&mut found);
         found.dedup();
         found.into_iter().map(|c| id(pack, c)).collect()
     };

@@ -6,6 +6,7 @@ use super::{Earlier, Purpose, before};
 use crate::case::{Case, EarlierMeasure, GaugeHere, Identified, MeasurerHere, Seen, Tie};
 use crate::dates::{Window, WindowPosition};
 use crate::ids::GaugeId;
+use crate::order::sort_by_key;
 use crate::pack::{AgeBand, CountsFrom, Gauge, OtherMeasurers, Response, RulePack, Worth};
 use crate::reason::Reason;
 use crate::verdict::{Status, WhichMeasure};
@@ -81,7 +82,9 @@ fn by_eye(pack: &RulePack, case: &Case, a: &mut Admitted) {
 fn earlier(pack: &RulePack, case: &Case, a: &mut Admitted) {
     // In order of date, and within a day of category, so that the order they come in never matters.
     let mut sorted: Vec<&EarlierMeasure> = case.earlier.iter().collect();
-    sorted.sort_by_key(|e| (e.on, &e.category, e.status == Some(Status::Definitive)));
+    sort_by_key(&mut sorted, |e| {
+        (e.on, &e.category, e.status == Some(Status::Definitive))
+    });
     for e in sorted {
         let Some(category) = pack.index_of(&e.category) else {
             let flag = Reason::new("unknown-category", "category");
@@ -334,7 +337,7 @@ fn panel(pack: &RulePack, case: &Case, a: &mut Admitted) {
 /// The measurers at the table in order of their ids, so that where they stand never matters.
 fn by_id(case: &Case) -> Vec<&MeasurerHere> {
     let mut all: Vec<&MeasurerHere> = case.measurers.iter().collect();
-    all.sort_by_key(|m| &m.id);
+    sort_by_key(&mut all, |m| &m.id);
     all
 }
 

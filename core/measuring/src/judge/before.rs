@@ -1,15 +1,14 @@
 //! What was placed and read of a dog before, for the measurers to see: it is never judged by.
 
-use std::collections::BTreeSet;
-
 use crate::case::{Case, PlacingResult, Seen, SeenBefore};
 use crate::ids::GaugeId;
+use crate::order::{sort, sort_by_key};
 use crate::reason::Reason;
 
 /// A reason for each gauge used at each time before, in order of date.
 pub(super) fn shown(case: &Case) -> Vec<Reason> {
     let mut times: Vec<&SeenBefore> = case.seen_before.iter().collect();
-    times.sort_by_key(|t| t.on);
+    sort_by_key(&mut times, |t| t.on);
     times.into_iter().flat_map(of_one_time).collect()
 }
 
@@ -22,11 +21,19 @@ fn of_one_time(time: &SeenBefore) -> Vec<Reason> {
         Seen::Reading(r) => Some(&r.gauge),
         Seen::Placing(_) => None,
     });
-    let placed: BTreeSet<&GaugeId> = placed.collect();
-    let read: BTreeSet<&GaugeId> = read.collect();
-    let placed = placed.into_iter().map(|gauge| placings(time, gauge));
-    let read = read.into_iter().map(|gauge| readings(time, gauge));
+    let placed = each_once(placed.collect())
+        .into_iter()
+        .map(|gauge| placings(time, gauge));
+    let read = each_once(read.collect())
+        .into_iter()
+        .map(|gauge| readings(time, gauge));
     placed.chain(read).collect()
+}
+
+fn each_once(mut gauges: Vec<&GaugeId>) -> Vec<&GaugeId> {
+    sort(&mut gauges);
+    gauges.dedup();
+    gauges
 }
 
 fn about(key: &'static str, time: &SeenBefore, gauge: &GaugeId) -> Reason {

@@ -4,6 +4,7 @@ use super::{Found, Sight, Step, count, reposition};
 use crate::case::{Case, Placing, PlacingResult, Seen};
 use crate::interval::{Contradiction, HeightInterval};
 use crate::length::Length;
+use crate::order::{sort, sort_by_key};
 use crate::pack::{
     FlatRule, Gauge, HoopOrder, IntervalFrom, Placings, Procedure, RulePack, Touching,
 };
@@ -44,7 +45,7 @@ pub(super) fn look(
         .gauges_of(procedure)
         .filter_map(|g| Some(read(g, g.height?, rules, &placings)))
         .collect();
-    hoops.sort_by_key(|h| h.nominal);
+    sort_by_key(&mut hoops, |h| h.nominal);
     if rules.order == HoopOrder::LargestFirst {
         hoops.reverse();
     }
@@ -122,7 +123,7 @@ pub(super) fn look(
 pub(super) fn contradiction(pack: &RulePack, c: &Contradiction, clause: String) -> Found {
     let mut left = pack.candidates(&c.one);
     left.extend(pack.candidates(&c.other));
-    left.sort_unstable();
+    sort(&mut left);
     left.dedup();
     let why = Reason::new("contradiction", clause)
         .with("one", c.one)
@@ -246,7 +247,7 @@ fn note_unused(
         .map(|p| &p.gauge)
         .filter(|g| !hoops.iter().any(|h| h.gauge.id == **g))
         .collect();
-    unknown.sort();
+    sort(&mut unknown);
     unknown.dedup();
     for gauge in unknown {
         let flag = Reason::new("unknown-gauge", clause("gauges"));

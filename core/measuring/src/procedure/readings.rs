@@ -1,10 +1,13 @@
 //! Readings of a scale: rounded to the step, made one by a rule, more of them on an impasse.
 
 use super::{Found, Sight, Step, count, reposition};
+use std::cmp::Reverse;
+
 use crate::case::{Case, Reading, Seen};
 use crate::ids::MeasurerId;
 use crate::interval::{End, HeightInterval};
 use crate::length::Length;
+use crate::order::{sort, sort_by_key};
 use crate::pack::{Procedure, ReadingRule, Readings, RecordAs, Rounding, RulePack, Working};
 use crate::reason::Reason;
 
@@ -115,7 +118,7 @@ fn stuck(pack: &RulePack, heights: &[Length], clause: &impl Fn(&str) -> String) 
         .iter()
         .flat_map(|h| pack.candidates(&HeightInterval::exactly(*h)))
         .collect();
-    left.sort_unstable();
+    sort(&mut left);
     left.dedup();
     let why = Reason::new("readings-undecided", clause("maximum"));
     Found::Stuck {
@@ -220,7 +223,7 @@ fn one(
     same_category: bool,
 ) -> Result<HeightInterval, Undecided> {
     let mut sorted = heights.to_vec();
-    sorted.sort_unstable();
+    sort(&mut sorted);
     if same_category {
         let mut found = sorted
             .iter()
@@ -266,7 +269,7 @@ fn mode(sorted: &[Length]) -> Option<Length> {
         .chunk_by(|a, b| a == b)
         .filter_map(|run| Some((run.len(), *run.first()?)))
         .collect();
-    runs.sort_unstable_by(|a, b| b.cmp(a));
+    sort_by_key(&mut runs, |run| Reverse(*run));
     match runs[..] {
         [(n, height), (next, _), ..] if n > next && n > 1 => Some(height),
         [(n, height)] if n > 1 => Some(height),

@@ -4,6 +4,7 @@ use super::{Found, Sight, Step, look};
 use crate::case::{Case, Purpose, Seen};
 use crate::ids::{MeasurerId, ProcedureId};
 use crate::interval::{Contradiction, HeightInterval};
+use crate::order::{sort, sort_by_key};
 use crate::pack::{AfterDisagreement, RulePack};
 use crate::reason::Reason;
 
@@ -66,7 +67,7 @@ pub(crate) fn at_table(
         .map(Seen::by)
         .filter(|by| !case.measurers.iter().any(|m| m.id == **by))
         .collect();
-    strangers.sort();
+    sort(&mut strangers);
     strangers.dedup();
     for by in strangers {
         let flag = Reason::new("unknown-measurer", "measurers.needed");
@@ -102,7 +103,7 @@ pub(crate) fn at_table(
 fn observers(case: &Case, needed: usize) -> Vec<&MeasurerId> {
     let entered = |id: &MeasurerId| case.seen.iter().any(|s| s.by() == id);
     let mut ids: Vec<&MeasurerId> = case.measurers.iter().map(|m| &m.id).collect();
-    ids.sort();
+    sort(&mut ids);
     ids.dedup();
     let (mut with, without): (Vec<_>, Vec<_>) = ids.into_iter().partition(|id| entered(id));
     let lacking = needed.saturating_sub(with.len());
@@ -133,7 +134,7 @@ fn result(sights: &[(Option<MeasurerId>, Sight)], needed: usize, one_more: bool)
             _ => None,
         })
         .collect();
-    open.sort_by_key(|(_, step)| !step.begun());
+    sort_by_key(&mut open, |(_, step)| !step.begun());
     if let Some((observer, step)) = open.first() {
         return TableResult::Open {
             observer: *observer,
@@ -155,11 +156,11 @@ fn result(sights: &[(Option<MeasurerId>, Sight)], needed: usize, one_more: bool)
     }
     if let Some(why) = why {
         left.extend(&found);
-        left.sort_unstable();
+        sort(&mut left);
         left.dedup();
         return TableResult::Stuck { left, why };
     }
-    found.sort_unstable();
+    sort(&mut found);
     let mut different = found.clone();
     different.dedup();
     match different[..] {

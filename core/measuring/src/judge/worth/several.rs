@@ -5,6 +5,7 @@ use crate::case::Case;
 use crate::dates::Window;
 use crate::judge::admit::{Admitted, second_window};
 use crate::judge::{Earlier, Zone, id, today};
+use crate::order::sort_by_key;
 use crate::pack::{Differ, Meanwhile, Remeasure, RulePack};
 use crate::reason::Reason;
 use crate::verdict::{Status, Verdict};
@@ -246,7 +247,7 @@ pub(in crate::judge) fn panel(
     let times = |c: usize| number(votes.iter().filter(|v| **v == c).count());
     let mut other: Vec<usize> = votes.iter().copied().filter(|c| *c != held).collect();
     // The most frequent; of two as frequent the lower, so that the panel's order never matters.
-    other.sort_by_key(|c| (std::cmp::Reverse(times(*c)), *c));
+    sort_by_key(&mut other, |c| (std::cmp::Reverse(times(*c)), *c));
     let (reason, category) = match other.first() {
         Some(c) if times(*c) >= needed => {
             let reason = Reason::new("panel-changes", clause).with("count", times(*c));
