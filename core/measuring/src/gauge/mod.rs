@@ -14,6 +14,7 @@ pub mod normal;
 pub mod pooled;
 pub mod practice;
 pub mod probit;
+mod profile;
 mod proportion;
 pub mod risk;
 mod ways;
@@ -21,6 +22,7 @@ mod year;
 
 pub use model::{ModelFault, Placer};
 pub use probit::{Cell, Estimate, Fit, FitFault, fit};
+pub use profile::profile;
 pub use proportion::{Least, Share, TooFew, share};
 pub use ways::{Odds, Ways, Worth, hoops_alone, worth};
 pub use year::{Known, OfMeasurer, Report, Year};

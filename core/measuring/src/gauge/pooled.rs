@@ -106,7 +106,7 @@ fn inverse(l: &Look) -> [f64; 3] {
 }
 
 /// The grid of τ, in spreads: from as good as nothing to more than any body has.
-const GRID: (f64, f64, u32) = (0.01, 3.0, 20);
+const GRID: (f64, f64, u32) = (0.01, 3.0, 40);
 
 /// Fits all measurers' placings at once; `groups` holds each one's.
 ///
@@ -156,13 +156,21 @@ pub fn pooled(groups: &[Vec<Cell>], level: f64, least: u64) -> Result<Pooled, Fi
         }
     };
     let same = |x| x;
+    // Between two points of the grid the density runs straight in ln τ, and so do the values.
+    let masses: Vec<f64> = found.windows(2).map(|p| 0.5 * (p[0].0 + p[1].0)).collect();
+    let mass: f64 = masses.iter().sum();
     let between = |share: f64| {
-        let mut sum = 0.0;
-        let reached = found.iter().find(|(w, ..)| {
-            sum += w / all;
-            sum >= share
-        });
-        reached.map_or(0.0, |(_, tau, p)| tau * p.spread_mm.value)
+        let at = |(_, tau, p): &(f64, f64, Pooled)| (tau * p.spread_mm.value).ln();
+        let mut below = 0.0;
+        for (pair, part) in found.windows(2).zip(&masses) {
+            let part = part / mass;
+            if below + part >= share && part > 0.0 {
+                let (low, high) = (at(&pair[0]), at(&pair[1]));
+                return (low + (high - low) * (share - below) / part).exp();
+            }
+            below += part;
+        }
+        found.last().map_or(0.0, |last| at(last).exp())
     };
     let mean: f64 = found
         .iter()

@@ -14,4 +14,4 @@ for _ in sys.stdin:
     r = Probit(y, design).fit(disp=0, method="newton")
     covariance = r.cov_params()
     took = time.perf_counter() - begun
-    print(took, r.params[0], r.params[1], covariance[1, 1], flush=True)
+    print(took, r.params[0], r.params[1], covariance[1, 1], r.llf, flush=True)

@@ -131,6 +131,38 @@ fn fleiss_1971() {
     prints(k.kappa, 3, "0.430");
 }
 
+/// A go/no-go study of 50 parts by three appraisers three times: the pairs' tables and kappas of the
+/// automotive industry's Measurement Systems Analysis (AIAG, 4th edition, attribute study), from memory;
+/// the kappas follow from the tables by hand.
+#[test]
+fn an_attribute_agreement_study_of_three_appraisers() {
+    for (table, kappa, percent) in [
+        ([[44, 6], [3, 97]], "0.86", "94.0"),
+        ([[42, 5], [9, 94]], "0.79", "90.7"),
+        ([[43, 7], [8, 92]], "0.78", "90.0"),
+    ] {
+        let table = table.map(|r| r.to_vec());
+        let found = pairs(&table, 0.95, 20).expect("enough");
+        prints(found.kappa.expect("a kappa").kappa, 2, kappa);
+        prints(100.0 * found.agree.share, 1, percent);
+    }
+}
+
+/// Two appraisers, ten parts, good or no good: seven matched, kappa 0.39393939 (F2: qstatlab.co.uk,
+/// agreement analysis, example 1). The parts are not printed, but only one table gives these
+/// numbers: three no good for both, four good for both, three mixed.
+#[test]
+fn an_attribute_agreement_study_of_two_appraisers() {
+    let rows = [
+        vec![vec![2, 0]; 3],
+        vec![vec![0, 2]; 4],
+        vec![vec![1, 1]; 3],
+    ]
+    .concat();
+    let k = panel(&rows, 0.95, 10).expect("even").expect("a kappa");
+    prints(k.kappa, 8, "0.39393939");
+}
+
 /// 14 raters, 10 subjects, 5 categories, kappa 0.210 (F2: statsmodels' tests, from an encyclopaedia).
 #[test]
 fn fourteen_raters() {

@@ -170,6 +170,10 @@ fn a_pack_says_what_its_body_knows_and_nothing_is_made_up_for_one_that_does_not(
             "sureness.guard_band",
         ),
         (
+            "spread = \"4 mm\"\nshown_to = \"handler\"",
+            "sureness.shown_to",
+        ),
+        (
             "spread = \"4 mm\"\nheights = [{ from = \"35 cm\", to = \"20 cm\", dogs = 1 }]",
             "sureness.heights[0]",
         ),

@@ -158,6 +158,11 @@ impl Drill {
         })
     }
 
+    /// The hoop's inside height.
+    pub fn hoop(&self) -> Length {
+        self.hoop
+    }
+
     /// The feedback, when all placings are answered.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 
 use super::Faults;
 use crate::length::Length;
-use crate::pack::PackDoc;
+use crate::pack::{PackDoc, ShownTo};
 
 pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
     let Some(s) = &doc.sureness else { return };
@@ -26,6 +26,13 @@ pub(super) fn check(doc: &PackDoc, faults: &mut Faults) {
             "sureness.spread",
             "without the spread nothing can be worked out from the rest",
             "write the spread found from the body's own data, or leave the table out",
+        );
+    }
+    if s.shown_to != ShownTo::Nobody && (s.spread.is_none() || s.heights.is_empty()) {
+        faults.add(
+            "sureness.shown_to",
+            "how sure a category is follows from the spread of a placing and the heights of the body's dogs",
+            "write spread and heights as well, or show it to nobody",
         );
     }
     let lowest = doc.category.iter().filter_map(|c| c.up_to).min();

@@ -55,6 +55,18 @@ pub enum Signing {
     Session,
 }
 
+/// When the phone shows what an earlier measure found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum EarlierShown {
+    /// From the start.
+    #[default]
+    AtOnce,
+    /// Once all have signed this measure, so that nobody measures towards it.
+    AfterSigning,
+}
+
 /// Who measures.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -79,6 +91,9 @@ pub struct Measurers {
     /// How they sign.
     #[serde(default)]
     pub sign: Signing,
+    /// When the phone shows them what an earlier measure found.
+    #[serde(default)]
+    pub earlier: EarlierShown,
     /// What a measurer's tie to the dog means.
     #[serde(default)]
     pub conflict: Conflicts,

@@ -4,6 +4,20 @@ use serde::{Deserialize, Serialize};
 
 use crate::length::Length;
 
+/// Who sees, on the phone, how sure a category is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum ShownTo {
+    /// Nobody: only the office's trainer.
+    #[default]
+    Nobody,
+    /// The measurers, once all have signed.
+    Measurers,
+    /// The handler as well.
+    Handler,
+}
+
 /// What the body knows of how its placings scatter, from its own data. It never changes a
 /// category: it says how sure one is ([`crate::gauge`]).
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -23,6 +37,9 @@ pub struct Sureness {
     /// (JCGM 106:2012, 8.3): the risks are worked out with it as well as without.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub guard_band: Option<Length>,
+    /// Who sees how sure a category is, once all measurers have signed.
+    #[serde(default)]
+    pub shown_to: ShownTo,
     /// What heights the dogs have that come to be measured.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub heights: Vec<HeightsBand>,
