@@ -202,12 +202,14 @@ private struct Keys: UIViewRepresentable {
     let model: SessionModel
 
     func makeUIView(context: Context) -> KeyReader {
-        KeyReader { [model] bytes in Task { await model.readerBytes(bytes) } }
+        KeyReader(
+            out: { [model] bytes in Task { await model.readerBytes(bytes) } },
+            press: { [model] up in Task { await model.pressed(up: up) } })
     }
 
     func updateUIView(_ keys: KeyReader, context: Context) {
         let reader = model.glass.reader
-        keys.follow(reader)
+        keys.follow(reader, listensToKeys: model.listensToKeys)
         // Told once for each change: what is told draws the screen anew, which comes here again.
         let now = Told(wanted: reader.wanted?.way == .keys, look: reader.look)
         let before = context.coordinator.told

@@ -13,9 +13,17 @@ public final class KeyReader: UIView {
 
     private let capture = KeyCapture()
     private let out: @MainActor (Data) -> Void
+    private let press: @MainActor (_ up: Bool) -> Void
+    private var reads = false
+    private var listens = false
 
-    public init(out: @escaping @MainActor (Data) -> Void) {
+    /// `press`: one of a clicker's two keys, for up or for down. (The volume keys are not an
+    /// app's to use on iOS: the store's guidelines, 2.5.9, refuse it.)
+    public init(
+        out: @escaping @MainActor (Data) -> Void, press: @escaping @MainActor (_ up: Bool) -> Void
+    ) {
         self.out = out
+        self.press = press
         super.init(frame: .zero)
     }
 
@@ -24,9 +32,12 @@ public final class KeyReader: UIView {
 
     public override var canBecomeFirstResponder: Bool { true }
 
-    /// Takes the focus while this reader is wanted, and gives it back otherwise.
-    public func follow(_ reader: ReaderState) {
-        if reader.wanted?.way == .keys {
+    /// Takes the focus while this reader is wanted or a clicker listened to, and gives it back
+    /// otherwise.
+    public func follow(_ reader: ReaderState, listensToKeys: Bool) {
+        reads = reader.wanted?.way == .keys
+        listens = listensToKeys
+        if reads || listens {
             if !isFirstResponder { becomeFirstResponder() }
         } else if isFirstResponder {
             resignFirstResponder()
@@ -36,6 +47,16 @@ public final class KeyReader: UIView {
     public override func pressesBegan(_ presses: Set<UIPress>, with event: UIPressesEvent?) {
         // Several keys of one event come in no order; a reader's come one by one.
         for key in presses.sorted(by: { $0.timestamp < $1.timestamp }).compactMap(\.key) {
+            switch key.keyCode {
+            case .keyboardPageUp where listens, .keyboardUpArrow where listens:
+                press(true)
+                continue
+            case .keyboardPageDown where listens, .keyboardDownArrow where listens:
+                press(false)
+                continue
+            default: break
+            }
+            guard reads else { continue }
             let bytes =
                 switch key.keyCode {
                 case .keyboardReturnOrEnter, .keypadEnter: capture.bytes(.enter)

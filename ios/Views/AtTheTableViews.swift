@@ -139,6 +139,7 @@ struct PlacingView: View {
             Text(state.size).font(.largeTitle).bold()
             if let drawing = state.drawing { DogDrawing(hoop: true, said: drawing) }
             Text(state.progress).bold()
+            if let keys = state.keys { Text(keys).font(.footnote) }
         }
         ForEach(state.placings) { placing in
             HStack {

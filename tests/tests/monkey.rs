@@ -8,7 +8,9 @@ use std::collections::BTreeSet;
 use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
-use standsquare_session::act::{BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink};
+use standsquare_session::act::{
+    BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys,
+};
 use standsquare_session::view::{Screen, SignSeat};
 use standsquare_tests::{Table, demo};
 
@@ -43,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(42) {
+    match dice.roll(43) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -194,6 +196,13 @@ fn anything(dice: &mut Dice) -> Act {
         },
         40 => Act::MayNotMeasure {
             person: text(dice, &PEOPLE),
+        },
+        41 => Act::PressKey {
+            key: if flag {
+                TwoKeys::First
+            } else {
+                TwoKeys::Second
+            },
         },
         _ => Act::Tick,
     }

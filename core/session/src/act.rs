@@ -97,6 +97,18 @@ pub enum PlacingSeen {
     DogMoved,
 }
 
+/// The two keys of a small clicker, or the volume keys: what they stand for is the
+/// session's to say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
+#[serde(rename_all = "snake_case")]
+pub enum TwoKeys {
+    /// Volume up, or a clicker's key for 'on'.
+    First,
+    /// Volume down, or a clicker's key for 'back'.
+    Second,
+}
+
 /// What measurers put right together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
@@ -337,6 +349,11 @@ pub enum Act {
         hoop: String,
         /// What was seen.
         seen: PlacingSeen,
+    },
+    /// One of the two keys was pressed while the view said that they are listened to.
+    PressKey {
+        /// Which.
+        key: TwoKeys,
     },
     /// Take the last placing back: it was mis-tapped. Not for a base flat, which only
     /// both measurers together can make void.

@@ -7,7 +7,7 @@ use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::{Journal, Opening, StoreFault};
 
 use crate::act::{Act, ReaderLink, Stamp};
-use crate::decide::{Context, decide};
+use crate::decide::{Context, Keys, decide};
 use crate::fault::PhoneFault;
 use crate::files;
 use crate::random::Source;
@@ -30,6 +30,11 @@ const AT_A_TIME: u64 = 4_096;
 /// Own choice: a few milliseconds' work.
 const LOOKED_AT_A_TICK: u64 = 2_000;
 
+/// Nobody taps on purpose what has been on the glass for less: milliseconds. A tap so
+/// early was meant for what was there before, or is the second half of a double tap.
+/// Own choice: about the time in which a person reacts to what they see.
+const TOO_YOUNG_MS: i64 = 300;
+
 /// A roster that was taken in earlier.
 fn read_roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
     let bytes = journal.blob(hash).ok().flatten()?;
@@ -48,12 +53,37 @@ fn salvage_notice(journal: &Journal) -> Option<Notice> {
     })
 }
 
+/// What lies under a finger: the screen, the dog, and the offers in their order.
+#[derive(PartialEq)]
+struct Tappable {
+    title: String,
+    dog: Option<String>,
+    offers: Vec<(String, bool)>,
+}
+
+impl Tappable {
+    fn of(view: &View) -> Self {
+        Tappable {
+            title: view.title.key.clone(),
+            dog: view.dog.as_ref().map(|d| d.id.clone()),
+            offers: view
+                .offers
+                .iter()
+                .map(|o| (o.id.clone(), o.allowed))
+                .collect(),
+        }
+    }
+}
+
 /// The phone.
 pub struct Phone {
     journal: Journal,
     state: State,
     reader: Reader,
+    keys: Keys,
     notice: Option<Notice>,
+    /// What could be tapped last, and since when.
+    shown: Option<(Tappable, i64)>,
     device_secret: [u8; 32],
     now_ms: i64,
 }
@@ -80,6 +110,8 @@ impl Phone {
             state: State::new(journal.device_key(), journal.journal_id()),
             journal,
             reader: Reader::default(),
+            keys: Keys::default(),
+            shown: None,
             device_secret,
             now_ms: stamp.at_ms,
         };
@@ -179,8 +211,9 @@ impl Phone {
     /// Does one act and answers with what to show and what to do.
     ///
     /// `seen` is the revision of the view that the act was made on: a second tap
-    /// on a button that has already done its work changes nothing. Acts of the
-    /// world (the reader, time, the office) are taken whatever was on the screen.
+    /// on a button that has already done its work changes nothing. Neither does a tap
+    /// on what came under the finger only just before it. Acts of the world (the
+    /// reader, time, the office) are taken whatever was on the screen.
     ///
     /// # Errors
     /// Only where the record itself cannot be written or read; then nothing of
@@ -190,7 +223,8 @@ impl Phone {
         if matches!(act, Act::Tick) && !self.journal.is_checked() {
             self.look_on(stamp)?;
         }
-        if !act.is_of_the_world() && seen != self.state.seq as i64 {
+        let stray = seen != self.state.seq as i64 || self.is_too_young(stamp.at_ms);
+        if !act.is_of_the_world() && stray {
             return Ok(Answer {
                 view: self.view(),
                 effects: Vec::new(),
@@ -200,6 +234,7 @@ impl Phone {
             state: &self.state,
             journal: &self.journal,
             reader: &mut self.reader,
+            keys: &mut self.keys,
             stamp,
             random: Source::new(&stamp.entropy),
             device_secret: &self.device_secret,
@@ -232,10 +267,29 @@ impl Phone {
         if outcome.notice.is_some() || wrote || !act.is_of_the_world() {
             self.notice = outcome.notice;
         }
+        let view = self.view();
+        let tappable = Tappable::of(&view);
+        if self.shown.as_ref().is_none_or(|(was, _)| *was != tappable) {
+            // What was there when the record was opened has always been there.
+            let since = match self.shown {
+                None if !wrote => i64::MIN,
+                _ => stamp.at_ms,
+            };
+            self.shown = Some((tappable, since));
+        }
         Ok(Answer {
-            view: self.view(),
+            view,
             effects: outcome.effects,
         })
+    }
+
+    /// Whether what can be tapped has been there too short a time. A clock that was put
+    /// back says nothing.
+    fn is_too_young(&self, at_ms: i64) -> bool {
+        self.shown
+            .as_ref()
+            .map(|(_, since)| at_ms.saturating_sub(*since))
+            .is_some_and(|age| (0..TOO_YOUNG_MS).contains(&age))
     }
 
     /// What to show now.

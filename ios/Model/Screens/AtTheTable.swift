@@ -209,8 +209,11 @@ public struct PlacingState: Sendable, Hashable {
     /// How far it has come.
     public let progress: String
     public let placings: [Line]
+    /// What a clicker's two keys say now.
+    public let keys: String?
 
     init(_ placing: PlacingScreen, _ d: Drawing) {
+        keys = placing.keys.map { d.words($0) }
         by = placing.by.map { d.words("ui.placing.by", ["name": .plain($0)]) }
         hoop = d.words(
             "ui.placing.hoop",

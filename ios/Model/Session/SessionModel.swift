@@ -87,6 +87,18 @@ public final class SessionModel {
         await world(.readerBytes(bytes: bytes))
     }
 
+    /// Whether the two keys of a clicker are listened to now.
+    public var listensToKeys: Bool {
+        if case .placing(let placing) = view.screen { placing.keys != nil } else { false }
+    }
+
+    /// One of a clicker's two keys was pressed: the one for up, or the one for down. Nothing,
+    /// where the view listens to none.
+    public func pressed(up: Bool) async {
+        guard listensToKeys else { return }
+        await inTurn(.pressKey(key: up ? .first : .second), seen: view.revision)
+    }
+
     /// A second has passed.
     public func tick() async {
         await world(.tick)

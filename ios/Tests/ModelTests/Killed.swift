@@ -11,7 +11,7 @@ import Testing
 /// is opened again, and the session goes on from it.
 @Suite(.serialized) struct Killed {
     // A chip number comes in pieces, none of them durable: fewer acts would get nowhere.
-    @Test(arguments: Places.recordings, [12, 20])
+    @Test(arguments: Places.days, [12, 20])
     func theSessionGoesOnAtTheSameStep(name: String, acts: Int) throws {
         let replay = try Places.replay(name)
         let whole = try revisions(replay)

@@ -5,6 +5,7 @@ mod chip;
 mod closing;
 mod correct;
 mod dog;
+mod keys;
 mod newcomer;
 mod office;
 mod readers;
@@ -17,6 +18,7 @@ pub(crate) use correct::{
     REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
     may_leave as may_leave_correction,
 };
+pub use keys::Keys;
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
@@ -40,6 +42,8 @@ pub struct Context<'a> {
     pub journal: &'a Journal,
     /// The reader's bytes so far.
     pub reader: &'a mut Reader,
+    /// The two keys' presses so far.
+    pub keys: &'a mut Keys,
     /// When.
     pub stamp: &'a Stamp,
     /// Fresh bytes.
@@ -155,6 +159,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChipConfirmed
         | Act::NoChip => chip::decide(c, act),
         Act::CallNewcomer { .. } | Act::DescribeNewcomer { .. } => newcomer::decide(c, act),
+        Act::PressKey { key } => keys::press(c, *key),
         Act::MayNotMeasure { person } => dog::may_not_measure(c, person),
         Act::AskCorrection { .. }
         | Act::ChooseCorrection { .. }

@@ -337,6 +337,7 @@ impl Glass<'_> {
                     valid,
                     needed,
                     by: by.map(|id| s.loaded.name_of(&id).to_owned()),
+                    keys: gone.is_none().then(|| Text::of("placing.two_keys")),
                 },
             },
         )

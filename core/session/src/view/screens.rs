@@ -139,6 +139,9 @@ record! {
         needed: u32,
         /// Who lowers it, where each measurer makes their own placings.
         by: Option<String>,
+        /// What the two keys (a clicker's, or the volume keys) say now. Absent: the
+        /// platform leaves them to whatever else they do.
+        keys: Option<Text>,
     }
 
     /// Screen: what it comes to, and two signatures.

@@ -36,6 +36,10 @@ open class UIKey: NSObject {
 public enum UIKeyboardHIDUsage: Int, Sendable {
     case keyboardReturnOrEnter = 0x28
     case keyboardTab = 0x2B
+    case keyboardPageUp = 0x4B
+    case keyboardPageDown = 0x4E
+    case keyboardDownArrow = 0x51
+    case keyboardUpArrow = 0x52
     case keypadEnter = 0x58
 }
 

@@ -29,6 +29,7 @@ import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
 import standsquare.device.TiltSensor
+import standsquare.device.TwoKeyCapture
 import standsquare.device.Wanted
 import standsquare.device.Way
 import standsquare.gateway.Gateway
@@ -46,6 +47,7 @@ import standsquare.view.Act
 import standsquare.view.Effect
 import standsquare.view.ReaderBadge
 import standsquare.view.ReaderLink
+import standsquare.view.TwoKeys
 
 /** The screens on a real phone. A first draft that has not been built yet: see ../README.md. */
 class MainActivity : ComponentActivity(), Platform {
@@ -130,7 +132,10 @@ class MainActivity : ComponentActivity(), Platform {
     }
 
     /** Before any field: a reader that types needs no focus. */
-    override fun dispatchKeyEvent(event: KeyEvent): Boolean = keys.take(event) || super.dispatchKeyEvent(event)
+    override fun dispatchKeyEvent(event: KeyEvent): Boolean =
+        keys.take(event) || clicker.take(event) || super.dispatchKeyEvent(event)
+
+    private val clicker = TwoKeyCapture { up -> gateway.press(if (up) TwoKeys.FIRST else TwoKeys.SECOND) }
 
     private val choices by lazy { getSharedPreferences("looks", MODE_PRIVATE) }
 

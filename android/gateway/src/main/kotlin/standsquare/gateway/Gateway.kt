@@ -13,7 +13,9 @@ import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Answer
 import standsquare.view.PhoneFault
+import standsquare.view.Screen
 import standsquare.view.Stamp
+import standsquare.view.TwoKeys
 import standsquare.view.View
 
 /**
@@ -72,6 +74,17 @@ class Gateway(
         }
     }
 
+    /**
+     * One of the two keys (a clicker's, or the volume keys) was pressed; false where the
+     * view listens to none, so that the key does whatever else it does.
+     */
+    fun press(key: TwoKeys): Boolean {
+        val view = (state.value as? PhoneState.Showing)?.view
+        if ((view?.screen as? Screen.Placing)?.placing?.keys == null) return false
+        send(Act.PressKey(key), view.revision)
+        return true
+    }
+
     /** Time passes. While one tick waits its turn, another changes nothing. */
     fun tick() {
         if (!tickWaits.compareAndSet(false, true)) return
@@ -91,6 +104,9 @@ class Gateway(
         val phone = phone
         answer(if (phone == null) Result.failure(IllegalStateException("the record is not open")) else runCatching { question(phone) })
     }
+
+    /** Calls [done] once all that was sent until now is done, its effects and what they sent back included: for who plays the finger and must know. */
+    fun whenQuiet(done: () -> Unit) = on(core) { on(effects) { on(core, done) } }
 
     /** Lets what was sent be done, then lets go of the record. */
     override fun close() {

@@ -12,12 +12,15 @@ import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Effect
 
-private val recorded = File(checkNotNull(System.getProperty("standsquare.root")) { "run by Maven" }, "tests/recorded")
+internal val recorded = File(checkNotNull(System.getProperty("standsquare.root")) { "run by Maven" }, "tests/recorded")
 
 /** Gives the moments and the randomness of a recording, one after another. */
-private class Replayed(private val stamps: List<standsquare.view.Stamp>) : Platform {
+internal class Replayed(private val stamps: List<standsquare.view.Stamp>) : Platform {
     var n = 0
-    override fun now() = stamps[n].let { Moment(it.atMs, it.offsetMin) }
+
+    /** Milliseconds after the recorded moment. */
+    @Volatile var later = 0L
+    override fun now() = stamps[n].let { Moment(it.atMs + later, it.offsetMin) }
     override fun entropy(): ByteArray = stamps[n].entropy
     override fun tilt() = tilt
     @Volatile var tilt = Tilt(0, 0)

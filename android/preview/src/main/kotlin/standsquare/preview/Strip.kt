@@ -85,6 +85,9 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
         if (card != null) Push("Scan the code in ${card.name}'s record book", "world:book") {
             desk.gateway.send(standsquare.view.Act.BookCode(card.chip))
         }
+        Line("Clicker, or volume keys", strong = true)
+        Push("Up", "world:key-up") { desk.gateway.press(standsquare.view.TwoKeys.FIRST) }
+        Push("Down", "world:key-down") { desk.gateway.press(standsquare.view.TwoKeys.SECOND) }
         Line("Table: tilt ${tilt.xMdeg / 1000.0}° and ${tilt.yMdeg / 1000.0}°", strong = true)
         Push("Phone on the table", "world:laid") { desk.tilt.value = Tilt(420, -130) }
         Push("Phone turned half round", "world:turned") { desk.tilt.value = Tilt(180, -310) }

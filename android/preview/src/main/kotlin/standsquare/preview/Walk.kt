@@ -146,6 +146,7 @@ private class Walk(private val glass: SkikoComposeUiTest, private val desk: Desk
             Snapshot.sendApplyNotifications()
         }
         glass.waitForIdle()
+        desk.ahead.addAndGet(LOOKED_MS)
     }
 
     /** Taps as a finger would: what lies out of sight is scrolled to, what is covered is uncovered first. */
@@ -187,5 +188,8 @@ private class Walk(private val glass: SkikoComposeUiTest, private val desk: Desk
 
     private companion object {
         const val MOST_STEPS = 400
+
+        /** How long a person looks at a screen before they tap it, at the least. */
+        const val LOOKED_MS = 500L
     }
 }

@@ -17,6 +17,10 @@ import androidx.compose.runtime.setValue
 import androidx.compose.ui.Modifier
 import androidx.compose.ui.draw.clip
 import androidx.compose.ui.graphics.Color
+import androidx.compose.ui.input.key.Key
+import androidx.compose.ui.input.key.KeyEventType
+import androidx.compose.ui.input.key.key
+import androidx.compose.ui.input.key.type
 import androidx.compose.ui.unit.DpSize
 import androidx.compose.ui.unit.dp
 import androidx.compose.ui.window.Window
@@ -34,6 +38,13 @@ import standsquare.screens.look.Dark
 import standsquare.screens.words.Language
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
+import standsquare.view.TwoKeys
+
+/** The keys that a clicker sends, as a keyboard here has them. */
+private val CLICKER = mapOf(
+    Key.PageUp to TwoKeys.FIRST, Key.DirectionUp to TwoKeys.FIRST,
+    Key.PageDown to TwoKeys.SECOND, Key.DirectionDown to TwoKeys.SECOND,
+)
 
 /** A phone's glass at 360 by 800 dp, and the world beside it. Returns when it is closed. */
 fun window(arguments: Arguments) {
@@ -45,6 +56,7 @@ fun window(arguments: Arguments) {
                 onCloseRequest = ::exitApplication,
                 state = rememberWindowState(size = DpSize(780.dp, 880.dp)),
                 title = "Standsquare preview: demo, not official",
+                onPreviewKeyEvent = { event -> event.type == KeyEventType.KeyDown && CLICKER[event.key]?.let(desk.gateway::press) == true },
             ) {
                 val state by desk.gateway.state.collectAsState()
                 var looks by remember { mutableStateOf(Looks(language = Language.first(listOf(Locale.getDefault().toLanguageTag())))) }

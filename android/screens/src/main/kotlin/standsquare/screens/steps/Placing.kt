@@ -38,6 +38,7 @@ fun Placing(screen: PlacingScreen) {
             else words.ui("placing.valid", "valid" to screen.valid.toString(), "needed" to screen.needed.toString()),
             Size.BODY_STRONG, palette.card.ink, Modifier.testTag("valid:${screen.valid}"),
         )
+        screen.keys?.let { Say(words.say(it), Size.SMALL, palette.soft, Modifier.testTag("two-keys")) }
     }
     if (screen.placings.isNotEmpty()) {
         // By hoop, in the order in which they were used.
