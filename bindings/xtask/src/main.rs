@@ -58,6 +58,13 @@ enum Command {
         #[arg(long, value_name = "DIR")]
         bindings: Option<PathBuf>,
     },
+    /// Hold every screen's pictures against the ones that were kept.
+    Pictures {
+        /// Draw anew those that are no longer alike, and remove those of nothing. Look at
+        /// them before they are committed.
+        #[arg(long)]
+        record: bool,
+    },
     /// Run every test there is, or only the stages named.
     Test {
         /// Stages, with commas or spaces between.
@@ -173,6 +180,7 @@ fn act(command: Command) -> Result<ExitCode> {
                 println!("stripped: {} bytes", library::stripped(&library)?);
             }
         }
+        Command::Pictures { record } => stages::pictures(&project, record)?,
         Command::Test { list: true, .. } => {
             for stage in stages::STAGES {
                 println!("{:<10} {}", stage.name, stage.about);

@@ -65,8 +65,7 @@ fn kept(data: Data) -> String {
 }
 
 fn said(log: &Path, kills: usize) -> String {
-    let text = fs::read_to_string(log).unwrap_or_default();
-    format!("after {kills} kills, the phone said: {}", text.trim())
+    format!("after {kills} kills, the phone said: {}", super::said(log))
 }
 
 /// The finished walk in `pictures`, held against the office.

@@ -2,11 +2,13 @@
 
 mod checks;
 mod kill;
+mod monkey;
 mod page;
 mod world;
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use anyhow::{Context, Result, bail, ensure};
 
@@ -42,15 +44,21 @@ pub fn run(project: &Project, wanted: Wanted) -> Result<()> {
     };
     let preview = build(project)?;
     match pictures {
-        Some(dir) => walk(project, &preview, &absolute(&dir)?, wanted.data.as_deref()),
-        None => open(&preview, wanted.data.as_deref()),
+        Some(dir) => walk(project, preview, &absolute(&dir)?, wanted.data.as_deref()),
+        None => open(preview, wanted.data.as_deref()),
     }
 }
 
 /// A walk that is killed between clicks and started again, held against the pictures of an
 /// undisturbed one in `whole`. Gives the number of kills.
 pub fn killed(project: &Project, whole: &Path) -> Result<usize> {
-    kill::walk(&build(project)?, whole)
+    kill::walk(build(project)?, whole)
+}
+
+/// Random acts on the screens, as many as the environment says. Gives what to say of them.
+pub fn monkey(project: &Project) -> Result<String> {
+    let wanted = monkey::Wanted::from_environment()?;
+    monkey::run(project, build(project)?, &wanted)
 }
 
 /// The desktop preview, built, and the programs around it.
@@ -61,8 +69,17 @@ pub struct Preview {
     reader: PathBuf,
 }
 
-/// Sets this machine up and builds all that the phone needs.
-pub fn build(project: &Project) -> Result<Preview> {
+/// Sets this machine up and builds all that the phone needs, once in this process.
+pub fn build(project: &Project) -> Result<&'static Preview> {
+    static BUILT: OnceLock<Preview> = OnceLock::new();
+    if let Some(built) = BUILT.get() {
+        return Ok(built);
+    }
+    let built = build_now(project)?;
+    Ok(BUILT.get_or_init(|| built))
+}
+
+fn build_now(project: &Project) -> Result<Preview> {
     setup::ready(&For::Screens)?;
     println!("Building the core, the office and the emulated reader.");
     Program::new("cargo")
@@ -93,18 +110,29 @@ pub fn build(project: &Project) -> Result<Preview> {
 impl Preview {
     /// The preview over the phone's folder `data`, in the world `world`.
     fn program(&self, data: &Path, world: &World) -> Program {
-        Program::new("java")
-            .arg(format!("-Djna.library.path={}", self.library.display()))
-            .args([
-                "-cp",
-                &self.classpath,
-                "standsquare.preview.MainKt",
-                "--data",
-            ])
+        self.java("standsquare.preview.MainKt")
+            .arg("--data")
             .arg(data)
             .args(["--office", &world.office])
             .args(world.readers.iter().flat_map(|r| ["--reader", r.as_str()]))
     }
+}
+
+impl Preview {
+    /// One of the preview's programs, by its main class.
+    fn java(&self, class: &str) -> Program {
+        Program::new("java")
+            .arg(format!("-Djna.library.path={}", self.library.display()))
+            .args(["-cp", &self.classpath, class])
+    }
+}
+
+/// What a program wrote into its log, to be shown.
+fn said(log: &Path) -> String {
+    fs::read_to_string(log)
+        .unwrap_or_default()
+        .trim()
+        .to_owned()
 }
 
 /// A window, until it is closed.

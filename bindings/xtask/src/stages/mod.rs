@@ -12,6 +12,8 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Result, bail};
 
+pub use kotlin::pictures;
+
 use crate::project::Project;
 use crate::setup::Missing;
 
@@ -107,6 +109,11 @@ pub const STAGES: &[Stage] = &[
         name: "kill",
         about: "the phone killed between clicks, the session goes on each time",
         run: walk::kill,
+    },
+    Stage {
+        name: "monkey",
+        about: "random acts on the screens over the real core, with kills",
+        run: walk::monkey,
     },
 ];
 

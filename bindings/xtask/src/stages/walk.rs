@@ -1,4 +1,4 @@
-//! The stages that walk the whole demo as a person would.
+//! The stages that use the screens as a person would, or as nobody would.
 
 use std::path::PathBuf;
 
@@ -31,5 +31,11 @@ pub fn kill(project: &Project) -> Result<Outcome> {
     }
     let kills = phone::killed(project, &pictures(project))?;
     println!("Killed {kills} times, the session went on each time and came to its end whole.");
+    Ok(Outcome::Passed)
+}
+
+/// Random acts on the screens over the real core, with kills.
+pub fn monkey(project: &Project) -> Result<Outcome> {
+    println!("{}", phone::monkey(project)?);
     Ok(Outcome::Passed)
 }

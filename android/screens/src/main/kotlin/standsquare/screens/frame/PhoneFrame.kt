@@ -42,6 +42,7 @@ import standsquare.screens.look.Say
 import standsquare.screens.look.Size
 import standsquare.screens.look.TOUCH
 import standsquare.screens.look.Touch
+import standsquare.screens.look.oneFinger
 import standsquare.screens.look.palette
 import standsquare.screens.look.words
 import standsquare.screens.words.Language
@@ -64,7 +65,7 @@ fun PhoneGlass(
 ) {
     val words = remember(looks.language) { Words.of(looks.language) }
     CompositionLocalProvider(LocalPalette provides looks.palette, LocalWords provides words, LocalTypeface provides typeface) {
-        Box(modifier.fillMaxSize().background(palette.page.ground)) {
+        Box(modifier.fillMaxSize().background(palette.page.ground).oneFinger()) {
             when (state) {
                 is PhoneState.Opening -> Opening()
                 is PhoneState.Broken -> Broken(state, onEvent)

@@ -1,0 +1,51 @@
+package standsquare.preview.monkey
+
+import java.util.concurrent.CompletableFuture
+import java.util.concurrent.TimeUnit
+import java.util.concurrent.atomic.AtomicInteger
+import standsquare.gateway.Gateway
+import standsquare.gateway.Moment
+import standsquare.gateway.Platform
+import standsquare.gateway.Tilt
+import standsquare.preview.Office
+import standsquare.view.Effect
+
+/** The phone's clock, sensor and network as the dice have them: nothing of it is the machine's. */
+class World(private val seed: Long, private val office: Office) : Platform {
+    /** Unix milliseconds. */
+    @Volatile var clock = BEGIN
+
+    /** The act under way. */
+    @Volatile var act = 0
+
+    /** How the phone lies. */
+    @Volatile var lies = Tilt(0, 0)
+
+    private val asked = AtomicInteger()
+
+    override fun now() = Moment(clock, OFFSET_MIN)
+
+    override fun entropy(): ByteArray = Dice(seed xor (act.toLong() shl 24) xor asked.incrementAndGet().toLong()).bytes(32)
+
+    override fun tilt() = lies
+
+    override fun perform(effect: Effect, gateway: Gateway) {
+        if (effect is Effect.AskOffice) gateway.send(office.ask(effect))
+    }
+
+    private companion object {
+        /** 25 November 2026, 09:00 in Hollin Field. */
+        const val BEGIN = 1_795_593_600_000
+        const val OFFSET_MIN = 60
+    }
+}
+
+/** Waits until all that was sent is done, the effects and what they sent back too, and gives the answer. */
+fun <T> Gateway.settled(question: (standsquare.core.Phone) -> T): T {
+    val answer = CompletableFuture<T>()
+    whenQuiet { ask(question) { it.fold(answer::complete, answer::completeExceptionally) } }
+    return answer.get(PATIENCE_S, TimeUnit.SECONDS)
+}
+
+/** Longer than a slow machine takes for any act. */
+private const val PATIENCE_S = 60L
