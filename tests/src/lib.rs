@@ -4,6 +4,7 @@
 pub mod demo;
 pub mod filled;
 pub mod readers;
+pub mod refused;
 mod table;
 
 pub use table::Table;

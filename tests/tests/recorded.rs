@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, readers};
+use standsquare_tests::{Table, demo, readers, refused};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -45,6 +45,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,
+    ),
+    (
+        "every-refusal",
+        "A day on which everything is refused once that the core refuses.",
+        refused::every_refusal,
     ),
 ];
 

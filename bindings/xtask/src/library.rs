@@ -45,6 +45,9 @@ pub fn build(project: &Project, target: Option<&str>) -> Result<PathBuf> {
     if let Some(target) = target {
         cargo = cargo.args(["--target", target]);
     }
+    if let Some(arguments) = linker(target) {
+        cargo = cargo.arg("--").args(arguments);
+    }
     cargo.run()?;
     let name = match target {
         Some(_) if apple => "libstandsquare_bindings.a".to_owned(),
@@ -59,6 +62,15 @@ pub fn build(project: &Project, target: Option<&str>) -> Result<PathBuf> {
         library.display()
     );
     Ok(library)
+}
+
+/// What the linker is told beside the usual: newer Android phones have memory pages of
+/// 16 KiB and load no library that is laid out for smaller ones (Android developer
+/// documentation, "Support 16 KB page sizes"; from memory).
+fn linker(target: Option<&str>) -> Option<[&'static str; 2]> {
+    target
+        .is_some_and(|t| t.contains("android"))
+        .then_some(["-C", "link-arg=-Wl,-z,max-page-size=16384"])
 }
 
 /// The file name of a library for this machine.
@@ -79,4 +91,16 @@ pub fn stripped(library: &Path) -> Result<u64> {
     let file = std::fs::metadata(&out)
         .with_context(|| format!("{} was not stripped", library.display()))?;
     Ok(file.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_android_is_told_of_large_pages() {
+        let told = |target| linker(target).is_some_and(|a| a[1].ends_with("=16384"));
+        assert!(told(Some("aarch64-linux-android")) && told(Some("x86_64-linux-android")));
+        assert!(!told(Some("aarch64-apple-ios")) && !told(None));
+    }
 }

@@ -41,16 +41,12 @@ class AccessTest {
     private val tablet = Glass(800, 1280, 1f)
 
     /** One view of each screen in each of its states, from every recording. */
-    private val views: List<Pair<View, Long>> by lazy {
-        listOf("three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list", "pairing").flatMap(::recordedViews).distinctBy { (view, _) ->
-            listOf((view.screen as? Screen.Readers)?.readers?.trial?.state?.key, nameOf(view.screen), view.title.key, view.notice?.text?.key, view.offers.map { it.id to it.allowed })
-        }
-    }
+    private val views get() = Previews.states.map { it.view to it.atMs }
 
     private fun onEvery(glass: Glass, language: Language = Language.ENGLISH, check: (View, SemanticsNode, Density) -> Unit) {
         val density = Density(1f, glass.font)
         val shown = mutableStateOf<PhoneState>(PhoneState.Opening)
-        assertEquals("every screen was seen", 23, views.map { nameOf(it.first.screen) }.toSet().size)
+        assertEquals("every screen was seen", Previews.screens, views.map { nameOf(it.first.screen) }.toSet())
         runSkikoComposeUiTest(Size(glass.width.toFloat(), glass.height.toFloat()), density) {
             setContent { PhoneGlass(shown.value, Looks(language = language), packagedTypeface, onEvent = {}) }
             for ((view, at) in views) {
@@ -132,10 +128,13 @@ class AccessTest {
     @Test fun targetsAreApartOnASmallPhone() = apart(small)
     @Test fun targetsAreApartAtDoubleType() = apart(doubled)
     @Test fun targetsAreApartAcross() = apart(across)
+    @Test fun targetsAreApartOnATablet() = apart(tablet)
+    @Test fun targetsAreApartAtDoubleTypeOnASmallPhone() = apart(smallDoubled)
 
     @Test fun nothingIsCutOffOnAUsualPhone() = nothingIsCutOff(usual)
     @Test fun nothingIsCutOffAtDoubleType() = nothingIsCutOff(doubled)
     @Test fun nothingIsCutOffAcross() = nothingIsCutOff(across)
+    @Test fun nothingIsCutOffOnATablet() = nothingIsCutOff(tablet)
 
     @Test fun nothingIsCutOffOnASmallPhoneInAnyLanguage() = Language.entries.forEach { nothingIsCutOff(small, it) }
     @Test fun nothingIsCutOffAtDoubleTypeInAnyLanguage() = Language.entries.forEach { nothingIsCutOff(smallDoubled, it) }
@@ -151,6 +150,61 @@ class AccessTest {
             val at = tags.indexOf("offer:${offer.id}")
             assertTrue("${nameOf(view.screen)}: ${offer.id} comes after the heading", at > title)
         }
+    }
+
+    /**
+     * A voice reads the nodes of each part of the glass in the order of the tree: that must
+     * be the order in which eyes read it, down the page and, in a row, from left to right.
+     */
+    @Test fun whatIsSaidComesInTheOrderInWhichItIsRead() = inOrder(usual)
+    @Test fun whatIsSaidComesInTheOrderInWhichItIsReadAtDoubleType() = inOrder(smallDoubled)
+    @Test fun whatIsSaidComesInTheOrderInWhichItIsReadAcross() = inOrder(across)
+
+    private fun inOrder(glass: Glass) = onEvery(glass) { view, root, _ ->
+        // "More" floats over its part; it is reached last of it.
+        for (part in listOf("read", "pinned")) {
+            val said = root.all().first { it.tag == part }.all().drop(1).filter { it.spoken.isNotBlank() && it.tag != "more" }
+            for ((one, next) in said.zipWithNext()) {
+                if (one.contains(next)) continue
+                val below = next.positionInRoot.y >= one.positionInRoot.y + one.size.height - 1
+                val beside = next.positionInRoot.x >= one.positionInRoot.x + one.size.width - 1
+                // The second column of a row may begin higher than the first one's last line.
+                assertTrue("${nameOf(view.screen)}, $part: '${next.spoken}' is said after '${one.spoken}' and stands before it", below || beside ||
+                    next.positionInRoot.y > one.positionInRoot.y)
+            }
+        }
+    }
+
+    private fun SemanticsNode.contains(other: SemanticsNode) = other in all()
+
+    @Test
+    fun whatMayNotBeDoneSaysSoAndWhy() {
+        var refused = 0
+        onEvery(usual) { view, root, _ ->
+            for (offer in view.offers.filterNot { it.allowed }) {
+                val node = root.all().first { it.tag == "offer:${offer.id}" }
+                assertTrue("${offer.id} is said to be disabled", SemanticsProperties.Disabled in node.config)
+                val why = standsquare.screens.words.Words.of(Language.ENGLISH).say(checkNotNull(offer.whyNot))
+                assertTrue("${offer.id} says why: $why", node.all().any { why in it.spoken })
+                refused += 1
+            }
+        }
+        assertTrue("there are refused offers", refused > 0)
+    }
+
+    @Test
+    fun aNoticeIsSaidByItself() = onEvery(usual) { view, root, _ ->
+        view.notice?.let { notice ->
+            val node = root.all().first { it.tag == "notice:${notice.text.key}" }
+            assertTrue(notice.text.key, SemanticsProperties.LiveRegion in node.config && SemanticsProperties.StateDescription in node.config)
+        }
+    }
+
+    /** Each screen has one main act at most, and it is the largest thing to tap among the offers. */
+    @Test
+    fun oneMainActAScreen() = onEvery(usual) { view, _, _ ->
+        val main = view.offers.filter { it.role == standsquare.view.Role.MAIN }
+        assertTrue("${nameOf(view.screen)}: ${main.map { it.id }}", main.size <= 1)
     }
 
     @Test

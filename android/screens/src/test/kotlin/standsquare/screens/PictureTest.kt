@@ -1,104 +1,84 @@
 package standsquare.screens
 
 import java.io.File
-import kotlin.math.abs
-import org.jetbrains.skia.Bitmap
-import org.jetbrains.skia.Image
 import org.junit.Assert.assertEquals
 import org.junit.Assert.assertTrue
+import org.junit.Assert.fail
 import org.junit.Test
+import org.junit.runner.RunWith
+import org.junit.runners.Parameterized
+import org.junit.runners.Parameterized.Parameters
 import standsquare.screens.frame.Looks
-import standsquare.screens.frame.nameOf
-import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Dark
-import standsquare.screens.words.Language
 import standsquare.state.PhoneState
-import standsquare.view.PhoneFault
-import standsquare.view.View
+
+private val kept = File(root, "android/screens/src/test/pictures")
+private val drawn = File(root, "android/screens/target/pictures")
 
 /**
- * Every screen as a picture beside the one that was looked at and kept in
- * `src/test/pictures`. `-Dstandsquare.record=true` draws them anew; then look at
- * them before they are committed.
+ * Every preview as a picture beside the one that was looked at and kept in
+ * `src/test/pictures`: a test each. `cargo xtask pictures --record` (which sets
+ * `standsquare.record`) draws anew those that are no longer alike; then look at them before
+ * they are committed.
  */
-class PictureTest {
-    private val kept = File(root, "android/screens/src/test/pictures")
-    private val drawn = File(root, "android/screens/target/pictures")
-    private val record = System.getProperty("standsquare.record") == "true"
-
-    /** The fullest view of each screen, from the recordings: the one with the most on it. */
-    private val views: Map<String, Pair<View, Long>> by lazy {
-        listOf("three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list", "pairing").flatMap(::recordedViews)
-            .groupBy { nameOf(it.first.screen) }
-            .mapValues { (_, all) -> all.maxBy { it.first.toString().length } }
+@RunWith(Parameterized::class)
+class PictureTest(private val preview: Preview) {
+    @Test
+    fun asKept() {
+        val now = drawn(preview)
+        val before = File(kept, "${preview.name}.png")
+        if (before.isFile && alike(pixels(before.readBytes()), now)) return
+        val to = if (System.getProperty("standsquare.record") == "true") before else File(drawn, before.name)
+        to.parentFile.mkdirs()
+        to.writeBytes(kept(now))
+        if (to != before) fail("${preview.name} is not as it was kept; drawn anew: $to")
     }
 
-    private val wrong = mutableListOf<String>()
-
-    private fun each(kind: String, looks: Looks, width: Int = 360, height: Int = 800, font: Float = 1f) {
-        assertEquals(23, views.size)
-        for ((name, seen) in views) compare("$kind-$name", picture(PhoneState.Showing(seen.first, seen.second), looks, width, height, 1f, font))
-        assertTrue("not as kept (drawn anew in $drawn): $wrong", wrong.isEmpty())
+    private companion object {
+        @JvmStatic
+        @Parameters(name = "{0}")
+        fun all(): List<Preview> = Previews.pictures
     }
+}
 
-    private fun compare(name: String, bytes: ByteArray) {
-        val before = File(kept, "$name.png")
-        if (record) {
-            kept.mkdirs()
-            before.writeBytes(bytes)
-            return
-        }
-        if (before.isFile && alike(pixels(before.readBytes()), pixels(bytes))) return
-        drawn.mkdirs()
-        File(drawn, "$name.png").writeBytes(bytes)
-        wrong += name
+/** What the pictures have to be of, and that a difference shows. */
+class PicturesTest {
+    @Test
+    fun everyScreenAndEveryRefusalOfTheRecordingsHasItsPictures() {
+        assertEquals("a screen that no recording shows: record a session in which it is seen", Previews.screens, Previews.fullest.keys)
+        val shown = Previews.pictures.mapNotNull { it.state as? PhoneState.Showing }.mapNotNull { it.view.notice?.text?.key }.toSet()
+        assertEquals(Previews.recorded.mapNotNull { it.view.notice?.text?.key }.toSet(), shown)
+        println("${Previews.pictures.size} pictures of ${Previews.states.size} states of ${Previews.screens.size} screens, ${shown.size} notices")
+        assertTrue("at least 120", Previews.pictures.size >= 120)
     }
-
-    private fun pixels(png: ByteArray): Bitmap = Bitmap.makeFromImage(Image.makeFromEncoded(png))
-
-    /** Alike where at most 2 pixels in 1000 differ by more than 24 of 255 in any colour: what two processors may round apart. */
-    private fun alike(a: Bitmap, b: Bitmap): Boolean {
-        if (a.width != b.width || a.height != b.height) return false
-        val (left, right) = checkNotNull(a.readPixels()) to checkNotNull(b.readPixels())
-        val apart = (left.indices step 4).count { at ->
-            (0 until 4).any { c -> abs((left[at + c].toInt() and 255) - (right[at + c].toInt() and 255)) > 24 }
-        }
-        return apart * 1000L <= 2L * a.width * a.height
-    }
-
-    @Test fun inBrightSun() = Language.entries.forEach { each("sun-${it.code}", Looks(BrightSun, it)) }
-
-    // Words are the same in the dark: one language is enough there.
-    @Test fun inTheDark() = each("dark-en", Looks(Dark))
-
-    @Test fun atDoubleType() = each("double", Looks(), font = 2f)
-
-    /** German has the longest words. */
-    @Test fun atDoubleTypeInGerman() = each("double-de", Looks(language = Language.GERMAN), font = 2f)
-
-    @Test fun across() = each("across", Looks(), width = 800, height = 360)
-
-    @Test fun onATablet() = each("tablet", Looks(), width = 800, height = 1280)
 
     @Test
-    fun beforeAndWithoutTheRecord() {
-        val fault = PhoneFault.DiskFull("no space left on device")
-        for ((kind, looks) in mapOf("sun" to Looks(), "dark" to Looks(Dark))) {
-            compare("$kind-opening", picture(PhoneState.Opening, looks, 360, 800, 1f))
-            compare("$kind-broken", picture(PhoneState.Broken(fault, null), looks, 360, 800, 1f))
+    fun everyThemeLanguageAndSizeOfTypeIsUsedOnManyStates() {
+        for ((looks, font) in Previews.everyLook) {
+            val times = Previews.pictures.count { it.looks == looks && it.font == font }
+            assertTrue("${looks.palette.name}, ${looks.language.code}, $font: $times", times >= 3)
         }
-        assertTrue("not as kept (drawn anew in $drawn): $wrong", wrong.isEmpty())
+    }
+
+    @Test
+    fun everyPictureHasItsOwnNameAndNoneIsLeftOver() {
+        val names = Previews.pictures.map { it.name }
+        assertEquals(names.size, names.toSet().size)
+        val files = checkNotNull(kept.listFiles()).map { it.name.removeSuffix(".png") }.toSet()
+        if (System.getProperty("standsquare.record") == "true") (files - names.toSet()).forEach { File(kept, "$it.png").delete() }
+        else assertEquals("pictures of nothing; draw anew with --record", emptySet<String>(), files - names.toSet())
     }
 
     @Test
     fun aPictureThatDiffersIsNoticed() {
-        val (view, at) = views.getValue("placing")
-        val sun = pixels(picture(PhoneState.Showing(view, at), Looks(), 360, 800, 1f))
-        val dark = pixels(picture(PhoneState.Showing(view, at), Looks(Dark), 360, 800, 1f))
+        val (_, _, view, at) = Previews.fullest.getValue("placing")
+        fun picture(state: PhoneState, looks: Looks = Looks()) = drawn(Preview("one", state, looks))
+        val sun = picture(PhoneState.Showing(view, at))
         assertTrue(alike(sun, sun))
-        assertTrue(!alike(sun, dark))
-        // One word on a button is enough.
-        val other = view.copy(offers = view.offers.filterNot { it.id == "dog_moved" })
-        assertTrue(!alike(sun, pixels(picture(PhoneState.Showing(other, at), Looks(), 360, 800, 1f))))
+        assertTrue("few colours are alike to all", alike(sun, pixels(kept(sun))))
+        assertTrue(!alike(sun, picture(PhoneState.Showing(view, at), Looks(Dark))))
+        // One word on a button is enough, also beside the kept picture's few colours.
+        val other = picture(PhoneState.Showing(view.copy(offers = view.offers.filterNot { it.id == "dog_moved" }), at))
+        assertTrue(!alike(sun, other) && !alike(pixels(kept(sun)), other))
     }
 }

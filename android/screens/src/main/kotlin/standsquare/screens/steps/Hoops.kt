@@ -6,6 +6,7 @@ import androidx.compose.foundation.layout.Row
 import androidx.compose.foundation.layout.fillMaxWidth
 import androidx.compose.runtime.Composable
 import androidx.compose.ui.Modifier
+import androidx.compose.ui.platform.LocalDensity
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.semantics.semantics
 import standsquare.screens.frame.Hand
@@ -33,9 +34,11 @@ private fun Hoop(hoop: HoopLine, hand: Hand) = Card(Modifier.testTag("hoop:${hoo
     Row(Modifier.fillMaxWidth(), Arrangement.spacedBy(GAP)) {
         val good = hoop.good == true
         val bad = hoop.good == false
+        // Beside its mark, a word no longer fits in half the width.
+        val large = LocalDensity.current.fontScale >= 1.3f
         Touch(words.ui("hoop.good"), if (good) Faces.chosen() else Faces.other(), "hoop-good:${hoop.id}",
-            { hand.send(hoop.sayGood) }, Modifier.weight(1f), Mark.TICK, chosen = good)
-        Touch(words.ui("hoop.bad"), if (bad) Faces.stop() else Faces.other(), "hoop-bad:${hoop.id}",
-            { hand.send(hoop.sayBad) }, Modifier.weight(1f), Mark.CROSS, chosen = bad)
+            { hand.send(hoop.sayGood) }, Modifier.weight(1f), Mark.TICK, chosen = good, stacked = large)
+        Touch(words.ui("hoop.bad"), if (bad) Faces.stop().copy(size = Size.BODY_STRONG) else Faces.other(), "hoop-bad:${hoop.id}",
+            { hand.send(hoop.sayBad) }, Modifier.weight(1f), Mark.CROSS, chosen = bad, stacked = large)
     }
 }

@@ -1,5 +1,6 @@
 package standsquare.screens.steps
 
+import androidx.compose.foundation.layout.Arrangement
 import androidx.compose.foundation.layout.Column
 import androidx.compose.foundation.layout.Row
 import androidx.compose.foundation.layout.Spacer
@@ -65,7 +66,7 @@ fun DogRow(dog: DogLine, hand: Hand?) {
         DogState.NOT_TODAY -> Mark.OCTAGON to "dog.not_today"
     }
     Card(Modifier.testTag("line:${dog.id}")) {
-        Row(verticalAlignment = Alignment.CenterVertically) {
+        Row(horizontalArrangement = Arrangement.spacedBy(GAP), verticalAlignment = Alignment.CenterVertically) {
             Column(Modifier.weight(1f).semantics(mergeDescendants = true) {}) {
                 Row(verticalAlignment = Alignment.CenterVertically) {
                     Sign(mark, palette.card.ink, 22.dp)
