@@ -16,6 +16,7 @@ struct StandsquareApp: App {
             RootView(phone: delegate.phone)
                 .onChange(of: phase) { _, now in
                     if now == .background { delegate.phone.goToBackground() }
+                    if now == .active { Task { await delegate.phone.comeToTheFront() } }
                 }
         }
     }
@@ -103,6 +104,11 @@ final class PhoneInHand {
         guard case .done(let model) = opening else { return }
         Choice.keep(model.looks)
         BackgroundSending.schedule(waiting: model.glass.outbox.waiting)
+    }
+
+    /// What waits for the office is tried again at once.
+    func comeToTheFront() async {
+        await opened()?.networkChanged()
     }
 
     /// Switches the radio on and hands on what it says, to whichever session is open then, for

@@ -150,12 +150,13 @@ pub fn juno(t: &mut Table, scan: Scan) {
     sign_and_tell(t);
 }
 
-/// The end: closed, sent, acknowledged.
+/// The end: closed, sent, acknowledged, and in the office's log.
 pub fn close_and_send(t: &mut Table) {
     t.tap("review_close");
     t.tap("close_session");
     t.tap("send_return");
     t.office_answers();
+    t.log_answers();
 }
 
 /// The chip of a dog in the demo roster.

@@ -8,6 +8,7 @@ use standsquare_reader::encode::frame30;
 use standsquare_session::act::{ReaderCarrier, ReaderLink};
 use standsquare_session::view::{Effect, Offer, Screen};
 use standsquare_session::{Act, Answer, Phone, RecordedStep, Recording, Stamp, View};
+use standsquare_sync::log::Ask;
 use tempfile::TempDir;
 
 /// 2026-11-25T09:00:00Z, a Wednesday: when every scripted session begins.
@@ -143,6 +144,11 @@ impl Table {
     /// What the last act asked the platform to do.
     pub fn effects(&self) -> &[Effect] {
         &self.effects
+    }
+
+    /// The phone's clock at the last act, Unix milliseconds.
+    pub fn now_ms(&self) -> i64 {
+        self.at_ms
     }
 
     /// Lets time pass, milliseconds.
@@ -283,14 +289,45 @@ impl Table {
         })
     }
 
+    /// What the last act asked of the office at this path: the request's name and body.
+    pub fn asked(&self, at: &str) -> Option<(String, Vec<u8>)> {
+        self.effects.iter().find_map(|effect| match effect {
+            Effect::AskOffice {
+                request,
+                path,
+                body,
+            } if path == at => Some((request.clone(), body.clone())),
+            _ => None,
+        })
+    }
+
+    /// Time passes until the office's log is asked, and it answers.
+    pub fn log_answers(&mut self) -> &View {
+        assert!(self.log_answers_if_asked(), "nothing was asked of the log");
+        &self.view
+    }
+
+    /// The same, where there is anything to ask; whether there was.
+    pub fn log_answers_if_asked(&mut self) -> bool {
+        self.wait(2_000);
+        self.act(Act::Tick);
+        let Some((request, body)) = self.asked("/v1/log") else {
+            return false;
+        };
+        self.office.extend_log().expect("the log grows");
+        let ask = Ask::decode_strict(&body).expect("a question");
+        let body = self.office.ask_log(&ask).expect("an answer").encode();
+        self.act(Act::OfficeAnswer {
+            request,
+            status: 200,
+            body,
+        });
+        true
+    }
+
     /// Carries the last request to the office and its answer back.
     pub fn office_answers(&mut self) -> &View {
-        let Some(Effect::AskOffice { request, body, .. }) = self
-            .effects
-            .iter()
-            .find(|e| matches!(e, Effect::AskOffice { .. }))
-            .cloned()
-        else {
+        let Some((request, body)) = self.asked("/v1/frames") else {
             panic!("nothing was asked of the office: {:?}", self.effects)
         };
         let receipt = self

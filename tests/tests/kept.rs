@@ -116,6 +116,10 @@ fn what_is_kept_is_what_the_journal_says_over_random_sessions() {
                 t.act(Act::SendReturn);
                 if t.effects().iter().any(is_asking) && dice.roll(3) > 0 {
                     t.office_answers();
+                    if dice.roll(2) == 0 {
+                        t.log_answers_if_asked();
+                    }
+                    compare(&t, &what("answered"));
                 }
             }
             if dice.roll(6) == 0 {
@@ -147,5 +151,5 @@ fn what_is_kept_is_what_the_journal_says_over_random_sessions() {
 }
 
 fn is_asking(effect: &standsquare_session::view::Effect) -> bool {
-    matches!(effect, standsquare_session::view::Effect::AskOffice { .. })
+    matches!(effect, standsquare_session::view::Effect::AskOffice { path, .. } if path == "/v1/frames")
 }

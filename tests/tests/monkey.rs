@@ -125,6 +125,13 @@ fn anything(dice: &mut Dice) -> Act {
         19 => Act::ChipConfirmed,
         20 => Act::KeepGoing,
         21 => Act::CloseSession,
+        22 if flag => {
+            if dice.roll(2) == 0 {
+                Act::NetworkChanged
+            } else {
+                Act::CarryReturn
+            }
+        }
         22 => Act::SendReturn,
         23 => Act::ReaderSeen {
             reader: text(dice, &["", "wand", "stick"]),
@@ -372,10 +379,13 @@ fn random_acts_with_kills_lose_nothing_and_sign_nothing_alone() {
         }
         if t.effects()
             .iter()
-            .any(|e| matches!(e, standsquare_session::view::Effect::AskOffice { .. }))
+            .any(|e| matches!(e, standsquare_session::view::Effect::AskOffice { path, .. } if path == "/v1/frames"))
             && dice.roll(2) == 0
         {
             t.office_answers();
+            if dice.roll(2) == 0 {
+                t.log_answers_if_asked();
+            }
         }
     }
     let mut check = ChainCheck::new();

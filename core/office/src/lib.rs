@@ -16,6 +16,7 @@ mod ingest;
 pub mod key;
 mod log;
 pub mod looked;
+pub mod packs;
 mod pages;
 pub mod points;
 pub mod read;

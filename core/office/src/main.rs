@@ -39,6 +39,10 @@ struct Arguments {
     /// The first certificate's private key, a PEM file
     #[arg(long, value_name = "FILE", requires = "tls_chain")]
     tls_key: Option<PathBuf>,
+    /// A proxy of your own stands before the office and tells callers' addresses in
+    /// X-Forwarded-For: then these are held to how often one address may post
+    #[arg(long)]
+    behind_proxy: bool,
     /// Something else than to open the office
     #[command(subcommand)]
     task: Option<Task>,
@@ -56,6 +60,13 @@ enum Task {
         /// reader, measurer or secretary
         #[arg(long)]
         role: String,
+    },
+    /// Take in files that were carried by hand, as phones make them; what is held already
+    /// changes nothing
+    Import {
+        /// The files
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
     },
     /// Write everything the office keeps into a folder, while it goes on working
     Backup {
@@ -106,9 +117,11 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
             name,
             role,
         }) => return put_account(&office, account, name, role),
+        Some(Task::Import { files }) => return import(&office, files),
         Some(Task::Backup { folder }) => return back_up(arguments, &office, folder),
         Some(Task::Restore { .. } | Task::Verify { .. }) | None => {}
     }
+    let doors = web::Doors::new(arguments.behind_proxy);
     let tls = match (&arguments.tls_chain, &arguments.tls_key) {
         (Some(chain), Some(key)) => Some(web::tls::settings(chain, key)?),
         _ => None,
@@ -133,9 +146,9 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
         match tls {
             Some(settings) => {
                 let listener = web::tls::TlsListener::new(listener, settings)?;
-                web::run(listener, office, asked_to_stop()).await?;
+                web::run(listener, office, doors, asked_to_stop()).await?;
             }
-            None => web::run(listener, office, asked_to_stop()).await?,
+            None => web::run(listener, office, doors, asked_to_stop()).await?,
         }
         tracing::info!("the office is closed");
         Ok(())
@@ -162,6 +175,37 @@ fn verify(file: &Path, key: &str) -> Result<(), Box<dyn Error>> {
             statement.dog, statement.outcome
         );
     }
+    Ok(())
+}
+
+/// Takes in carried files, saying how far it is. Stops at the first that is none: what was
+/// taken in before stays.
+fn import(office: &OfficeState, files: &[PathBuf]) -> Result<(), Box<dyn Error>> {
+    for file in files {
+        let name = file.display();
+        let bytes = std::fs::read(file).map_err(|e| format!("{name} cannot be read: {e}"))?;
+        let now = chrono::DateTime::<chrono::Utc>::from(std::time::SystemTime::now());
+        let began = std::time::Instant::now();
+        let mut told = |done: usize, all: usize| {
+            let taken = began.elapsed().as_secs_f64();
+            let left = taken * (all - done) as f64 / done.max(1) as f64;
+            eprint!("\r{name}: {done} of {all} frames, {left:.0} s left ");
+        };
+        let imported = office.import(&bytes, now.timestamp_millis(), &mut told);
+        eprintln!();
+        let (held, refused) = imported.map_err(|e| {
+            format!("{name}: {e}; frames taken in before are held, import it again")
+        })?;
+        println!(
+            "{name}: {held} frames are at the office, {} refused",
+            refused.len()
+        );
+        for (id, reason) in refused {
+            println!("  refused {}: {reason}", hex::encode(id));
+        }
+    }
+    // In the log at once, not when the office is opened next.
+    office.extend_log()?;
     Ok(())
 }
 

@@ -101,7 +101,18 @@ impl OfficeState {
         &self.0.roster
     }
 
-    /// The roster as JSON text.
+    /// The roster as JSON text, with the rule pack that is in force on this day, days since
+    /// 1970-01-01.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn roster_json_on(&self, day: i32) -> Result<String, DbFault> {
+        let mut roster = self.roster().clone();
+        roster.pack = self.pack_on(day)?;
+        Ok(serde_json::to_string_pretty(&roster).unwrap_or_default())
+    }
+
+    /// The roster as JSON text, with its own rule pack.
     pub fn roster_json(&self) -> String {
         // A struct of strings, numbers and lists always has a JSON text.
         serde_json::to_string_pretty(self.roster()).unwrap_or_default()

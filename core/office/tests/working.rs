@@ -259,3 +259,119 @@ async fn outside_the_demo_nothing_is_shown_to_strangers() {
         );
     }
 }
+
+/// The demo's pack in another edition.
+fn next_edition() -> String {
+    let pack = demo::roster().pack;
+    let edition = pack
+        .lines()
+        .find(|line| line.starts_with("edition"))
+        .expect("an edition");
+    pack.replacen(edition, "edition = \"next\"", 1)
+}
+
+#[tokio::test]
+async fn a_pack_is_tried_out_and_published_from_a_day_on() {
+    let office = office();
+    let cookie = signed_in(&office).await;
+    let page = get(&office, "/rules", &cookie).await;
+    assert_eq!(page.status, StatusCode::OK);
+    let word = hidden(&page.text, "word");
+    let try_out = async |pack: &str, cases: &str| {
+        let fields = [("word", word.as_str()), ("pack", pack), ("cases", cases)];
+        send(&office, "/rules/try", &cookie, form(&fields)).await
+    };
+    // What is wrong is named, and there is nothing to publish.
+    let wrong = try_out(&next_edition().replace("id = ", "idd = "), "").await;
+    assert!(wrong.text.contains("The pack is refused"), "{}", wrong.text);
+    assert!(!wrong.text.contains("/rules/publish"));
+
+    let cases = include_str!("../../measuring/docs/cases.example.json");
+    let tried = try_out(&next_edition().replace('\n', "\r\n"), cases).await;
+    assert_eq!(tried.status, StatusCode::OK);
+    assert!(
+        tried.text.contains("The pack is in order"),
+        "{}",
+        tried.text
+    );
+    assert!(
+        tried.text.contains("Every case was judged"),
+        "{}",
+        tried.text
+    );
+    assert!(
+        tried.text.contains("+ edition = &quot;next&quot;"),
+        "{}",
+        tried.text
+    );
+    assert!(
+        apart(|| office.packs()).expect("a list").is_empty(),
+        "only tried"
+    );
+
+    let pack = hidden(&tried.text, "pack");
+    let publish = async |from: &str, nth: &str| {
+        let fields = [
+            ("word", word.as_str()),
+            ("pack", pack.as_str()),
+            ("nth", nth),
+            ("from", from),
+        ];
+        send(&office, "/rules/publish", &cookie, form(&fields)).await
+    };
+    let now = chrono::DateTime::<chrono::Utc>::from(std::time::SystemTime::now());
+    let today = now.date_naive();
+    let early = publish(&today.to_string(), "1").await;
+    assert_eq!(early.status, StatusCode::CONFLICT);
+    let next_year = today + chrono::Days::new(365);
+    let done = publish(&next_year.to_string(), "1").await;
+    assert_eq!(
+        (done.status, done.to.as_deref()),
+        (StatusCode::SEE_OTHER, Some("/rules"))
+    );
+    // A second press, or somebody else's, is not another pack.
+    assert_eq!(
+        publish(&next_year.to_string(), "1").await.status,
+        StatusCode::CONFLICT
+    );
+
+    use chrono::Datelike;
+    let day = next_year.num_days_from_ce() - 719_163;
+    let (before, from) = apart(|| {
+        let on = |day| office.roster_json_on(day).expect("a roster");
+        (on(day - 1), on(day))
+    });
+    let pack_of = |text: &str| {
+        let roster: standsquare_sync::roster::Roster = serde_json::from_str(text).expect("one");
+        roster.pack
+    };
+    assert_eq!(pack_of(&before), demo::roster().pack);
+    assert_eq!(pack_of(&from), next_edition(), "as its author wrote it");
+    let page = get(&office, "/rules", &cookie).await;
+    assert!(page.text.contains("(to come)"), "{}", page.text);
+}
+
+#[tokio::test]
+async fn a_pack_that_phones_would_refuse_is_not_published() {
+    let office = office();
+    let worker = |role| standsquare_office::accounts::Worker {
+        account: "idris".into(),
+        name: "Idris Fell".into(),
+        role,
+    };
+    use standsquare_office::accounts::Role;
+    let other = next_edition().replace("hoop-35", "hoop-36");
+    let publish = |text: &str, role| {
+        apart(|| office.publish_pack(text, 30, 1, &worker(role), 20, 0)).map_err(|e| e.to_string())
+    };
+    let why = publish(&other, Role::Secretary).expect_err("refused");
+    assert!(
+        why.contains("LAL-35-07") && why.contains("hoop-35"),
+        "{why}"
+    );
+    let why = publish("nonsense", Role::Secretary).expect_err("refused");
+    assert!(why.contains("to do"), "{why}");
+    let why = publish(&next_edition(), Role::Reader).expect_err("refused");
+    assert!(why.contains("secretary"), "{why}");
+    assert!(apart(|| office.packs()).expect("a list").is_empty());
+}

@@ -193,6 +193,9 @@ pub enum Act {
         reason: String,
     },
 
+    /// The network came back or changed, or the app came to the foreground.
+    NetworkChanged,
+
     // ---- the chip readers ----
     /// Open the list of readers; what was on the screen waits under it.
     OpenReaders,
@@ -444,6 +447,9 @@ pub enum Act {
     CloseSession,
     /// Send what the office does not have yet.
     SendReturn,
+    /// Hand what the office does not have yet to the share sheet as one file, to be carried
+    /// there by hand.
+    CarryReturn,
     /// Hand a file of the return to the platform's share sheet.
     ShareReturn,
     /// Leave the closed session.
@@ -464,6 +470,16 @@ impl Act {
                 | Act::Tick
                 | Act::OfficeAnswer { .. }
                 | Act::OfficeUnreachable { .. }
+                | Act::NetworkChanged
+        )
+    }
+
+    /// Whether it is about sending only: what is on the glass stays as it is, and frames may
+    /// be packed now, since no finger waits for the answer.
+    pub fn is_of_sending(&self) -> bool {
+        matches!(
+            self,
+            Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::NetworkChanged
         )
     }
 }

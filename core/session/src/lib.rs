@@ -25,6 +25,7 @@ mod random;
 mod reader;
 mod recording;
 mod roster;
+mod sending;
 mod show;
 pub mod state;
 pub mod view;

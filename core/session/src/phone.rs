@@ -13,9 +13,10 @@ use crate::files;
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
+use crate::sending::Sending;
 use crate::show::Glass;
 use crate::state::{EDITION, State};
-use crate::view::{Answer, Notice, Text, Tone, View};
+use crate::view::{Answer, Effect, Notice, Text, Tone, View};
 
 /// What this software calls itself in the journals it begins.
 pub const SOFTWARE: &str = concat!("standsquare ", env!("CARGO_PKG_VERSION"));
@@ -81,6 +82,7 @@ pub struct Phone {
     state: State,
     reader: Reader,
     keys: Keys,
+    sending: Sending,
     notice: Option<Notice>,
     /// What could be tapped last, and since when.
     shown: Option<(Tappable, i64)>,
@@ -112,6 +114,7 @@ impl Phone {
             reader: Reader::default(),
             keys: Keys::default(),
             shown: None,
+            sending: Sending::default(),
             device_secret,
             now_ms: stamp.at_ms,
         };
@@ -202,6 +205,7 @@ impl Phone {
             software: SOFTWARE,
         })?;
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
+        self.sending = Sending::default();
         self.take_up()?;
         self.catch_up()?;
         self.notice = salvage_notice(&self.journal);
@@ -223,7 +227,7 @@ impl Phone {
         if matches!(act, Act::Tick) && !self.journal.is_checked() {
             self.look_on(stamp)?;
         }
-        let stray = seen != self.state.seq as i64 || self.is_too_young(stamp.at_ms);
+        let stray = seen != self.state.revision as i64 || self.is_too_young(stamp.at_ms);
         if !act.is_of_the_world() && stray {
             return Ok(Answer {
                 view: self.view(),
@@ -237,6 +241,7 @@ impl Phone {
             keys: &mut self.keys,
             stamp,
             random: Source::new(&stamp.entropy),
+            sending: &mut self.sending,
             device_secret: &self.device_secret,
         };
         let outcome = decide(&mut context, act);
@@ -264,7 +269,9 @@ impl Phone {
             self.notice = None;
         }
         // A notice stays until something else happens: time and stray bytes do not wipe it.
-        if outcome.notice.is_some() || wrote || !act.is_of_the_world() {
+        // Nor does what the office says while somebody measures.
+        let changed = wrote && !act.is_of_sending();
+        if outcome.notice.is_some() || changed || !act.is_of_the_world() {
             self.notice = outcome.notice;
         }
         let view = self.view();
@@ -277,10 +284,9 @@ impl Phone {
             };
             self.shown = Some((tappable, since));
         }
-        Ok(Answer {
-            view,
-            effects: outcome.effects,
-        })
+        let mut effects = outcome.effects;
+        effects.extend(self.send_on(act, stamp));
+        Ok(Answer { view, effects })
     }
 
     /// Whether what can be tapped has been there too short a time. A clock that was put
@@ -290,6 +296,32 @@ impl Phone {
             .as_ref()
             .map(|(_, since)| at_ms.saturating_sub(*since))
             .is_some_and(|age| (0..TOO_YOUNG_MS).contains(&age))
+    }
+
+    /// What sending needs now. Packing takes its time, so that it is never done while a
+    /// finger waits: then the platform is only asked to come back at once.
+    fn send_on(&mut self, act: &Act, stamp: &Stamp) -> Vec<Effect> {
+        let may = act.is_of_sending() || matches!(act, Act::Tick | Act::SendReturn);
+        if !act.is_of_the_world() && !matches!(act, Act::SendReturn) {
+            self.sending.not_awaited();
+        }
+        if self.state.office_key().is_none() {
+            return Vec::new();
+        }
+        if !may {
+            let at_ms = stamp.at_ms;
+            let more = self.sending.has_more(&self.state);
+            return more
+                .then_some(Effect::WakeAt { at_ms })
+                .into_iter()
+                .collect();
+        }
+        // Not the source that made what the act recorded: nothing of that may be told.
+        let mut random = Source::new(&[&b"sending"[..], &stamp.entropy].concat());
+        // A record that cannot be read is told by the next act that needs it.
+        self.sending
+            .wake(&self.state, &self.journal, stamp.at_ms, &mut random)
+            .unwrap_or_default()
     }
 
     /// What to show now.

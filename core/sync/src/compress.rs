@@ -34,7 +34,7 @@ pub fn lean_body(frames: &[Vec<u8>], chain: Chain) -> Vec<u8> {
     let Some(thin) = thin(frames, chain) else {
         return usual;
     };
-    if fill(&thin, Limits::default(), chain).as_deref() != Ok(frames) {
+    if fill(&thin, Limits::carried(), chain).as_deref() != Ok(frames) {
         return usual;
     }
     match zstd::bulk::compress(&thin, LEVEL) {

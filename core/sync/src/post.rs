@@ -33,6 +33,17 @@ pub struct Limits {
     pub body_bytes: usize,
 }
 
+impl Limits {
+    /// Of a file that is carried by hand: a season's frames in one. Own choice, no source.
+    pub fn carried() -> Self {
+        Limits {
+            frames: 16_384,
+            frame_bytes: 1024 * 1024,
+            body_bytes: 32 * 1024 * 1024,
+        }
+    }
+}
+
 impl Default for Limits {
     /// 64 frames (the figure of the project's link experiment), 1 MiB each, 4 MiB in
     /// all (own choice, no source: a dog is about a thousand bytes).

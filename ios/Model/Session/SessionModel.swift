@@ -19,19 +19,24 @@ public final class SessionModel {
     private let gateway: CoreGateway
     private let platform: any Platform
     private let shelf: Shelf
+    private let timers: Bool
     @ObservationIgnored private var last: Task<Void, Never>?
     @ObservationIgnored private var view: View
     /// What failed last, to be said anew in another language.
     @ObservationIgnored private var failed: (any Error)?
 
     /// Draws what the phone shows now.
+    ///
+    /// - Parameter timers: whether the core is woken when it asks; a replay brings its own time.
     public init(
-        gateway: CoreGateway, platform: any Platform, shelf: Shelf, looks: Looks = Looks()
+        gateway: CoreGateway, platform: any Platform, shelf: Shelf, looks: Looks = Looks(),
+        timers: Bool = true
     ) async throws {
         let view = try await gateway.view()
         self.gateway = gateway
         self.platform = platform
         self.shelf = shelf
+        self.timers = timers
         self.looks = looks
         self.view = view
         glass = GlassState(view, words: shelf.words(looks.language))
@@ -104,6 +109,12 @@ public final class SessionModel {
         await world(.tick)
     }
 
+    /// The network came back or changed, or the app came to the foreground: what waits for the
+    /// office is tried again at once.
+    public func networkChanged() async {
+        await world(.networkChanged)
+    }
+
     /// A roster's text, as the office wrote it.
     public func loadRoster(_ text: String) async {
         await inTurn(.loadRoster(text: text), seen: nil)
@@ -146,34 +157,58 @@ public final class SessionModel {
         case .share(let name, let mediaType, let bytes):
             await platform.share(SharedFile(name: name, mediaType: mediaType, content: bytes))
         case .askOffice(let request, let path, let body):
-            // Not waited for: the hall's signal must not hold the next tap up.
+            // Not waited for: the hall's signal must not hold the next tap up. Several can be
+            // on their way at a time.
             let platform = platform
-            asked = Task {
+            asked[request] = Task {
                 let reply = await platform.askOffice(path: path, body: body)
-                await self.world(reply.act(request: request))
+                // Given up meanwhile: nobody waits for it.
+                if !Task.isCancelled { await self.world(reply.act(request: request)) }
+                self.asked[request] = nil
+            }
+        case .dropRequest(let request):
+            asked.removeValue(forKey: request)?.cancel()
+        case .wakeAt(let atMs):
+            wake?.cancel()
+            guard timers else { return }
+            wake = Task {
+                let left = atMs - Int64(Date().timeIntervalSince1970 * 1000)
+                guard (try? await Task.sleep(for: .milliseconds(max(0, left)))) != nil else {
+                    return
+                }
+                await self.tick()
             }
         }
     }
 
-    /// Sends what the office does not have, if the core offers that now, and waits for the answers.
-    /// For the background: nobody is there to press the button again, so it is pressed until
-    /// nothing is left or an answer brought no progress.
+    /// Sends what the office does not have now, and waits for the answers. For the background:
+    /// nobody is there to press the button again, so it is tried until nothing is left or an
+    /// answer brought no progress.
     ///
     /// - Returns: how many dogs are still waiting.
     public func sendWaiting() async -> Int {
         var before = Int.max
-        while glass.outbox.waiting > 0, glass.outbox.waiting < before, !Task.isCancelled,
-            let button = glass.button("send_return"), button.enabled
-        {
+        while glass.outbox.waiting > 0, glass.outbox.waiting < before, !Task.isCancelled {
             before = glass.outbox.waiting
-            await send(button.tap)
-            await asked?.value
+            if let button = glass.button("send_return"), button.enabled {
+                await send(button.tap)
+            } else {
+                await networkChanged()
+            }
+            await answered()
         }
         return glass.outbox.waiting
     }
 
-    /// The request that is on its way to the office, for whoever wants to wait for its end.
-    @ObservationIgnored public private(set) var asked: Task<Void, Never>?
+    /// Waits until nothing is on its way to the office.
+    public func answered() async {
+        while let task = asked.values.first { await task.value }
+    }
+
+    /// Requests that are on their way to the office, by name.
+    @ObservationIgnored private var asked: [String: Task<Void, Never>] = [:]
+    /// The time at which the core wants to look again.
+    @ObservationIgnored private var wake: Task<Void, Never>?
 }
 
 extension Signal {

@@ -137,7 +137,7 @@ import Testing
         for id in ["book_written", "handler_told", "review_close", "close_session", "send_return"] {
             try await table.press(id)
         }
-        await table.model.asked?.value
+        await table.model.answered()
         #expect(await table.platform.asked.count == 1)
         guard case .sent(let sent) = table.glass.screen else { throw Stray(table.glass) }
         #expect(sent.rows.map(\.whereabouts) == [table.words("ui.where.on_phone")])
@@ -154,7 +154,7 @@ import Testing
         for id in ["book_written", "handler_told", "review_close", "close_session", "send_return"] {
             try await table.press(id)
         }
-        await table.model.asked?.value
+        await table.model.answered()
         #expect(table.glass.outbox.waiting == 1)
         #expect(table.glass.notice?.mood == .bad)
     }

@@ -53,7 +53,8 @@ final class Table {
         open = (
             gateway,
             try await SessionModel(
-                gateway: gateway, platform: platform, shelf: Places.shelf(), looks: looks)
+                gateway: gateway, platform: platform, shelf: Places.shelf(), looks: looks,
+                timers: false)
         )
     }
 

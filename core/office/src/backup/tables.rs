@@ -181,6 +181,11 @@ const SPECS: &[Spec] = &[
             "reason",
         ],
     ),
+    (
+        "packs",
+        &[("body", Text), ("nth", Int)],
+        &["from_day", "text", "published_ms", "account", "name"],
+    ),
 ];
 
 static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| SPECS.iter().map(table).collect());

@@ -49,6 +49,30 @@ impl OfficeState {
         Ok(Receipt::sign(self.key(), now_ms, &held, &refused))
     }
 
+    /// Takes in a file that was carried by hand, a post's worth at a time; how many frames
+    /// are held, and which are refused. `told` hears after each part how many are done, of
+    /// how many. Taking a file in again is the same as taking it in once.
+    ///
+    /// # Errors
+    /// [`IngestFault`]; frames that were told as done are held or refused all the same.
+    pub fn import(
+        &self,
+        file: &[u8],
+        now_ms: i64,
+        told: &mut dyn FnMut(usize, usize),
+    ) -> Result<(usize, Vec<Named>), IngestFault> {
+        let frames = frames_of(file, Limits::carried(), Some(chain))?;
+        let (mut done, mut held, mut refused) = (0, 0, Vec::new());
+        for part in frames.chunks(Limits::default().frames) {
+            let (here, not) = self.take_frames(part, now_ms)?;
+            held += here.len();
+            refused.extend(not);
+            done += part.len();
+            told(done, frames.len());
+        }
+        Ok((held, refused))
+    }
+
     /// Takes frames in; the ids of those that are held, and of those that are refused
     /// with the reason. One that the database would not take is in neither list.
     ///

@@ -8,6 +8,7 @@ mod decision;
 mod dog;
 mod inbox;
 mod measure;
+mod packs;
 mod search;
 mod session;
 mod sign_in;
@@ -20,6 +21,7 @@ pub use csv::{csv_name, return_csv};
 pub use dog::dog;
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
+pub use packs::{Rules, rules};
 pub use search::{looked, search};
 pub use session::session;
 pub use sign_in::sign_in;
@@ -63,6 +65,7 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                     @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
                     nav aria-label="Office" {
                         a href="/" { "Inbox" } " " a href="/search" { "Search" }
+                        " " a href="/rules" { "Rules" }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
                             " " a href="/looked" { "Looks" }
                         }

@@ -1,24 +1,30 @@
 //! The office behind HTTP. Handlers only translate; the database's work runs on
 //! threads of its own, so that a slow disk never stops the listening.
 
+mod doors;
 mod looking;
 mod more;
+mod packs;
 mod phones;
 mod signed_in;
 pub mod tls;
 mod training;
 mod working;
 
+pub use doors::{Doors, Peer};
 pub use phones::{FRAMES_TYPE, RECEIPT_TYPE};
 
 use axum::extract::DefaultBodyLimit;
+use axum::extract::connect_info::Connected;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
-use axum::serve::Listener;
+use axum::serve::{IncomingStream, Listener};
 use axum::{Router, serve};
 use maud::Markup;
 use standsquare_sync::Limits;
+use std::net::SocketAddr;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use tower_http::set_header::SetResponseHeaderLayer;
 
@@ -32,6 +38,10 @@ const POLICY: &str = "default-src 'none'; style-src 'self'; form-action 'self'; 
 
 /// All routes of this office.
 pub fn router(office: OfficeState) -> Router {
+    router_behind(office, Doors::new(false))
+}
+
+fn router_behind(office: OfficeState, doors: Doors) -> Router {
     let always = |name: HeaderName, value: &'static str| {
         SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
     };
@@ -63,7 +73,11 @@ pub fn router(office: OfficeState) -> Router {
         .route("/dogs/{chip}/second-measure.ics", get(more::second_measure))
         .route("/appeals/{head}", post(more::appeal))
         .route("/style.css", get(looking::style))
-        .layer(short);
+        .layer(short)
+        // A pack and its cases are longer.
+        .route("/rules", get(packs::rules))
+        .route("/rules/try", post(packs::try_out))
+        .route("/rules/publish", post(packs::publish));
     let phones = Router::new()
         .route("/v1/openapi.json", get(more::openapi))
         .route("/metrics", get(more::metrics))
@@ -71,7 +85,8 @@ pub fn router(office: OfficeState) -> Router {
         .route("/v1/frames", post(phones::frames))
         .route("/v1/log", post(phones::ask_log))
         .route("/v1/log/checkpoint", get(phones::checkpoint))
-        .layer(DefaultBodyLimit::max(Limits::default().body_bytes));
+        .layer(DefaultBodyLimit::max(Limits::default().body_bytes))
+        .layer(from_fn_with_state(doors, doors::knock));
     Router::new()
         .merge(pages)
         .merge(phones)
@@ -83,19 +98,22 @@ pub fn router(office: OfficeState) -> Router {
         .with_state(office)
 }
 
-/// Serves until `stop` is done.
+/// Serves until `stop` is done, behind these doors.
 ///
 /// # Errors
 /// Whatever the listening socket says.
-pub async fn run<L: Listener<Addr: std::fmt::Debug>>(
+pub async fn run<L: Listener<Addr = SocketAddr>>(
     listener: L,
     office: OfficeState,
+    doors: Doors,
     stop: impl Future<Output = ()> + Send + 'static,
-) -> std::io::Result<()> {
+) -> std::io::Result<()>
+where
+    Peer: for<'a> Connected<IncomingStream<'a, L>>,
+{
     let logging = tokio::spawn(keep_the_log(office.clone()));
-    let served = serve(listener, router(office))
-        .with_graceful_shutdown(stop)
-        .await;
+    let routes = router_behind(office, doors).into_make_service_with_connect_info::<Peer>();
+    let served = serve(listener, routes).with_graceful_shutdown(stop).await;
     logging.abort();
     served
 }

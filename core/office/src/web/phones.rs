@@ -7,6 +7,7 @@ use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
 use standsquare_sync::log::Ask;
 
+use super::packs::today;
 use super::signed_in::Visitor;
 use super::{Failed, apart, now_ms};
 use crate::ingest::IngestFault;
@@ -30,11 +31,11 @@ pub(super) async fn roster(
         }
         Err(other) => return other.into_response(),
     }
-    (
-        [(header::CONTENT_TYPE, "application/json")],
-        office.roster_json(),
-    )
-        .into_response()
+    // With the pack that is in force today.
+    match apart(&office, |office| office.roster_json_on(today())).await {
+        Ok(text) => ([(header::CONTENT_TYPE, "application/json")], text).into_response(),
+        Err(failed) => failed.into_response(),
+    }
 }
 
 pub(super) async fn frames(State(office): State<OfficeState>, body: Bytes) -> Response {

@@ -33,12 +33,24 @@ impl Visitor {
         word: &str,
         headers: &HeaderMap,
     ) -> Result<Worker, Failed> {
-        let (worker, token) = self.signed_in.ok_or(Failed::SignInFirst)?;
-        if word != form_word(&token) || !from_here(headers) {
+        self.form_of(office, word, headers)?;
+        let (worker, _) = self.signed_in.ok_or(Failed::SignInFirst)?;
+        Ok(worker)
+    }
+
+    /// The same, where it does not matter who sent it.
+    pub fn form_of(
+        &self,
+        office: &OfficeState,
+        word: &str,
+        headers: &HeaderMap,
+    ) -> Result<(), Failed> {
+        let (_, token) = self.signed_in.as_ref().ok_or(Failed::SignInFirst)?;
+        if word != form_word(token) || !from_here(headers) {
             let why = "This form does not belong to your present sign-in. Open the page again.";
             return Err(Failed::Refused(office.clone(), why.into()));
         }
-        Ok(worker)
+        Ok(())
     }
 
     /// The word that forms have to bring back.

@@ -31,7 +31,7 @@ pub(super) fn press(c: &mut Context, key: TwoKeys) -> Outcome {
     let NextPlacing::Place { hoop, .. } = judging::next(session, visit) else {
         return not_now();
     };
-    let seq = c.state.seq;
+    let seq = c.state.revision;
     let before = c.keys.pressed.take();
     let seen = match key {
         TwoKeys::Second => PlacingSeen::BaseNotFlat,

@@ -28,6 +28,7 @@ use crate::act::{Act, Stamp};
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
+use crate::sending::Sending;
 use crate::state::{Session, State, Step, Visit};
 use crate::view::{Cue, Effect, Notice, Text, Tone};
 
@@ -48,6 +49,8 @@ pub struct Context<'a> {
     pub stamp: &'a Stamp,
     /// Fresh bytes.
     pub random: Source,
+    /// What is on its way to the office.
+    pub sending: &'a mut Sending,
     /// This phone's secret.
     pub device_secret: &'a [u8; 32],
 }
@@ -138,9 +141,11 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::KeepReader { .. } => readers::decide(c, act),
         Act::BookCode { code } => chip::book_code(c, code),
         _ if under && !matches!(act, Act::LoadRoster { .. }) => not_now(),
-        Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::SendReturn => {
-            office::decide(c, act)
-        }
+        Act::OfficeAnswer { .. }
+        | Act::OfficeUnreachable { .. }
+        | Act::NetworkChanged
+        | Act::CarryReturn
+        | Act::SendReturn => office::decide(c, act),
         Act::LoadRoster { .. }
         | Act::StartSession
         | Act::SetVenue { .. }

@@ -1,107 +1,122 @@
 //! Sending to the office, and what its answers mean.
 
-use std::collections::BTreeSet;
-
 use super::{Context, Outcome, not_now};
 use crate::act::Act;
+use crate::files;
+use crate::sending::{frames_to_carry, pack};
 use crate::view::{Effect, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
-use standsquare_journal::store::{Item, StoreFault};
-use standsquare_sync::{Frame, Limits, Receipt, next_post};
+use standsquare_journal::store::Item;
+use standsquare_sync::Receipt;
+use standsquare_sync::log::{Bundle, LogFault, origin};
 
-/// Where frames go at the office.
-pub const POST_PATH: &str = "/v1/frames";
+/// How far the phone's clock may be from the office's before it is said, milliseconds. Own
+/// choice, no source: a phone that sets its clock by the network is within a second, and a
+/// sign-off's moment matters to the minute.
+const CLOCK_MS: i64 = 120_000;
 
 pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     match act {
         Act::SendReturn => send(c),
+        Act::CarryReturn => carry(c),
+        Act::OfficeAnswer {
+            request,
+            status,
+            body,
+        } if request.starts_with("log-") => log_answer(c, request, *status, body),
         Act::OfficeAnswer {
             request,
             status,
             body,
         } => answer(c, request, *status, body),
-        Act::OfficeUnreachable { .. } => Outcome::default().say(
-            Tone::Care,
-            Text::of("notice.office_out_of_reach").count("count", c.state.outbox()),
-        ),
+        Act::OfficeUnreachable { request, .. } => {
+            let waiting = c.state.outbox();
+            let out = Outcome::default();
+            let text = Text::of("notice.office_out_of_reach").count("count", waiting);
+            let told = c.sending.is_awaited() && request.starts_with("frames-");
+            failed(c, request, false);
+            if told { out.say(Tone::Care, text) } else { out }
+        }
+        Act::NetworkChanged => {
+            c.sending.network_changed();
+            Outcome::default()
+        }
         _ => not_now(),
     }
 }
 
-fn send(c: &Context) -> Outcome {
+fn send(c: &mut Context) -> Outcome {
     if c.loaded().is_none() {
         return Outcome::refuse(Text::of("refused.no_roster"));
     }
-    let frames = match c.unsent_frames() {
+    if c.state.office_key().is_none() {
+        return Outcome::refuse(Text::of("refused.office_key"));
+    }
+    if c.state.unsent().next().is_none() {
+        return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
+    }
+    c.sending.now();
+    Outcome::default().say(Tone::Care, Text::of("notice.sending"))
+}
+
+/// The frames that the office does not have as one file. It says nothing of where they are:
+/// only the office's own answer does.
+fn carry(c: &Context) -> Outcome {
+    let Some(session) = c.session() else {
+        return not_now();
+    };
+    let frames = match frames_to_carry(c.state, c.journal) {
         Ok(frames) => frames,
         Err(fault) => {
             return Outcome::refuse(Text::of("refused.record").plain("reason", fault.to_string()));
         }
     };
-    let Some(body) = next_post(&frames, &BTreeSet::new()) else {
+    if frames.is_empty() {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
-    };
-    // The newest sealed event names the request: sending twice asks the same thing.
-    let request = format!("frames-{}", c.state.runs.count());
-    let mut out = Outcome::default().say(Tone::Care, Text::of("notice.sending"));
-    out.effects.push(Effect::AskOffice {
-        request,
-        path: POST_PATH.into(),
-        body,
+    }
+    let mut out = Outcome::default();
+    out.effects.push(Effect::Share {
+        name: files::csv_name(session).replace(".csv", ".ssq"),
+        media_type: "application/vnd.standsquare.frames".into(),
+        bytes: pack(&frames),
     });
     out
 }
 
-/// A frame's id and its bytes.
-type IdAndBytes = ([u8; 32], Vec<u8>);
-
-impl Context<'_> {
-    /// The oldest frames that the office has not acknowledged, as many as one post takes,
-    /// out of the journal.
-    fn unsent_frames(&self) -> Result<Vec<IdAndBytes>, StoreFault> {
-        let most = Limits::default();
-        let mut frames = Vec::new();
-        let mut room = most.body_bytes;
-        for run in self.state.unsent() {
-            let events = self.journal.events_between(run.from_seq, run.to_seq)?;
-            let frame = Frame {
-                device_key: self.journal.device_key(),
-                journal: self.journal.journal_id(),
-                from_seq: run.from_seq,
-                events: events.into_iter().map(|e| e.bytes).collect(),
-            };
-            let bytes = frame.encode();
-            // One that is longer than the office takes is passed over later.
-            if bytes.len() <= most.frame_bytes {
-                room = room.saturating_sub(bytes.len());
-            }
-            frames.push((run.id, bytes));
-            if room == 0 || frames.len() > most.frames {
-                break;
-            }
-        }
-        Ok(frames)
-    }
+/// A request that brought nothing. `plainly`: because of how it was packed.
+fn failed(c: &mut Context, request: &str, plainly: bool) {
+    let now_ms = c.stamp.at_ms;
+    c.sending.failed(request, plainly, now_ms, &mut c.random);
 }
 
-fn answer(c: &Context, request: &str, status: u16, body: &[u8]) -> Outcome {
+fn answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
     if !request.starts_with("frames-") {
         return Outcome::default();
     }
+    // What comes while somebody measures and only means 'try again' is not said.
+    let said = |c: &Context, outcome: Outcome| match c.sending.is_awaited() {
+        true => outcome,
+        false => Outcome::default(),
+    };
     if status != 200 {
-        return Outcome::default().say(
-            Tone::Bad,
-            Text::of("notice.office_refused").count("status", i64::from(status)),
-        );
+        let text = Text::of("notice.office_refused").count("status", i64::from(status));
+        let out = said(c, Outcome::default().say(Tone::Bad, text));
+        // 415: an office that does not know this way of packing.
+        failed(c, request, status == 415);
+        return out;
     }
-    let Some(key) = c.loaded().and_then(|l| l.office_key()) else {
-        return Outcome::refuse(Text::of("refused.office_key"));
+    let Some(key) = c.state.office_key() else {
+        return said(c, Outcome::refuse(Text::of("refused.office_key")));
     };
     let receipt = match Receipt::verify(body, &key) {
         Ok(receipt) => receipt,
         // Somebody answers who is not the office that the roster names: nothing counts as sent.
-        Err(_) => return Outcome::refuse(Text::of("refused.receipt")),
+        Err(_) => {
+            let out = said(c, Outcome::refuse(Text::of("refused.receipt")));
+            failed(c, request, false);
+            return out;
+        }
     };
     let fresh: Vec<_> = receipt
         .held
@@ -116,22 +131,93 @@ fn answer(c: &Context, request: &str, status: u16, body: &[u8]) -> Outcome {
             receipt: body.to_vec(),
         }));
     }
-    match receipt.refused.first() {
-        Some((_, reason)) => out.say(
+    out.items.extend(clock(c, request, receipt.at_ms));
+    let now_ms = c.stamp.at_ms;
+    let effects = c.sending.answered(request, &receipt, now_ms);
+    out.effects.extend(effects);
+    let awaited = c.sending.is_awaited();
+    let left = c
+        .state
+        .unsent()
+        .filter(|run| !receipt.held.contains(&run.id))
+        .count();
+    match (receipt.refused.first(), left) {
+        // Such a frame is not sent again by itself: a person has to know.
+        (Some((_, reason)), _) => out.say(
             Tone::Bad,
             Text::of("notice.office_set_aside")
                 .count("count", receipt.refused.len() as i64)
                 .plain("reason", reason.clone()),
         ),
-        None => match c
-            .state
-            .unsent()
-            .filter(|run| !receipt.held.contains(&run.id))
-            .count()
-        {
-            0 => out.say(Tone::Good, Text::of("notice.office_has_it")),
-            // It answered for part of what was sent only: the rest is sent again.
-            _ => out.say(Tone::Care, Text::of("notice.office_has_part")),
-        },
+        (None, _) if !awaited => out,
+        (None, 0) => {
+            c.sending.not_awaited();
+            out.say(Tone::Good, Text::of("notice.office_has_it"))
+        }
+        // It answered for part of what was sent only: the rest goes on its way by itself.
+        (None, _) => out.say(Tone::Care, Text::of("notice.office_has_part")),
+    }
+}
+
+/// What the office's time says of the phone's clock, where it says something new. The
+/// office's clock was read between the sending and the arrival: however slow the answer
+/// was, a clock that is right lies in between. Nothing recorded is changed for it.
+fn clock(c: &Context, request: &str, office_ms: i64) -> Option<Item> {
+    let sent = c.sending.sent_at(request)?;
+    let ahead_ms = if office_ms < sent.saturating_sub(CLOCK_MS) {
+        sent.saturating_sub(office_ms)
+    } else if office_ms > c.stamp.at_ms.saturating_add(CLOCK_MS) {
+        c.stamp.at_ms.saturating_sub(office_ms)
+    } else {
+        0
+    };
+    let noted = c.state.clock_ahead_ms;
+    let news = match (noted, ahead_ms) {
+        (0, 0) => false,
+        (0, _) | (_, 0) => true,
+        _ => noted.saturating_sub(ahead_ms).unsigned_abs() > CLOCK_MS.unsigned_abs(),
+    };
+    news.then_some(Item::Fact(Fact::ClockDiffers {
+        office_ms,
+        ahead_ms,
+    }))
+}
+
+/// What the office's log says of the frames that were asked about.
+fn log_answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
+    let now_ms = c.stamp.at_ms;
+    let (Some(loaded), Some(key)) = (c.state.loaded(), c.state.office_key()) else {
+        return Outcome::default();
+    };
+    if status != 200 {
+        failed(c, request, false);
+        return Outcome::default();
+    }
+    let name = origin(&loaded.roster.league.id);
+    match Bundle::verify(body, &name, &key, c.state.checkpoint().as_ref()) {
+        Ok((_, proved)) => {
+            let fresh: Vec<_> = c
+                .state
+                .not_in_log()
+                .filter(|id| proved.contains(id))
+                .collect();
+            c.sending.log_heard(!fresh.is_empty(), now_ms);
+            match Bundle::note(body) {
+                Ok(checkpoint) if !fresh.is_empty() => Outcome::fact(Fact::Logged {
+                    frames: fresh.into_iter().map(Into::into).collect(),
+                    checkpoint,
+                }),
+                _ => Outcome::default(),
+            }
+        }
+        // The office has changed what it had signed for. Both checkpoints prove it.
+        Err(LogFault::HistoryChanged) => {
+            failed(c, request, false);
+            Outcome::refuse(Text::of("refused.log_changed"))
+        }
+        Err(_) => {
+            failed(c, request, false);
+            Outcome::default()
+        }
     }
 }

@@ -69,7 +69,12 @@ impl Glass<'_> {
         let waiting = self.state.dogs_not_at_office(s);
         let (state, tone) = match (waiting, closed_at_office) {
             (0, true) => (
-                Text::of("return.at_office").count("count", rows.len() as i64),
+                Text::of(if self.state.dogs_at_office_only(s) == 0 {
+                    "return.in_log"
+                } else {
+                    "return.at_office"
+                })
+                .count("count", rows.len() as i64),
                 Tone::Good,
             ),
             (0, false) => (Text::of("return.not_closed_at_office"), Tone::Care),
@@ -92,8 +97,11 @@ impl Glass<'_> {
         } else {
             drawn
                 .offer("send_return", Act::SendReturn, Role::Main)
+                .offer("carry_return", Act::CarryReturn, Role::Quiet)
                 .offer("leave_session", Act::LeaveSession, Role::Quiet)
         };
-        drawn.offer("share_return", Act::ShareReturn, Role::Other)
+        drawn
+            .offer("share_return", Act::ShareReturn, Role::Other)
+            .cautioned(self.clock())
     }
 }

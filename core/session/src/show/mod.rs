@@ -78,6 +78,12 @@ impl Drawn {
         self
     }
 
+    /// A caution in words of its own, if there is any.
+    fn cautioned(mut self, text: Option<Text>) -> Self {
+        self.cautions.extend(text);
+        self
+    }
+
     fn caution(mut self, key: &str) -> Self {
         self.cautions.push(Text::of(key));
         self
@@ -95,7 +101,7 @@ impl Glass<'_> {
         let roster = self.loaded().map(|l| &l.roster);
         let waiting = self.state.outbox();
         View {
-            revision: self.state.seq as i64,
+            revision: self.state.revision as i64,
             demo: roster.is_some_and(|r| r.demo),
             league: roster.map(|r| r.league.name.clone()).unwrap_or_default(),
             title: drawn.title,
@@ -111,21 +117,30 @@ impl Glass<'_> {
             reader: self.reader.badge(&self.state.readers),
             outbox: OutboxBadge {
                 waiting,
-                text: if waiting == 0 {
-                    Text::of("outbox.none")
-                } else {
-                    Text::of("outbox.waiting").count("count", waiting)
+                text: match (waiting, self.state.at_office()) {
+                    (0, 0) => Text::of("outbox.none"),
+                    (0, held) => Text::of("outbox.at_office").count("count", held),
+                    _ => Text::of("outbox.waiting").count("count", waiting),
                 },
             },
         }
     }
 
     fn loaded(&self) -> Option<&Loaded> {
-        self.state
-            .session
-            .as_ref()
-            .map(|s| s.loaded.as_ref())
-            .or(self.state.roster.as_deref())
+        self.state.loaded()
+    }
+
+    /// That the phone's clock and the office's differ, where they were found to.
+    fn clock(&self) -> Option<Text> {
+        let ahead = self.state.clock_ahead_ms;
+        let key = match ahead {
+            0 => return None,
+            1.. => "caution.clock_ahead",
+            _ => "caution.clock_behind",
+        };
+        // At least two, so that it is never said of a clock that is right to the minute.
+        let minutes = (ahead.unsigned_abs() / 60_000).max(2);
+        Some(Text::of(key).count("count", i64::try_from(minutes).unwrap_or(i64::MAX)))
     }
 
     fn session(&self, s: &Session) -> Drawn {
@@ -171,10 +186,13 @@ impl Glass<'_> {
     }
 
     fn whereabouts(&self, visit: &Visit) -> Whereabouts {
-        if self.state.office_holds(visit.run) {
-            Whereabouts::AtOffice
-        } else {
-            Whereabouts::OnPhone
+        match (
+            self.state.runs.in_log(visit.run),
+            self.state.office_holds(visit.run),
+        ) {
+            (true, _) => Whereabouts::InLog,
+            (false, true) => Whereabouts::AtOffice,
+            (false, false) => Whereabouts::OnPhone,
         }
     }
 

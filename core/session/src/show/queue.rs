@@ -54,7 +54,7 @@ impl Glass<'_> {
                 },
             },
         );
-        drawn = self.way_to_readers(drawn, false);
+        drawn = self.way_to_readers(drawn, false).cautioned(self.clock());
         let mut role = Role::Main;
         if let Some(number) = new {
             let chip = number.to_owned();

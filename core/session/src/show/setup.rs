@@ -33,7 +33,7 @@ impl Glass<'_> {
             Role::Main,
             (!roster).then(|| Text::of("refused.no_roster")),
         );
-        let drawn = self.way_to_readers(drawn, false);
+        let drawn = self.way_to_readers(drawn, false).cautioned(self.clock());
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }

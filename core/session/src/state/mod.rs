@@ -21,6 +21,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::Fact;
 use standsquare_sync::frame_id;
+use standsquare_sync::log::{Checkpoint, origin};
 
 /// Where wrong PINs stand for one person.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +37,9 @@ pub struct Misses {
 pub struct State {
     /// Number of the newest event; 0 for an empty journal.
     pub seq: u64,
+    /// Number of the newest event that a person or their reader made: what the office says
+    /// meanwhile takes no tap away.
+    pub revision: u64,
     /// The roster in use.
     pub roster: Option<Arc<Loaded>>,
     /// Measurers' public keys made on this phone.
@@ -52,6 +56,11 @@ pub struct State {
     pub earlier: Vec<Left>,
     /// Finished runs.
     pub runs: Runs,
+    /// How far this phone's clock was found ahead of the office's, milliseconds; negative
+    /// where it is behind, 0 where it is not known to be wrong.
+    pub clock_ahead_ms: i64,
+    /// The newest checkpoint of the office's log that was believed.
+    checkpoint: Option<String>,
     open_run: Vec<Vec<u8>>,
     open_run_from: u64,
     device: ([u8; 32], [u8; 16]),
@@ -80,6 +89,12 @@ impl State {
     ) {
         self.seq = seq;
         self.open_run.push(bytes.to_vec());
+        if !matches!(
+            fact,
+            Fact::Acknowledged { .. } | Fact::Logged { .. } | Fact::ClockDiffers { .. }
+        ) {
+            self.revision = seq;
+        }
         match fact {
             Fact::RosterTaken { roster: hash, .. } => self.roster = roster(hash),
             Fact::KeyMade { person, key, .. } => {
@@ -126,6 +141,11 @@ impl State {
             Fact::Acknowledged { frames, .. } => {
                 self.runs.acknowledged(frames.iter().map(|f| **f));
             }
+            Fact::Logged { frames, checkpoint } => {
+                self.runs.logged(frames.iter().map(|f| **f));
+                self.checkpoint = Some(checkpoint.clone());
+            }
+            Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
             Fact::Sealed { .. } => self.end_run(seq),
             other => {
                 if let Fact::Signed { person, .. } = other {
@@ -168,6 +188,31 @@ impl State {
         self.runs.office_holds(run)
     }
 
+    /// Frames that the office holds and that are not proved to be in its log, oldest first.
+    pub fn not_in_log(&self) -> impl Iterator<Item = [u8; 32]> {
+        self.runs.not_in_log()
+    }
+
+    /// What the phone works by: the session's roster, or the one for the next.
+    pub fn loaded(&self) -> Option<&Loaded> {
+        self.session
+            .as_ref()
+            .map(|s| s.loaded.as_ref())
+            .or(self.roster.as_deref())
+    }
+
+    /// The office's public key, if the roster gives a whole one.
+    pub fn office_key(&self) -> Option<[u8; 32]> {
+        self.loaded()?.office_key()
+    }
+
+    /// The newest checkpoint of the office's log that was believed; none by another office.
+    pub fn checkpoint(&self) -> Option<Checkpoint> {
+        let loaded = self.loaded()?;
+        let name = origin(&loaded.roster.league.id);
+        Checkpoint::open(self.checkpoint.as_ref()?, &name, &loaded.office_key()?).ok()
+    }
+
     /// Events since the last seal.
     pub fn unsealed(&self) -> usize {
         self.open_run.len()
@@ -193,6 +238,25 @@ impl State {
         let earlier: u32 = self.earlier.iter().map(|l| self.left_waiting(l)).sum();
         let whole = self.last.iter().chain(&self.session);
         earlier + whole.map(|s| self.dogs_not_at_office(s)).sum::<u32>()
+    }
+
+    /// Signed dogs of a session that the office has and that are not proved to be in its log.
+    pub fn dogs_at_office_only(&self, session: &Session) -> u32 {
+        let signed = session.visits.iter().filter(|v| v.is_signed());
+        signed.filter(|v| self.at_office_only(v.run)).count() as u32
+    }
+
+    fn at_office_only(&self, run: Option<usize>) -> bool {
+        self.office_holds(run) && !self.runs.in_log(run)
+    }
+
+    /// Signed dogs of every session that the office has and that are not proved to be in
+    /// its log.
+    pub fn at_office(&self) -> u32 {
+        let left = self.earlier.iter().flat_map(|l| &l.runs);
+        let earlier = left.filter(|run| self.at_office_only(**run)).count() as u32;
+        let whole = self.last.iter().chain(&self.session);
+        earlier + whole.map(|s| self.dogs_at_office_only(s)).sum::<u32>()
     }
 
     /// Sessions that were left, newest first, as they are listed.

@@ -13,7 +13,7 @@ use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/2";
+pub const EDITION: &str = "session/3";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -27,7 +27,7 @@ pub struct Left {
     pub venue: Option<String>,
     /// Dogs signed for.
     pub dogs: u32,
-    /// For each of those that the office had not acknowledged then, the run it is in;
+    /// For each of those that were not in the office's log then, the run it is in;
     /// `None` if it was in none.
     pub runs: Vec<Option<usize>>,
 }
@@ -43,7 +43,7 @@ impl Left {
             dogs: signed().count() as u32,
             runs: signed()
                 .map(|v| v.run)
-                .filter(|run| !runs.office_holds(*run))
+                .filter(|run| !runs.in_log(*run))
                 .collect(),
         }
     }
@@ -57,6 +57,8 @@ struct Rest {
     readers: Readers,
     earlier: Vec<Left>,
     runs: Runs,
+    checkpoint: Option<String>,
+    clock_ahead_ms: i64,
     open_run_from: u64,
 }
 
@@ -85,6 +87,8 @@ impl State {
             readers: self.readers.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
+            checkpoint: self.checkpoint.clone(),
+            clock_ahead_ms: self.clock_ahead_ms,
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -111,6 +115,7 @@ impl State {
         }
         Some(State {
             seq,
+            revision: seq,
             roster: loaded,
             keys,
             misses: rest.misses,
@@ -119,6 +124,8 @@ impl State {
             last: None,
             earlier: rest.earlier,
             runs: rest.runs,
+            checkpoint: rest.checkpoint,
+            clock_ahead_ms: rest.clock_ahead_ms,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,

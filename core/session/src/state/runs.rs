@@ -16,13 +16,20 @@ pub struct SealedRun {
     pub to_seq: u64,
 }
 
-/// All runs so far. Of those that the office holds only the number is remembered; the
-/// bytes of the others are in the journal.
+/// All runs so far. Of those that are in the office's log only the number is remembered,
+/// of those that the office holds the frame's id; the bytes of the others are in the
+/// journal.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Runs {
     count: usize,
     waiting: BTreeMap<usize, SealedRun>,
+    /// At the office, and not proved to be in its log.
+    held: BTreeMap<usize, HexId>,
 }
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+struct HexId(#[serde(with = "hex::serde")] [u8; 32]);
 
 impl Runs {
     /// How many there are.
@@ -42,7 +49,34 @@ impl Runs {
         for frame in frames {
             held.insert(frame);
         }
-        self.waiting.retain(|_, run| !held.contains(&run.id));
+        let there: Vec<usize> = self
+            .waiting
+            .iter()
+            .filter(|(_, run)| held.contains(&run.id))
+            .map(|(n, _)| *n)
+            .collect();
+        for n in there {
+            if let Some(run) = self.waiting.remove(&n) {
+                self.held.insert(n, HexId(run.id));
+            }
+        }
+    }
+
+    pub(super) fn logged(&mut self, frames: impl Iterator<Item = [u8; 32]>) {
+        let frames: BTreeSet<_> = frames.collect();
+        self.held.retain(|_, id| !frames.contains(&id.0));
+        // A frame in the log is at the office, whether its receipt came or not.
+        self.waiting.retain(|_, run| !frames.contains(&run.id));
+    }
+
+    /// Frames that the office holds and that are not proved to be in its log, oldest first.
+    pub fn not_in_log(&self) -> impl Iterator<Item = [u8; 32]> {
+        self.held.values().map(|id| id.0)
+    }
+
+    /// Whether the run with this number is proved to be in the office's log.
+    pub fn in_log(&self, run: Option<usize>) -> bool {
+        self.office_holds(run) && run.is_some_and(|n| !self.held.contains_key(&n))
     }
 
     /// Runs that the office has not acknowledged, oldest first.

@@ -137,6 +137,17 @@ choice! {
             /// The body.
             body: Vec<u8>
         },
+        /// Give this request up: what it would bring is not needed any more. Several
+        /// requests can be on their way at a time; nothing need be answered for this one.
+        DropRequest {
+            /// Which.
+            request: String
+        },
+        /// Send `Act::Tick` at this time even if nothing else happens; the newest counts.
+        WakeAt {
+            /// When, Unix milliseconds.
+            at_ms: i64
+        },
         /// Offer this file to the platform's share sheet.
         Share {
             /// File name.

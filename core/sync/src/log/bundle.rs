@@ -103,6 +103,14 @@ impl Bundle {
         })
     }
 
+    /// The signed note of an answer, as it came; what it is worth, [`Bundle::verify`] says.
+    ///
+    /// # Errors
+    /// [`LogFault`]: not an answer of the log.
+    pub fn note(bytes: &[u8]) -> Result<String, LogFault> {
+        Ok(read(bytes)?.checkpoint)
+    }
+
     /// Checks an answer: `seen` is the newest checkpoint that was believed before.
     /// Gives the present one and the frames that are proved to be in it.
     ///
@@ -114,16 +122,7 @@ impl Bundle {
         office_key: &[u8; 32],
         seen: Option<&Checkpoint>,
     ) -> Result<(Checkpoint, Vec<[u8; 32]>), LogFault> {
-        let unreadable = |e: minicbor::decode::Error| LogFault::Unreadable(e.to_string());
-        let mut head = minicbor::Decoder::new(bytes);
-        let format = head.array().and_then(|_| head.u32()).map_err(unreadable)?;
-        if format > FORMAT {
-            return Err(LogFault::TooNew(format));
-        }
-        let wire: Wire = minicbor::decode(bytes).map_err(unreadable)?;
-        if format != FORMAT || to_cbor(&wire) != bytes {
-            return Err(LogFault::Unreadable("not in deterministic form".into()));
-        }
+        let wire = read(bytes)?;
         let now = Checkpoint::open(&wire.checkpoint, origin, office_key)?;
         if now.size > LARGEST {
             return Err(LogFault::Unreadable("a size beyond counting".into()));
@@ -140,6 +139,20 @@ impl Bundle {
         }
         Ok((now, proved))
     }
+}
+
+fn read(bytes: &[u8]) -> Result<Wire, LogFault> {
+    let unreadable = |e: minicbor::decode::Error| LogFault::Unreadable(e.to_string());
+    let mut head = minicbor::Decoder::new(bytes);
+    let format = head.array().and_then(|_| head.u32()).map_err(unreadable)?;
+    if format > FORMAT {
+        return Err(LogFault::TooNew(format));
+    }
+    let wire: Wire = minicbor::decode(bytes).map_err(unreadable)?;
+    if format != FORMAT || to_cbor(&wire) != bytes {
+        return Err(LogFault::Unreadable("not in deterministic form".into()));
+    }
+    Ok(wire)
 }
 
 fn root_of(checkpoint: &Checkpoint) -> RootHash<Sha256> {

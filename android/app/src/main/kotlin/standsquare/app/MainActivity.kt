@@ -4,6 +4,7 @@ import android.bluetooth.BluetoothManager
 import android.companion.CompanionDeviceManager
 import android.content.Intent
 import android.hardware.input.InputManager
+import android.net.ConnectivityManager
 import android.os.Bundle
 import android.os.Handler
 import android.os.Looper
@@ -25,6 +26,7 @@ import standsquare.device.CompanionPairing
 import standsquare.device.Ids
 import standsquare.device.KeyCapture
 import standsquare.device.Keyboards
+import standsquare.device.NetworkWatch
 import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
@@ -65,6 +67,9 @@ class MainActivity : ComponentActivity(), Platform {
             Keyboards(getSystemService(InputManager::class.java)::getInputDeviceIds), keys, readings,
         )
     }
+    private val network by lazy {
+        NetworkWatch(getSystemService(ConnectivityManager::class.java)) { gateway.networkChanged() }
+    }
     private val second = Handler(Looper.getMainLooper())
 
     /** Once a second while the app is there: time for the core, and for the radio what could not begin before. */
@@ -84,6 +89,7 @@ class MainActivity : ComponentActivity(), Platform {
             gateway.state.collect { if (it is PhoneState.Showing) follow(it.view.reader) }
         }
         tick.run()
+        network.open()
         val typeface = packagedTypeface(this)
         setContent {
             val state by gateway.state.collectAsState()
@@ -157,6 +163,7 @@ class MainActivity : ComponentActivity(), Platform {
     override fun onResume() {
         super.onResume()
         sensor.open()
+        gateway.networkChanged()
     }
 
     override fun onPause() {
@@ -166,6 +173,7 @@ class MainActivity : ComponentActivity(), Platform {
 
     override fun onDestroy() {
         second.removeCallbacks(tick)
+        network.close()
         radio.close()
         stopService(Intent(this, ReaderService::class.java))
         gateway.close()
@@ -181,11 +189,10 @@ class MainActivity : ComponentActivity(), Platform {
 
     override fun tilt(): Tilt = sensor.mdeg.let { (x, y) -> Tilt(x, y) }
 
-    override fun perform(effect: Effect, gateway: Gateway) {
-        // Neither an office's address nor a share sheet is there yet: the core is told so
-        // and keeps everything.
-        if (effect is Effect.AskOffice) gateway.send(Act.OfficeUnreachable(effect.request, "no office is set up in this build"))
-    }
+    override fun perform(effect: Effect, gateway: Gateway) = Unit // no share sheet is there yet
+
+    // No office's address is there yet: the core is told so and keeps everything.
+    override fun ask(asked: Effect.AskOffice): Act = Act.OfficeUnreachable(asked.request, "no office is set up in this build")
 
     private companion object {
         const val PICKED = 1

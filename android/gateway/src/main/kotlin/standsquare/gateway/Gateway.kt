@@ -12,6 +12,7 @@ import standsquare.core.Phone
 import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Answer
+import standsquare.view.Effect
 import standsquare.view.PhoneFault
 import standsquare.view.Screen
 import standsquare.view.Stamp
@@ -36,6 +37,7 @@ class Gateway(
 ) : AutoCloseable {
     private val core = thread("standsquare-core")
     private val effects = thread("standsquare-effects")
+    private val requests = Requests(platform::ask, { send(it) }, ::tick)
     private val shown = MutableStateFlow<PhoneState>(PhoneState.Opening)
     private val tickWaits = AtomicBoolean(false)
     private val closed = AtomicBoolean(false)
@@ -99,6 +101,9 @@ class Gateway(
         }
     }
 
+    /** The network came back or changed, or the app came to the foreground. */
+    fun networkChanged() = send(Act.NetworkChanged)
+
     /** Asks the core something that is no act, such as for a file of the return; the answer comes on its thread. */
     fun <T> ask(question: (Phone) -> T, answer: (Result<T>) -> Unit) = on(core) {
         val phone = phone
@@ -111,6 +116,7 @@ class Gateway(
     /** Lets what was sent be done, then lets go of the record. */
     override fun close() {
         if (!closed.compareAndSet(false, true)) return
+        requests.close()
         core.execute {
             phone?.close()
             phone = null
@@ -145,7 +151,12 @@ class Gateway(
     }
 
     private fun perform(answer: Answer) {
-        for (effect in answer.effects) on(effects) { platform.perform(effect, this) }
+        for (effect in answer.effects) when (effect) {
+            is Effect.AskOffice -> if (platform.inTurn) on(effects) { send(platform.ask(effect)) } else requests.send(effect)
+            is Effect.DropRequest -> requests.drop(effect.request)
+            is Effect.WakeAt -> if (platform.timers) requests.wakeAt(effect.atMs, platform.now().atMs)
+            is Effect.Play, is Effect.Share -> on(effects) { platform.perform(effect, this) }
+        }
     }
 
     private inline fun guarded(what: () -> Unit) = try {

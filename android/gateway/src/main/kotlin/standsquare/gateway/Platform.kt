@@ -1,5 +1,6 @@
 package standsquare.gateway
 
+import standsquare.view.Act
 import standsquare.view.Effect
 
 /** The phone's tilt as its sensor gives it, thousandths of a degree. */
@@ -19,12 +20,25 @@ interface Platform {
     /** 32 fresh bytes from the platform's secure source. */
     fun entropy(): ByteArray
 
+    /** Whether the core is woken when it asks; a replay brings its own time. */
+    val timers: Boolean get() = true
+
+    /** Whether requests are carried one after another, after the effects before them: for dice that must fall the same again. */
+    val inTurn: Boolean get() = false
+
     /** The phone's tilt now. */
     fun tilt(): Tilt
 
     /**
-     * Does what the core asks: a sound, a request, a share. Called one after
-     * another on a thread of its own, so that a slow office never holds up an act.
+     * Makes a sound or offers a file, as the core asks. Called one after another on a
+     * thread of its own.
      */
     fun perform(effect: Effect, gateway: Gateway)
+
+    /**
+     * Carries a request to the office over a connection of its own and gives the act that
+     * tells what came of it. Called on a thread of its own, several at a time; the thread
+     * is interrupted when the request is given up.
+     */
+    fun ask(asked: Effect.AskOffice): Act
 }

@@ -19,6 +19,7 @@ private class Fixed : Platform {
     override fun entropy() = ByteArray(32) { 7 }
     override fun tilt() = Tilt(1, 2)
     override fun perform(effect: Effect, gateway: Gateway) = Unit
+    override fun ask(asked: Effect.AskOffice): Act = Act.OfficeUnreachable(asked.request, "no office here")
 }
 
 class GatewayTest {

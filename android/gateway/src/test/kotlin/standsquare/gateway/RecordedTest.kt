@@ -24,7 +24,12 @@ internal class Replayed(private val stamps: List<standsquare.view.Stamp>) : Plat
     override fun entropy(): ByteArray = stamps[n].entropy
     override fun tilt() = tilt
     @Volatile var tilt = Tilt(0, 0)
-    override fun perform(effect: Effect, gateway: Gateway) = Unit // the recording holds the answers
+    override fun perform(effect: Effect, gateway: Gateway) = Unit
+    override val timers = false
+    override fun ask(asked: Effect.AskOffice): Act {
+        java.util.concurrent.CountDownLatch(1).await() // the recording holds the answers
+        return Act.OfficeUnreachable(asked.request, "")
+    }
 }
 
 /** The same acts through the gateway come to the same bytes as in every other language. */

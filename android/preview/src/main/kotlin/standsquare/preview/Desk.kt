@@ -78,9 +78,17 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     override fun perform(effect: Effect, gateway: Gateway) {
         when (effect) {
             is Effect.Play -> cue.value = effect.cue
-            is Effect.AskOffice -> gateway.send(office.ask(effect))
             is Effect.Share -> File(folder.shared, File(effect.name).name).writeBytes(effect.bytes)
+            else -> Unit // the gateway's own
         }
+    }
+
+    override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
+
+    /** Turns the phone's network on or off. */
+    fun network(on: Boolean) {
+        office.network = on
+        gateway.networkChanged()
     }
 
     override fun close() {

@@ -35,6 +35,9 @@ class Office(private val address: URI) {
         Act.OfficeAnswer(asked.request, answer.statusCode().toUShort(), answer.body())
     } catch (fault: IOException) {
         Act.OfficeUnreachable(asked.request, fault.toString())
+    } catch (_: InterruptedException) {
+        Thread.currentThread().interrupt()
+        Act.OfficeUnreachable(asked.request, "given up")
     }
 
     private companion object {

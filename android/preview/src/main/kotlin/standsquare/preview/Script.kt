@@ -51,8 +51,13 @@ class Script {
     /** True the first time in this walk. */
     private fun once(what: String) = shownOnce.add(what)
 
-    /** What to do on this view. */
-    fun next(view: View): Deed = when (val screen = view.screen) {
+    /**
+     * What to do on this view. There is no network before the return's screen: what is sent
+     * meanwhile would change the glass between two taps.
+     */
+    fun next(view: View): Deed = if (once("no-network")) Deed.Network(on = false) else on(view)
+
+    private fun on(view: View): Deed = when (val screen = view.screen) {
         is Screen.Home -> offered(view, if (view.reader.wanted == null) "open_readers" else "start_session")
         is Screen.Venue -> offered(view, "set_venue")
         is Screen.Surface -> when {
@@ -187,11 +192,12 @@ class Script {
     }
 
     private fun sent(view: View, screen: Screen.Return): Deed = when {
-        screen.sent.tone == Tone.GOOD -> Deed.Finished
-        once("no-network") -> Deed.Network(on = false)
+        screen.sent.state.key == IN_LOG -> Deed.Finished
+        screen.sent.tone == Tone.GOOD -> Deed.Await("the office's log to have it") { (it.screen as? Screen.Return)?.sent?.state?.key == IN_LOG }
         once("sent-without") -> offered(view, "send_return")
         once("network") -> Deed.Network(on = true)
-        else -> offered(view, "send_return")
+        // Nobody presses anything: it goes by itself.
+        else -> Deed.Await("the office to have it") { (it.screen as? Screen.Return)?.sent?.tone == Tone.GOOD }
     }
 
     private fun pin(digits: String) = Deed.Taps(keys(digits))
@@ -199,6 +205,9 @@ class Script {
     private fun keys(digits: String) = digits.map { "pin:$it" } + "pin:enter"
 
     private companion object {
+        /** What the return's screen says in the end. */
+        const val IN_LOG = "return.in_log"
+
         /** The readers that the walk uses, as xtask starts them, and how many there are. */
         const val POCKET = "pocket"
         const val WAND = "wand"

@@ -96,7 +96,7 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
         Line("Network: ${if (network) "on" else "off"}", strong = true)
         Push(if (network) "Turn the network off" else "Turn the network on", "world:network") {
             network = !network
-            desk.office.network = network
+            desk.network(network)
         }
         Push("Fetch the roster", "world:roster") { scope.launch(Dispatchers.IO) { desk.firstRoster() } }
         cue?.let { Line("Last cue: ${it.name.lowercase().replace('_', ' ')}") }

@@ -112,7 +112,7 @@ private class Walk(private val glass: SkikoComposeUiTest, private val desk: Desk
                 }
                 is Deed.Await -> await(deed.what, view, deed.until)
                 is Deed.Lay -> { desk.tilt.value = deed.tilt; tap(view, deed.tag); changed(view, deed.tag) }
-                is Deed.Network -> { desk.office.network = deed.on; view }
+                is Deed.Network -> { desk.network(deed.on); view }
             }
         }
     }

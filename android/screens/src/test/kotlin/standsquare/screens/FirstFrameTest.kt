@@ -28,6 +28,7 @@ import standsquare.gateway.Tilt
 import standsquare.screens.desktop.packagedTypeface
 import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
+import standsquare.view.Act
 import standsquare.view.Effect
 
 /** From the start to the first screen: nothing on the glass waits for the record. */
@@ -37,6 +38,7 @@ class FirstFrameTest {
         override fun entropy() = ByteArray(32) { 7 }
         override fun tilt() = Tilt(0, 0)
         override fun perform(effect: Effect, gateway: Gateway) = Unit
+        override fun ask(asked: Effect.AskOffice): Act = Act.OfficeUnreachable(asked.request, "no office here")
     }
 
     @Test

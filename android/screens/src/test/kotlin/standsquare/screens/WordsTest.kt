@@ -139,13 +139,13 @@ class WordsTest {
         assertEquals("34,6", german.centimetres(346_000))
         assertEquals("25. November 2026", german.day("2026-11-25"))
         assertEquals("9. März 2027", german.day("2027-03-09"))
-        assertEquals("0 Hunde zu senden", german.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
+        assertEquals("0 Hunde noch nicht im Büro", german.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
         val french = Words.of(Language.FRENCH)
         assertEquals("34,6", french.centimetres(346_000))
         assertEquals("25 novembre 2026", french.day("2026-11-25"))
         assertEquals("1 août 2027", french.day("2027-08-01"))
-        assertEquals("0 chien à envoyer", french.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
-        assertEquals("2 chiens à envoyer", french.say(text("outbox.waiting", "count" to ArgValue.Count(2))))
+        assertEquals("0 chien pas encore au secrétariat", french.say(text("outbox.waiting", "count" to ArgValue.Count(0))))
+        assertEquals("2 chiens pas encore au secrétariat", french.say(text("outbox.waiting", "count" to ArgValue.Count(2))))
     }
 
     @Test
@@ -156,8 +156,8 @@ class WordsTest {
         assertEquals("1.3", english.degrees(1_250))
         assertEquals("25 November 2026", english.day("2026-11-25"))
         assertEquals("no day", english.day("no day"))
-        assertEquals("1 dog to send", english.say(text("outbox.waiting", "count" to ArgValue.Count(1))))
-        assertEquals("2 dogs to send", english.say(text("outbox.waiting", "count" to ArgValue.Count(2))))
+        assertEquals("1 dog not yet at the office", english.say(text("outbox.waiting", "count" to ArgValue.Count(1))))
+        assertEquals("2 dogs not yet at the office", english.say(text("outbox.waiting", "count" to ArgValue.Count(2))))
         assertEquals("35 cm < height ≤ 43 cm",
             english.say(text("height.between", "over" to ArgValue.Length(350_000), "within" to ArgValue.Length(430_000))))
         assertEquals("Not today. The dog is too nervous",

@@ -8,6 +8,7 @@ import standsquare.gateway.Moment
 import standsquare.gateway.Platform
 import standsquare.gateway.Tilt
 import standsquare.preview.Office
+import standsquare.view.Act
 import standsquare.view.Effect
 
 /** The phone's clock, sensor and network as the dice have them: nothing of it is the machine's. */
@@ -29,9 +30,13 @@ class World(private val seed: Long, private val office: Office) : Platform {
 
     override fun tilt() = lies
 
-    override fun perform(effect: Effect, gateway: Gateway) {
-        if (effect is Effect.AskOffice) gateway.send(office.ask(effect))
-    }
+    override fun perform(effect: Effect, gateway: Gateway) = Unit
+
+    override val timers = false
+
+    override val inTurn = true
+
+    override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
 
     private companion object {
         /** 25 November 2026, 09:00 in Hollin Field. */

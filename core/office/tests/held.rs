@@ -1,0 +1,129 @@
+//! Every form that ever landed between a phone and an office, read with today's code; see
+//! `core/sync/tests/held/README.md`.
+
+mod support;
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use standsquare_journal::record::chain;
+use standsquare_measuring::RulePack;
+use standsquare_office::demo;
+use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
+use standsquare_sync::roster::Roster;
+use standsquare_sync::{
+    Limits, Receipt, compressed_body, frame_id, frames_of, lean_body, post_body,
+};
+use support::*;
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../sync/tests/held")
+}
+
+fn read(name: &str) -> Vec<u8> {
+    let path = folder().join(name);
+    std::fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+/// Today's forms, by name.
+fn made() -> Vec<(&'static str, Vec<u8>)> {
+    let office = office();
+    let frames = two_dogs(1).frames;
+    let ids: Vec<[u8; 32]> = frames.iter().map(|f| frame_id(f)).collect();
+    let post = post_body(&frames);
+    let receipt = office.ingest(&post, BEGIN_MS).expect("taken in");
+    office.extend_log().expect("logged");
+    let ask = Ask {
+        seen: 0,
+        frames: ids.clone(),
+    };
+    let answer = office.ask_log(&ask).expect("answered");
+    let lines: Vec<String> = ids.iter().map(|id| hex::encode(id) + "\n").collect();
+    vec![
+        ("frames-1.txt", lines.concat().into_bytes()),
+        ("post-1-plain.bin", post),
+        ("post-1-zstd.bin", compressed_body(&frames)),
+        ("post-1-lean.bin", lean_body(&frames, chain)),
+        ("receipt-1.cbor", receipt),
+        ("ask-1.cbor", ask.encode()),
+        ("checkpoint-1.txt", answer.checkpoint.clone().into_bytes()),
+        ("log-answer-1.cbor", answer.encode()),
+        ("roster-1.json", demo::roster_json().into_bytes()),
+    ]
+}
+
+#[test]
+fn every_held_form_reads() {
+    if on_postgres() {
+        return;
+    }
+    let made = made();
+    if std::env::var("STANDSQUARE_HOLD").is_ok() {
+        for (name, bytes) in &made {
+            let path = folder().join(name);
+            if !path.exists() {
+                std::fs::write(path, bytes).expect("written");
+            }
+        }
+    }
+    let there: BTreeSet<String> = std::fs::read_dir(folder())
+        .expect("the folder")
+        .map(|e| {
+            e.expect("a file")
+                .file_name()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .filter(|name| name != "README.md")
+        .collect();
+    let known: BTreeSet<String> = made.iter().map(|(name, _)| (*name).to_owned()).collect();
+    assert_eq!(there, known, "a held form that nobody reads, or none held");
+
+    let ids: Vec<[u8; 32]> = String::from_utf8(read("frames-1.txt"))
+        .expect("text")
+        .lines()
+        .map(|line| {
+            let mut id = [0; 32];
+            hex::decode_to_slice(line, &mut id).expect("an id");
+            id
+        })
+        .collect();
+    for encoding in ["plain", "zstd", "lean"] {
+        let body = read(&format!("post-1-{encoding}.bin"));
+        let frames = frames_of(&body, Limits::default(), Some(chain)).expect("a post");
+        let read: Vec<_> = frames.iter().map(|f| frame_id(f)).collect();
+        assert_eq!(read, ids, "{encoding}");
+        // And an office takes them in.
+        let receipt = office().ingest(&body, BEGIN_MS).expect("taken in");
+        let receipt = Receipt::verify(&receipt, &office().public_key()).expect("a receipt");
+        assert_eq!(receipt.held, ids, "{encoding}");
+    }
+    let key = demo::demo_only_key().verifying_key().to_bytes();
+    let receipt = Receipt::verify(&read("receipt-1.cbor"), &key).expect("a receipt");
+    assert_eq!((receipt.held, receipt.at_ms), (ids.clone(), BEGIN_MS));
+    let ask = Ask::decode_strict(&read("ask-1.cbor")).expect("a question");
+    assert_eq!((ask.seen, &ask.frames), (0, &ids));
+    let name = origin("larkmere");
+    let note = String::from_utf8(read("checkpoint-1.txt")).expect("text");
+    let seen = Checkpoint::open(&note, &name, &key).expect("a checkpoint");
+    let answer = read("log-answer-1.cbor");
+    let (now, proved) = Bundle::verify(&answer, &name, &key, Some(&seen)).expect("an answer");
+    assert_eq!((now.size, proved), (seen.size, ids));
+    let roster: Roster = serde_json::from_slice(&read("roster-1.json")).expect("a roster");
+    RulePack::parse(&roster.pack).expect("its rule pack");
+}
+
+/// What has one form only is still written as it was: an office or phone of that day reads
+/// what is sent to it today.
+#[test]
+fn what_has_one_form_is_written_as_it_was() {
+    if on_postgres() {
+        return;
+    }
+    for (name, bytes) in made() {
+        // How well zstd packs, and what the demo league is, may change.
+        if !name.contains("zstd") && !name.contains("lean") && !name.contains("roster") {
+            assert_eq!(bytes, read(name), "{name}");
+        }
+    }
+}

@@ -1,0 +1,301 @@
+//! What is on its way to the office at the moment. Which frames there are, and which of
+//! them the office holds, is recorded; when to try and over which connections is not: a
+//! killed app begins anew, and sending twice is sending once.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use standsquare_journal::store::{Journal, StoreFault};
+use standsquare_sync::log::Ask;
+use standsquare_sync::{Attempt, Command, Frame, Limits, Outbox, Receipt, Timers};
+
+use crate::random::Source;
+use crate::state::{SealedRun, State};
+use crate::view::Effect;
+
+/// Where frames go at the office.
+pub const POST_PATH: &str = "/v1/frames";
+
+/// Where the office's log is asked.
+pub const LOG_PATH: &str = "/v1/log";
+
+/// How long after a receipt the log is asked, milliseconds. Own choice, no source: an
+/// office gives frames their places about once a second.
+const LOG_FROM_MS: i64 = 2_000;
+
+/// Longest pause between two questions to the log, and how long an answer is waited for.
+/// Own choice, no source.
+const LOG_TO_MS: i64 = 10 * 60_000;
+const LOG_PATIENCE_MS: i64 = 30_000;
+
+/// Frames in one question to the log: a proof of each comes back.
+const ASKED_AT_A_TIME: usize = 64;
+
+/// Times of requests that are remembered, to hold the office's clock against.
+const REMEMBERED: usize = 64;
+
+/// Sending, as the moment knows it.
+pub struct Sending {
+    outbox: Outbox,
+    /// When each request was sent, Unix milliseconds.
+    sent: BTreeMap<String, i64>,
+    /// Runs there were when it was looked last.
+    runs: usize,
+    /// Somebody pressed the button and has not heard yet.
+    awaited: bool,
+    wake_at: Option<i64>,
+    log: Log,
+}
+
+/// The question to the log that is on its way, and when the next is due.
+#[derive(Default)]
+struct Log {
+    asked: Option<(String, i64)>,
+    count: u64,
+    due_ms: i64,
+    unheard: u32,
+}
+
+impl Default for Sending {
+    fn default() -> Self {
+        Sending {
+            outbox: Outbox::new(Timers::default()).packing(pack),
+            sent: BTreeMap::new(),
+            runs: 0,
+            awaited: false,
+            wake_at: None,
+            log: Log::default(),
+        }
+    }
+}
+
+/// As short as this build can make it.
+pub fn pack(frames: &[Vec<u8>]) -> Vec<u8> {
+    #[cfg(feature = "zstd")]
+    return standsquare_sync::lean_body(frames, standsquare_journal::record::chain);
+    #[cfg(not(feature = "zstd"))]
+    return standsquare_sync::post_body(frames);
+}
+
+fn request_of(attempt: Attempt) -> String {
+    format!("frames-{attempt}")
+}
+
+/// The attempt that a request's name stands for; none for another kind of request.
+fn attempt_of(request: &str) -> Option<Attempt> {
+    request.strip_prefix("frames-")?.parse().ok()
+}
+
+impl Sending {
+    /// Somebody wants it sent now: no pause counts any more, and they are told what comes
+    /// of it.
+    pub fn now(&mut self) {
+        self.awaited = true;
+        self.network_changed();
+    }
+
+    /// The network came back or changed, or the app came to the foreground.
+    pub fn network_changed(&mut self) {
+        self.outbox.network_changed();
+        self.log.due_ms = i64::MIN;
+        self.log.unheard = 0;
+    }
+
+    /// Whether somebody waits to be told; an act of another kind ends that.
+    pub fn is_awaited(&self) -> bool {
+        self.awaited
+    }
+
+    /// Nobody waits any more.
+    pub fn not_awaited(&mut self) {
+        self.awaited = false;
+    }
+
+    /// Whether a run was finished since it was looked last.
+    pub fn has_more(&self, state: &State) -> bool {
+        state.runs.count() > self.runs && state.unsent().next().is_some()
+    }
+
+    /// When a request was sent, Unix milliseconds; none that was forgotten.
+    pub fn sent_at(&self, request: &str) -> Option<i64> {
+        self.sent.get(request).copied()
+    }
+
+    /// A receipt that was verified. The frames in it are recorded by the caller.
+    pub fn answered(&mut self, request: &str, receipt: &Receipt, now_ms: i64) -> Vec<Effect> {
+        let Some(attempt) = attempt_of(request) else {
+            return Vec::new();
+        };
+        self.log.due_ms = now_ms.saturating_add(LOG_FROM_MS);
+        self.log.unheard = 0;
+        let commands = self.outbox.answered(attempt, receipt);
+        self.obey(commands, now_ms)
+    }
+
+    /// A request ended without anything that counts. `plainly`: the office does not know
+    /// this way of packing.
+    pub fn failed(&mut self, request: &str, plainly: bool, now_ms: i64, random: &mut Source) {
+        if self.log.asked.as_ref().is_some_and(|(r, _)| r == request) {
+            self.log_heard(false, now_ms);
+        }
+        if let Some(attempt) = attempt_of(request) {
+            self.outbox.failed(attempt, now_ms, entropy(random));
+            if plainly {
+                self.outbox.plainly();
+            }
+        }
+    }
+
+    /// The log answered: `news` if any frame was proved.
+    pub fn log_heard(&mut self, news: bool, now_ms: i64) {
+        self.log.asked = None;
+        self.log.unheard = if news { 0 } else { self.log.unheard + 1 };
+        let pause = (LOG_FROM_MS << self.log.unheard.min(10)).min(LOG_TO_MS);
+        self.log.due_ms = now_ms.saturating_add(pause);
+    }
+
+    /// Time has come, or something changed: what the platform is to do now.
+    ///
+    /// # Errors
+    /// Where frames cannot be read from the journal.
+    pub fn wake(
+        &mut self,
+        state: &State,
+        journal: &Journal,
+        now_ms: i64,
+        random: &mut Source,
+    ) -> Result<Vec<Effect>, StoreFault> {
+        self.runs = state.runs.count();
+        self.feed(state, journal)?;
+        let mut out = Vec::new();
+        let commands = self.outbox.wake(now_ms, entropy(random));
+        let mut next = commands.iter().find_map(|c| match c {
+            Command::WakeAt { at_ms } => Some(*at_ms),
+            _ => None,
+        });
+        out.extend(self.obey(commands, now_ms));
+        if let Some(due) = self.ask_log(state, now_ms, &mut out) {
+            next = Some(next.map_or(due, |next| next.min(due)));
+        }
+        // Said once: a platform that was told keeps it.
+        if next != self.wake_at {
+            self.wake_at = next;
+            out.extend(next.map(|at_ms| Effect::WakeAt { at_ms }));
+        }
+        Ok(out)
+    }
+
+    /// Gives the outbox the oldest frames that it does not have, as many as one post takes.
+    fn feed(&mut self, state: &State, journal: &Journal) -> Result<(), StoreFault> {
+        let unsent: BTreeSet<[u8; 32]> = state.unsent().map(|run| run.id).collect();
+        self.outbox.retain(|id| unsent.contains(id));
+        let most = Limits::default();
+        for run in state.unsent() {
+            if self.outbox.waiting() >= most.frames {
+                break;
+            }
+            if self.outbox.knows(&run.id) {
+                continue;
+            }
+            self.outbox.add(run.id, frame(journal, run)?);
+        }
+        Ok(())
+    }
+
+    fn obey(&mut self, commands: Vec<Command>, now_ms: i64) -> Vec<Effect> {
+        let mut out = Vec::new();
+        for command in commands {
+            match command {
+                Command::Post { attempt, body } => {
+                    let request = request_of(attempt);
+                    self.remember(&request, now_ms);
+                    out.push(Effect::AskOffice {
+                        request,
+                        path: POST_PATH.into(),
+                        body,
+                    });
+                }
+                Command::Drop { attempt } => out.push(Effect::DropRequest {
+                    request: request_of(attempt),
+                }),
+                Command::WakeAt { .. } => {}
+            }
+        }
+        out
+    }
+
+    /// Asks the log about what the office holds and is not proved to be in it; when to look
+    /// again.
+    fn ask_log(&mut self, state: &State, now_ms: i64, out: &mut Vec<Effect>) -> Option<i64> {
+        if let Some((request, sent)) = &self.log.asked {
+            if now_ms.saturating_sub(*sent) < LOG_PATIENCE_MS {
+                return Some(sent.saturating_add(LOG_PATIENCE_MS));
+            }
+            let request = request.clone();
+            out.push(Effect::DropRequest { request });
+            self.log_heard(false, now_ms);
+        }
+        let frames: Vec<_> = state.not_in_log().take(ASKED_AT_A_TIME).collect();
+        if frames.is_empty() {
+            return None;
+        }
+        if now_ms < self.log.due_ms {
+            return Some(self.log.due_ms);
+        }
+        self.log.count += 1;
+        let request = format!("log-{}", self.log.count);
+        self.remember(&request, now_ms);
+        let seen = state.checkpoint().map_or(0, |seen| seen.size);
+        out.push(Effect::AskOffice {
+            request: request.clone(),
+            path: LOG_PATH.into(),
+            body: Ask { seen, frames }.encode(),
+        });
+        self.log.asked = Some((request, now_ms));
+        Some(now_ms.saturating_add(LOG_PATIENCE_MS))
+    }
+
+    fn remember(&mut self, request: &str, now_ms: i64) {
+        if self.sent.len() >= REMEMBERED {
+            let oldest = self.sent.iter().min_by_key(|(_, at)| **at);
+            if let Some(oldest) = oldest.map(|(request, _)| request.clone()) {
+                self.sent.remove(&oldest);
+            }
+        }
+        self.sent.insert(request.into(), now_ms);
+    }
+}
+
+fn frame(journal: &Journal, run: &SealedRun) -> Result<Vec<u8>, StoreFault> {
+    let events = journal.events_between(run.from_seq, run.to_seq)?;
+    let frame = Frame {
+        device_key: journal.device_key(),
+        journal: journal.journal_id(),
+        from_seq: run.from_seq,
+        events: events.into_iter().map(|e| e.bytes).collect(),
+    };
+    Ok(frame.encode())
+}
+
+/// The frames that the office has not acknowledged, oldest first, as many as a carried file
+/// takes.
+///
+/// # Errors
+/// Where they cannot be read from the journal.
+pub fn frames_to_carry(state: &State, journal: &Journal) -> Result<Vec<Vec<u8>>, StoreFault> {
+    let most = Limits::carried();
+    let mut room = most.body_bytes;
+    let mut frames = Vec::new();
+    for run in state.unsent().take(most.frames) {
+        let frame = frame(journal, run)?;
+        match room.checked_sub(frame.len() + 64) {
+            Some(left) => room = left,
+            None => break,
+        }
+        frames.push(frame);
+    }
+    Ok(frames)
+}
+
+fn entropy(random: &mut Source) -> u64 {
+    u64::from_be_bytes(random.bytes())
+}
