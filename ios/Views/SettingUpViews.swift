@@ -5,7 +5,9 @@ import SwiftUI
 struct HomeView: View {
     let state: HomeState
     let looks: LooksState
+    let send: (Tap) -> Void
     let choose: (Language) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         Banner(notice: state.roster)
@@ -21,6 +23,9 @@ struct HomeView: View {
                 Text(session.sending).font(.footnote)
             }
             .accessibilityElement(children: .combine)
+            Button(session.openLabel) { send(session.open) }
+                .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                .accessibilityIdentifier("open.\(session.id)")
         }
     }
 }

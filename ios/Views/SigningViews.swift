@@ -159,6 +159,11 @@ struct DogsView: View {
             } else {
                 DogRow(dog: dog)
             }
+            if let look = dog.look {
+                Button(dog.lookLabel) { send(look) }
+                    .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                    .accessibilityIdentifier("look.\(dog.id)")
+            }
             if let right = dog.putRight {
                 Button(dog.putRightLabel) { send(right) }
                     .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
@@ -180,6 +185,7 @@ struct DogRow: View {
                 Text(dog.standing).font(.footnote)
             }
             if let note = dog.note { Text(note) }
+            if let wait = dog.wait { Text(wait) }
             if let whereabouts = dog.whereabouts { Text(whereabouts).font(.footnote) }
         }
         .frame(maxWidth: .infinity, minHeight: 44, alignment: .leading)

@@ -3,6 +3,7 @@
 
 pub mod demo;
 pub mod filled;
+pub mod looking;
 pub mod readers;
 pub mod refused;
 mod table;

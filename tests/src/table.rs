@@ -31,8 +31,12 @@ pub struct Table {
 impl Table {
     /// A new phone in a folder of its own.
     pub fn new(about: &str) -> Self {
+        Table::with_secret(about, [7; 32])
+    }
+
+    /// A new phone with this secret: another one than [`Table::new`]'s.
+    pub fn with_secret(about: &str, secret: [u8; 32]) -> Self {
         let dir = TempDir::new().expect("a temporary folder");
-        let secret = [7; 32];
         let office = standsquare_office::demo::in_memory();
         let mut table = Table {
             dir,
@@ -41,7 +45,8 @@ impl Table {
             view: empty_view(),
             effects: Vec::new(),
             at_ms: BEGIN_MS,
-            count: 0,
+            // Another phone rolls other dice.
+            count: u64::from(secret[0].wrapping_sub(7)) << 32,
             secret,
             recording: Recording {
                 about: about.into(),

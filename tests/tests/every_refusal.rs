@@ -13,6 +13,10 @@ const UNSEEN: &[(&str, &str)] = &[
         "notice.salvaged",
         "the file must be damaged: the journal's tests damage it in every way",
     ),
+    (
+        "refused.slip_too_long",
+        "a dog's name that no record book holds: version 15 takes more than 300 letters",
+    ),
     ("refused.key", "the file of keys must be damaged"),
     ("refused.record", "the disk must fail"),
     (

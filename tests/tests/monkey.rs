@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(43) {
+    match dice.roll(53) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -204,6 +204,45 @@ fn anything(dice: &mut Dice) -> Act {
                 TwoKeys::Second
             },
         },
+        42 => Act::OpenSlip {
+            dog: text(dice, &DOGS),
+        },
+        43 => Act::PrintSlip {
+            dog: text(dice, &DOGS),
+        },
+        44 => Act::CalendarEntry {
+            dog: text(dice, &DOGS),
+            summary: text(dice, &["", "Pip;\n"]),
+        },
+        45 => {
+            if flag {
+                Act::OpenSlipCheck
+            } else {
+                Act::OpenSettings
+            }
+        }
+        46 => Act::CheckSlip {
+            text: text(dice, &["", "SSQ1:", "SSQ1:ABC", "SSQ9:"]),
+        },
+        47 => Act::OpenPast {
+            session: text(dice, &["", "00", "zz"]),
+        },
+        48 => Act::OpenHistory {
+            chip: text(dice, &["", "999000000112233"]),
+        },
+        49 => Act::RecordIncident {
+            what: text(dice, &["bite", "fall", "?"]),
+            whom: text(dice, &["dog", "handler", "measurer", "other", "?"]),
+            words: text(dice, &["", "on the hand"]),
+        },
+        50 => Act::LeaveLook,
+        51 => {
+            if flag {
+                Act::OpenIncident
+            } else {
+                Act::PrintReturn
+            }
+        }
         _ => Act::Tick,
     }
 }
@@ -268,6 +307,11 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
             } else {
                 t.scan("999000000112233");
             }
+        }
+        Screen::Incident { incident } if dice.roll(2) == 0 => {
+            let all = incident.happened;
+            let act = dice.pick(&all).expect("a choice").act.clone();
+            t.act(act);
         }
         Screen::Stop { stop } => {
             let act = dice.pick(&stop.reasons).expect("a reason").act.clone();

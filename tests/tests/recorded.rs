@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, readers, refused};
+use standsquare_tests::{Table, demo, looking, readers, refused};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -40,6 +40,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "not-on-the-list",
         "A dog that nobody expected, taken by scanning it and described from its record book.",
         demo::not_on_the_list,
+    ),
+    (
+        "looking-around",
+        "A slip given and checked, a dog's history, a bite and a fall, an earlier session, the settings.",
+        looking::around,
     ),
     (
         "pairing",

@@ -446,8 +446,61 @@ pub enum Act {
     SendReturn,
     /// Hand a file of the return to the platform's share sheet.
     ShareReturn,
+    /// The same as a sheet to print.
+    PrintReturn,
     /// Leave the closed session.
     LeaveSession,
+
+    // ---- looking at something beside the session: nothing of it is recorded ----
+    /// Back to what was on the screen.
+    LeaveLook,
+    /// The handler's slip of a dog that was signed for today.
+    OpenSlip {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// A dog's slip as a sheet to print.
+    PrintSlip {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// A calendar entry for the window of a dog's second measure.
+    CalendarEntry {
+        /// Its id in the roster.
+        dog: String,
+        /// What the calendar calls it, in the platform's language.
+        summary: String,
+    },
+    /// Somebody shows a slip: check it.
+    OpenSlipCheck,
+    /// The text of a slip's code.
+    CheckSlip {
+        /// As scanned.
+        text: String,
+    },
+    /// Show an earlier session.
+    OpenPast {
+        /// Its id, hexadecimal.
+        session: String,
+    },
+    /// Show what this phone knows of a dog.
+    OpenHistory {
+        /// The number in its record book.
+        chip: String,
+    },
+    /// Show the settings, and what is on this phone.
+    OpenSettings,
+    /// Somebody was bitten or fell: choose what happened.
+    OpenIncident,
+    /// This happened. Unlike looking, it is recorded.
+    RecordIncident {
+        /// `bite` or `fall`.
+        what: String,
+        /// `measurer`, `handler`, `dog` or `other`.
+        whom: String,
+        /// In words, if wished; no names.
+        words: String,
+    },
 }
 
 impl Act {

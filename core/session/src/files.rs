@@ -7,7 +7,7 @@ use crate::days;
 use crate::judging;
 use crate::state::{Closing, Session, Visit};
 
-use standsquare_journal::record::fact::{ChipProof, Outcome, Seen, Statement};
+use standsquare_journal::record::fact::{ChipProof, Harm, Outcome, Seen, Statement, Whom};
 
 /// What every file of the invented league says.
 const DEMO_MARK: &str = "demo, not official";
@@ -25,6 +25,9 @@ struct SessionFile<'a> {
     measurers: Vec<MeasurerLine<'a>>,
     dogs: Vec<DogLine<'a>>,
     not_seen: Vec<&'a str>,
+    /// Those with no dog at the table.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    incidents: Vec<IncidentLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -64,6 +67,16 @@ struct DogLine<'a> {
     signed_by: Vec<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     on_paper: Vec<PaperLine<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    incidents: Vec<IncidentLine<'a>>,
+}
+
+#[derive(Serialize)]
+struct IncidentLine<'a> {
+    what: &'static str,
+    to: &'static str,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    words: &'a str,
 }
 
 #[derive(Serialize)]
@@ -145,9 +158,45 @@ fn mark(session: &Session) -> &'static str {
     }
 }
 
-/// The flags of a row: what was signed, and whether a signature is still awaited.
-fn row_flags(visit: &Visit, statement: &Statement) -> Vec<String> {
+/// Bites and falls of one visit, or of none (0).
+fn incidents(session: &Session, visit: u32) -> Vec<IncidentLine<'_>> {
+    let of = session.happened.iter().filter(|h| h.visit == visit);
+    of.map(|h| IncidentLine {
+        what: harm_word(h.what),
+        to: whom_word(h.whom),
+        words: &h.words,
+    })
+    .collect()
+}
+
+/// What happened, in files.
+pub fn harm_word(what: Harm) -> &'static str {
+    match what {
+        Harm::Bite => "bite",
+        Harm::Fall => "fall",
+    }
+}
+
+/// To whom, in files.
+pub fn whom_word(whom: Whom) -> &'static str {
+    match whom {
+        Whom::Measurer => "measurer",
+        Whom::Handler => "handler",
+        Whom::Dog => "dog",
+        Whom::Other => "other",
+    }
+}
+
+/// The flags of a row: what was signed, what happened after that, and whether a signature
+/// is still awaited.
+fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<String> {
     let mut flags = statement.flags.clone();
+    for happened in session.happened.iter().filter(|h| h.visit == visit.number) {
+        let flag = harm_word(happened.what);
+        if !flags.iter().any(|f| f == flag) {
+            flags.push(flag.into());
+        }
+    }
     if visit.is_awaiting() {
         flags.push("awaiting-signature".into());
     }
@@ -190,7 +239,7 @@ pub fn session_json(session: &Session) -> String {
                     clause: r.clause,
                 })
                 .collect(),
-            flags: row_flags(visit, s),
+            flags: row_flags(session, visit, s),
             placings: s
                 .placings
                 .iter()
@@ -216,6 +265,7 @@ pub fn session_json(session: &Session) -> String {
                     paper,
                 })
                 .collect(),
+            incidents: incidents(session, visit.number),
         })
         .collect();
     let file = SessionFile {
@@ -246,6 +296,7 @@ pub fn session_json(session: &Session) -> String {
             .iter()
             .map(|id| loaded.dog(id).map_or(id.as_str(), |d| d.name.as_str()))
             .collect(),
+        incidents: incidents(session, 0),
     };
     // Serialising plain structs to a string cannot fail.
     let mut text = serde_json::to_string_pretty(&file).unwrap_or_default();
@@ -255,8 +306,13 @@ pub fn session_json(session: &Session) -> String {
 
 /// The CSV's file name.
 pub fn csv_name(session: &Session) -> String {
+    named(session, "csv")
+}
+
+/// The return's file name with this ending.
+pub fn named(session: &Session, ending: &str) -> String {
     format!(
-        "return-{}-{}.csv",
+        "return-{}-{}.{ending}",
         session.loaded.roster.league.id, session.day
     )
 }
@@ -308,7 +364,7 @@ pub fn return_csv(session: &Session) -> String {
             category,
             s.measure.to_string(),
             s.status.clone(),
-            row_flags(visit, s).join(" "),
+            row_flags(session, visit, s).join(" "),
             s.window_from.map(day).unwrap_or_default(),
             s.window_to.map(day).unwrap_or_default(),
             visit
@@ -321,6 +377,23 @@ pub fn return_csv(session: &Session) -> String {
                 .collect::<Vec<_>>()
                 .join("; "),
         ]);
+    }
+    for incident in incidents(session, 0) {
+        let mut row = vec![String::new(); head.len()];
+        for (at, cell) in [
+            mark(session).to_owned(),
+            session.loaded.roster.league.name.clone(),
+            session.day.to_string(),
+            session.venue.clone().unwrap_or_default(),
+            uuid::Uuid::from_bytes(session.id).to_string(),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            row[at] = cell;
+        }
+        row[10] = format!("{}: {}", incident.what, incident.to);
+        rows.push(row);
     }
     for row in &rows {
         // Writing to memory cannot fail; a row of another length would, and there is none.

@@ -10,6 +10,8 @@ use crate::act::{Act, ReaderLink, Stamp};
 use crate::decide::{Context, Keys, decide};
 use crate::fault::PhoneFault;
 use crate::files;
+use crate::looking::Looking;
+use crate::past::roster as read_roster;
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
@@ -34,12 +36,6 @@ const LOOKED_AT_A_TICK: u64 = 2_000;
 /// early was meant for what was there before, or is the second half of a double tap.
 /// Own choice: about the time in which a person reacts to what they see.
 const TOO_YOUNG_MS: i64 = 300;
-
-/// A roster that was taken in earlier.
-fn read_roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
-    let bytes = journal.blob(hash).ok().flatten()?;
-    Some(Arc::new(Loaded::again(*hash, &bytes).ok()?))
-}
 
 /// What is said when the file was found damaged.
 fn salvage_notice(journal: &Journal) -> Option<Notice> {
@@ -84,6 +80,8 @@ pub struct Phone {
     notice: Option<Notice>,
     /// What could be tapped last, and since when.
     shown: Option<(Tappable, i64)>,
+    looking: Vec<Looking>,
+    offset_min: i32,
     device_secret: [u8; 32],
     now_ms: i64,
 }
@@ -112,6 +110,8 @@ impl Phone {
             reader: Reader::default(),
             keys: Keys::default(),
             shown: None,
+            looking: Vec::new(),
+            offset_min: stamp.offset_min,
             device_secret,
             now_ms: stamp.at_ms,
         };
@@ -202,6 +202,7 @@ impl Phone {
             software: SOFTWARE,
         })?;
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
+        self.looking.clear();
         self.take_up()?;
         self.catch_up()?;
         self.notice = salvage_notice(&self.journal);
@@ -220,6 +221,7 @@ impl Phone {
     /// the act is there, and everything answered before it is.
     pub fn apply(&mut self, act: &Act, seen: i64, stamp: &Stamp) -> Result<Answer, PhoneFault> {
         self.now_ms = stamp.at_ms;
+        self.offset_min = stamp.offset_min;
         if matches!(act, Act::Tick) && !self.journal.is_checked() {
             self.look_on(stamp)?;
         }
@@ -235,6 +237,7 @@ impl Phone {
             journal: &self.journal,
             reader: &mut self.reader,
             keys: &mut self.keys,
+            looking: &mut self.looking,
             stamp,
             random: Source::new(&stamp.entropy),
             device_secret: &self.device_secret,
@@ -298,7 +301,9 @@ impl Phone {
             state: &self.state,
             journal: &self.journal,
             reader: &self.reader,
+            looking: self.looking.last(),
             now_ms: self.now_ms,
+            offset_min: self.offset_min,
         };
         glass.view(self.notice.clone())
     }

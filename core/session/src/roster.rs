@@ -176,6 +176,16 @@ impl Loaded {
         self.roster.hoops.iter().find(|h| h.id == id)
     }
 
+    /// Public keys of phones whose slips the office vouches for; those not whole are
+    /// left out.
+    pub fn phone_keys(&self) -> Vec<[u8; 32]> {
+        let keys = self.roster.office.phones.iter().filter_map(|text| {
+            let mut key = [0; 32];
+            hex::decode_to_slice(text, &mut key).ok().map(|()| key)
+        });
+        keys.collect()
+    }
+
     /// The office's public key, if the roster gives a whole one.
     pub fn office_key(&self) -> Option<[u8; 32]> {
         let mut key = [0; 32];

@@ -119,7 +119,7 @@ public struct TextEntry: Sendable, Hashable {
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
-        case venue, chip, known, book
+        case venue, chip, known, book, slip
         case paper(person: String)
     }
 
@@ -132,6 +132,7 @@ public struct TextEntry: Sendable, Hashable {
             case .paper(let person): .signOnPaper(person: person, paper: text)
             case .known: .knownChip(number: text)
             case .book: .bookCode(code: text)
+            case .slip: .checkSlip(text: text)
             }
         return Tap(act: act, seen: seen)
     }

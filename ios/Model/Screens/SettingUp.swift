@@ -7,6 +7,10 @@ public struct HomeState: Sendable, Hashable {
         public let id: String
         public let day: String
         public let venue: String
+        /// Shows it.
+        public let open: Tap
+        /// What that is called.
+        public let openLabel: String
         /// Dogs signed, and how many of them the office does not have.
         public let dogs: String
         public let sending: String
@@ -31,7 +35,8 @@ public struct HomeState: Sendable, Hashable {
         none = home.sessions.isEmpty ? d.words("ui.home.none") : nil
         sessions = home.sessions.map {
             Session(
-                id: $0.id, day: d.words.day($0.day), venue: $0.venue,
+                id: $0.id, day: d.words.day($0.day), venue: $0.venue, open: d.tap($0.open),
+                openLabel: d.words("ui.page.open", ["what": .plain(d.words.day($0.day))]),
                 dogs: d.words("ui.session.dogs", ["count": .count($0.dogs)]),
                 sending: $0.waiting == 0
                     ? d.words("ui.session.sent")

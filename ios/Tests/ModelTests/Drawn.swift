@@ -36,7 +36,7 @@ import Testing
                 "home", "venue", "surface", "hoops", "measurers", "pin", "queue", "papers",
                 "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
                 "stop", "close", "sent", "correct", "handOver", "newcomer",
-                "readers",
+                "readers", "slip", "slipCheck", "past", "history", "settings", "incident",
             ])
     }
 

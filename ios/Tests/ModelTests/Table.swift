@@ -174,9 +174,13 @@ actor PlayedPlatform: Platform {
         self.reply = reply
     }
 
-    func play(_ signal: Signal) { signals.append(signal) }
+    func play(_ signal: Signal, heard: Bool, felt: Bool) { signals.append(signal) }
 
     func share(_ file: SharedFile) { shared.append(file) }
+
+    private(set) var printed: [SheetState] = []
+
+    func print(_ sheet: SheetState) { printed.append(sheet) }
 
     func askOffice(path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))

@@ -253,6 +253,15 @@ impl Journal {
         self.device.verifying_key().to_bytes()
     }
 
+    /// The code of a slip, signed by this device.
+    #[cfg(feature = "slip")]
+    pub fn slip(&self, slip: &crate::record::slip::Slip) -> String {
+        use ed25519_dalek::Signer;
+        slip.code(&self.device_key(), |bytes| {
+            self.device.sign(bytes).to_bytes()
+        })
+    }
+
     /// The journal's random id.
     pub fn journal_id(&self) -> [u8; 16] {
         self.id

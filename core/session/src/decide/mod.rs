@@ -6,6 +6,7 @@ mod closing;
 mod correct;
 mod dog;
 mod keys;
+mod look;
 mod newcomer;
 mod office;
 mod readers;
@@ -19,12 +20,14 @@ pub(crate) use correct::{
     may_leave as may_leave_correction,
 };
 pub use keys::Keys;
+pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
+use crate::looking::Looking;
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
@@ -44,6 +47,8 @@ pub struct Context<'a> {
     pub reader: &'a mut Reader,
     /// The two keys' presses so far.
     pub keys: &'a mut Keys,
+    /// What is looked at beside the session.
+    pub looking: &'a mut Vec<Looking>,
     /// When.
     pub stamp: &'a Stamp,
     /// Fresh bytes.
@@ -138,6 +143,20 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::KeepReader { .. } => readers::decide(c, act),
         Act::BookCode { code } => chip::book_code(c, code),
         _ if under && !matches!(act, Act::LoadRoster { .. }) => not_now(),
+        Act::LeaveLook
+        | Act::OpenSlip { .. }
+        | Act::PrintSlip { .. }
+        | Act::CalendarEntry { .. }
+        | Act::OpenSlipCheck
+        | Act::CheckSlip { .. }
+        | Act::OpenPast { .. }
+        | Act::OpenHistory { .. }
+        | Act::OpenSettings
+        | Act::OpenIncident
+        | Act::RecordIncident { .. } => look::decide(c, act),
+        Act::ShareReturn | Act::PrintReturn => closing::share(c, act),
+        // While something is looked at, what lies under it is not touched.
+        _ if !c.looking.is_empty() && !look::goes_on(act) => not_now(),
         Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::SendReturn => {
             office::decide(c, act)
         }
@@ -167,11 +186,9 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::LeaveCorrection => correct::decide(c, act),
         Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
         Act::Sign { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => sign::decide(c, act),
-        Act::ReviewClose
-        | Act::BackToQueue
-        | Act::CloseSession
-        | Act::ShareReturn
-        | Act::LeaveSession => closing::decide(c, act),
+        Act::ReviewClose | Act::BackToQueue | Act::CloseSession | Act::LeaveSession => {
+            closing::decide(c, act)
+        }
         _ => dog::decide(c, act),
     }
 }

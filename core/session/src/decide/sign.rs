@@ -83,9 +83,14 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
 
 /// Adds the statement of `visit` to what is written.
 pub(super) fn state_it(c: &Context, visit: &Visit, out: Outcome) -> Outcome {
-    let Some(session) = c.session() else {
-        return not_now();
-    };
+    match c.session() {
+        Some(session) => state_for(session, visit, out),
+        None => not_now(),
+    }
+}
+
+/// The same by a session as it will be.
+pub(super) fn state_for(session: &Session, visit: &Visit, out: Outcome) -> Outcome {
     let cue = if visit
         .placings
         .last()

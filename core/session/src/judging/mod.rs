@@ -446,6 +446,12 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     if session.is_newcomer(&visit.dog) {
         flags.push("not-on-list".into());
     }
+    for happened in session.happened.iter().filter(|h| h.visit == visit.number) {
+        let flag = crate::files::harm_word(happened.what);
+        if !flags.iter().any(|f| f == flag) {
+            flags.push(flag.into());
+        }
+    }
     if visit.corrections > 0 {
         flags.push("corrected".into());
     }

@@ -224,6 +224,7 @@ impl Glass<'_> {
         if scanning || finding == ChipFinding::NothingFound {
             drawn = self.way_to_readers(drawn, true);
         }
+        drawn = self.bite_care(v, drawn);
         match finding {
             ChipFinding::Waiting => {
                 drawn = drawn.offer("pass_done", Act::NoChip, Role::Quiet);
@@ -258,7 +259,8 @@ impl Glass<'_> {
         )
         .offer("settled", Act::Settled, Role::Main)
         .caution("caution.never_alone")
-        .caution("caution.two_to_lift");
+        .caution("caution.two_to_lift")
+        .caution("caution.floor_big_dog");
         self.bite_care(v, drawn)
     }
 

@@ -4,19 +4,22 @@
 mod correct;
 mod dog;
 mod ending;
+mod look;
 mod queue;
 mod readers;
 mod setup;
+pub(crate) mod sheets;
 mod signing;
 
 use crate::act::Act;
-use crate::decide::may_put_right;
+use crate::decide::{may_happen, may_put_right};
+use crate::looking::Looking;
 use crate::reader::Reader;
 use crate::roster::Loaded;
 use crate::state::{Closing, Session, State, Step, Visit};
 use crate::view::*;
 
-use standsquare_journal::record::fact::Outcome as Ends;
+use standsquare_journal::record::fact::{Outcome as Ends, Statement};
 use standsquare_journal::store::Journal;
 
 /// What a view is drawn from.
@@ -27,8 +30,12 @@ pub struct Glass<'a> {
     pub journal: &'a Journal,
     /// The reader.
     pub reader: &'a Reader,
+    /// What is looked at beside the session, if anything.
+    pub looking: Option<&'a Looking>,
     /// Now, Unix milliseconds.
     pub now_ms: i64,
+    /// The phone's own time: minutes east of UTC.
+    pub offset_min: i32,
 }
 
 /// A screen with what belongs to it.
@@ -89,8 +96,15 @@ impl Glass<'_> {
     pub fn view(&self, notice: Option<Notice>) -> View {
         let drawn = match &self.state.session {
             _ if self.state.readers.open => self.readers(),
-            None => self.home(),
-            Some(session) => self.session(session),
+            session => match (self.looking, session) {
+                (Some(looking), _) => self.look(looking),
+                (None, None) => self.home(),
+                (None, Some(session)) if may_happen(self.state) => {
+                    self.session(session)
+                        .offer("incident", Act::OpenIncident, Role::Quiet)
+                }
+                (None, Some(session)) => self.session(session),
+            },
         };
         let roster = self.loaded().map(|l| &l.roster);
         let waiting = self.state.outbox();
@@ -219,13 +233,27 @@ impl Glass<'_> {
             put_right: visit
                 .filter(|v| free && may_put_right(s, v))
                 .map(|_| Act::AskCorrection { dog: dog_id() }),
+            wait: None,
+            look: dog.and_then(|d| look::history_of(&d.chip)).filter(|_| free),
             state,
         }
     }
 }
 
+/// What is pointed out of a signed dog, on screens and sheets.
+pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
+    let flags = st.flags.iter().map(|f| Text::of(&format!("flag.{f}")));
+    let awaits = visit
+        .is_awaiting()
+        .then(|| Text::of("flag.awaiting-signature"));
+    flags
+        .chain(awaits)
+        .chain(signing::proof_note(st.proof))
+        .collect()
+}
+
 /// What a statement's outcome says.
-fn outcome_text(outcome: &Ends) -> Text {
+pub(crate) fn outcome_text(outcome: &Ends) -> Text {
     match outcome {
         Ends::Category { label, .. } => {
             Text::of("outcome.category").plain("category", label.clone())

@@ -17,6 +17,9 @@ impl Glass<'_> {
                 day: days::date(s.day).to_string(),
                 dogs: s.dogs,
                 waiting: self.state.left_waiting(&s),
+                open: Act::OpenPast {
+                    session: hex::encode(s.id),
+                },
                 venue: s.venue.unwrap_or_default(),
             })
             .collect();
@@ -33,7 +36,10 @@ impl Glass<'_> {
             Role::Main,
             (!roster).then(|| Text::of("refused.no_roster")),
         );
-        let drawn = self.way_to_readers(drawn, false);
+        let drawn = self
+            .way_to_readers(drawn, false)
+            .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
+            .offer("open_settings", Act::OpenSettings, Role::Quiet);
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }
@@ -103,7 +109,8 @@ impl Glass<'_> {
                 },
             },
         )
-        .caution("caution.floor_for_big_dogs");
+        .caution("caution.floor_for_big_dogs")
+        .caution("caution.lightning");
         match level {
             // The platform puts its own tilt into this act before it sends it.
             None => drawn.offer(

@@ -114,10 +114,15 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     lines
 }
 
-fn window_text(from: i32, to: i32) -> Text {
+pub(super) fn window_text(from: i32, to: i32) -> Text {
     Text::of("window.between")
         .day("from", days::date(from))
         .day("to", days::date(to))
+}
+
+/// For the return: a proof that is not the usual one, in words.
+pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
+    (proof != ChipProof::Equal).then(|| proof_text(proof))
 }
 
 impl Glass<'_> {
@@ -273,11 +278,12 @@ impl Glass<'_> {
         )
         .offer("handler_told", Act::HandlerTold, Role::Main)
         .caution("caution.dry_the_table");
+        let dog = v.dog.clone();
+        let drawn = if v.is_signed() {
+            drawn.offer("slip", Act::OpenSlip { dog }, Role::Other)
+        } else {
+            drawn
+        };
         self.put_right(s, v, drawn)
-    }
-
-    /// For the return: a proof that is not the usual one, in words.
-    pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
-        (proof != ChipProof::Equal).then(|| proof_text(proof))
     }
 }

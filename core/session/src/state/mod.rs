@@ -11,7 +11,7 @@ pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub(crate) use session::describe;
-pub use session::{Closing, Session};
+pub use session::{Closing, Happened, Session};
 pub use visit::{Correcting, Step, Visit};
 
 use crate::roster::Loaded;
@@ -52,6 +52,8 @@ pub struct State {
     pub earlier: Vec<Left>,
     /// Finished runs.
     pub runs: Runs,
+    /// When the office last said that it holds something, Unix milliseconds.
+    pub acknowledged_ms: Option<i64>,
     open_run: Vec<Vec<u8>>,
     open_run_from: u64,
     device: ([u8; 32], [u8; 16]),
@@ -115,7 +117,7 @@ impl State {
                 }
                 let loaded = roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
-                    self.session = Some(Session::begin(**session, loaded, *offset_min, *day));
+                    self.session = Some(Session::begin(**session, loaded, *offset_min, *day, seq));
                 }
             }
             Fact::SessionLeft {} => {
@@ -125,6 +127,7 @@ impl State {
             }
             Fact::Acknowledged { frames, .. } => {
                 self.runs.acknowledged(frames.iter().map(|f| **f));
+                self.acknowledged_ms = Some(at_ms);
             }
             Fact::Sealed { .. } => self.end_run(seq),
             other => {

@@ -13,7 +13,7 @@ use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/2";
+pub const EDITION: &str = "session/3";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,6 +23,8 @@ pub struct Left {
     pub id: [u8; 16],
     /// Its day, days since 1970-01-01 in its own time.
     pub day: i32,
+    /// Number of the event that began it.
+    pub from_seq: u64,
     /// Where.
     pub venue: Option<String>,
     /// Dogs signed for.
@@ -39,6 +41,7 @@ impl Left {
         Left {
             id: session.id,
             day: days::number(session.day),
+            from_seq: session.from_seq,
             venue: session.venue.clone(),
             dogs: signed().count() as u32,
             runs: signed()
@@ -57,6 +60,7 @@ struct Rest {
     readers: Readers,
     earlier: Vec<Left>,
     runs: Runs,
+    acknowledged_ms: Option<i64>,
     open_run_from: u64,
 }
 
@@ -85,6 +89,7 @@ impl State {
             readers: self.readers.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
+            acknowledged_ms: self.acknowledged_ms,
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -119,6 +124,7 @@ impl State {
             last: None,
             earlier: rest.earlier,
             runs: rest.runs,
+            acknowledged_ms: rest.acknowledged_ms,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::fact::{Fact, Harm, Whom};
 use standsquare_sync::roster::{Dog, EarlierMeasure};
 
 /// How far the end of a session has come.
@@ -20,9 +20,24 @@ pub enum Closing {
     Closed,
 }
 
+/// Somebody was bitten or fell.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Happened {
+    /// The visit of the dog at the table; 0 if there was none.
+    pub visit: u32,
+    /// What.
+    pub what: Harm,
+    /// To whom.
+    pub whom: Whom,
+    /// In words; may be empty.
+    pub words: String,
+}
+
 /// One session.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Session {
+    /// Number of the event that began it.
+    pub from_seq: u64,
     /// Its random id.
     pub id: [u8; 16],
     /// What it works by.
@@ -61,11 +76,21 @@ pub struct Session {
     pub closing_run: Option<usize>,
     /// When the dog in hand was called, the last one was told, and so on.
     pub last_ms: i64,
+    /// Bites and falls, in order.
+    pub happened: Vec<Happened>,
 }
 
 impl Session {
-    pub(super) fn begin(id: [u8; 16], loaded: Arc<Loaded>, offset_min: i32, day: i32) -> Self {
+    pub(crate) fn begin(
+        id: [u8; 16],
+        loaded: Arc<Loaded>,
+        offset_min: i32,
+        day: i32,
+        from_seq: u64,
+    ) -> Self {
         Session {
+            from_seq,
+            happened: Vec::new(),
             id,
             loaded,
             offset_min,
@@ -88,7 +113,7 @@ impl Session {
         }
     }
 
-    pub(super) fn absorb(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
+    pub(crate) fn absorb(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
         self.last_ms = at_ms;
         match fact {
             Fact::VenueSet { name } => self.venue = Some(name.clone()),
@@ -173,6 +198,17 @@ impl Session {
                 self.closing = Closing::Closed;
                 self.not_seen = not_seen.clone();
             }
+            Fact::Incident {
+                visit,
+                what,
+                whom,
+                words,
+            } => self.happened.push(Happened {
+                visit: *visit,
+                what: *what,
+                whom: *whom,
+                words: words.clone(),
+            }),
             fact => self.absorb_in_visit(at_ms, hash, fact),
         }
     }
@@ -187,7 +223,7 @@ impl Session {
     }
 
     /// A run was sealed: whatever was finished in it and has none yet is in it.
-    pub(super) fn sealed_in(&mut self, run: usize) {
+    pub(crate) fn sealed_in(&mut self, run: usize) {
         for visit in &mut self.visits {
             if visit.run.is_none() && visit.fully_signed {
                 visit.run = Some(run);

@@ -124,6 +124,10 @@ pub struct Visit {
     pub book_written: bool,
     /// The handler was told.
     pub told: bool,
+    /// When, Unix milliseconds.
+    pub told_ms: Option<i64>,
+    /// It has waited aside, so its time says nothing of others'.
+    pub waited: bool,
     /// The run that holds the last signature.
     pub run: Option<usize>,
 }
@@ -166,6 +170,8 @@ impl Visit {
             disagreed: None,
             book_written: false,
             told: false,
+            told_ms: None,
+            waited: false,
             run: None,
         }
     }
@@ -252,6 +258,7 @@ impl Visit {
                 self.square = false;
             }
             Fact::Parked { .. } => {
+                self.waited = true;
                 self.parked = !self.is_awaiting();
                 self.signing_late = false;
             }
@@ -272,7 +279,10 @@ impl Visit {
             Fact::CorrectionSigned { person, .. } => self.correction_signed(person),
             Fact::Disagreed { person, .. } => self.disagreed = Some(person.clone()),
             Fact::BookWritten { .. } => self.book_written = true,
-            Fact::HandlerTold { .. } => self.told = true,
+            Fact::HandlerTold { .. } => {
+                self.told = true;
+                self.told_ms = Some(at_ms);
+            }
             _ => {}
         }
     }
@@ -320,6 +330,7 @@ impl Visit {
     pub fn put_right(&mut self, correction: &Correction) {
         self.correcting = None;
         self.corrections += 1;
+        self.waited = true;
         match correction.what {
             Putting::VoidPlacing { number } => {
                 let at = (number as usize).wrapping_sub(1);

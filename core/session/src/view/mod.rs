@@ -17,10 +17,12 @@ macro_rules! choice {
     };
 }
 
+mod look;
 mod parts;
 mod readers;
 mod screens;
 
+pub use look::*;
 pub use parts::*;
 pub use readers::*;
 pub use screens::*;
@@ -145,6 +147,13 @@ choice! {
             media_type: String,
             /// The content.
             bytes: Vec<u8>
+        },
+        /// Lay this sheet out as a PDF and offer it to the share sheet, which prints too.
+        Print {
+            /// File name.
+            name: String,
+            /// What is on it.
+            sheet: Sheet
         },
     }
 }

@@ -24,6 +24,10 @@ record! {
         call: Option<Act>,
         /// Sending this act puts right what was entered for it; absent where nothing can be.
         put_right: Option<Act>,
+        /// When it may be its turn, in words, where this day's dogs tell.
+        wait: Option<Text>,
+        /// Sending this act shows what this phone knows of it.
+        look: Option<Act>,
     }
 
     /// A height category to choose from.
@@ -190,6 +194,8 @@ record! {
         dogs: u32,
         /// Of these not yet at the office.
         waiting: u32,
+        /// Sending this act shows it.
+        open: Act,
     }
 
     /// A row of the return.

@@ -1,5 +1,6 @@
 //! One struct a screen: exactly what has to be drawn on it.
 
+use super::look::{IncidentScreen, PageScreen, SlipCheckScreen, SlipScreen};
 use super::parts::*;
 use super::readers::ReadersScreen;
 use super::{Text, Tone};
@@ -256,4 +257,10 @@ pub enum Screen {
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
     Readers { readers: ReadersScreen },
+    Slip { slip: SlipScreen },
+    SlipCheck { check: SlipCheckScreen },
+    Past { past: PageScreen },
+    History { history: PageScreen },
+    Settings { settings: PageScreen },
+    Incident { incident: IncidentScreen },
 }

@@ -14,6 +14,8 @@ import standsquare.gateway.Gateway
 import standsquare.gateway.Moment
 import standsquare.gateway.Platform
 import standsquare.gateway.Tilt
+import standsquare.screens.words.Language
+import standsquare.screens.words.Words
 import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Cue
@@ -79,9 +81,15 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
         when (effect) {
             is Effect.Play -> cue.value = effect.cue
             is Effect.AskOffice -> gateway.send(office.ask(effect))
-            is Effect.Share -> File(folder.shared, File(effect.name).name).writeBytes(effect.bytes)
+            is Effect.Share -> share(effect.name, effect.bytes)
+            is Effect.Print -> share(effect.name, pdf(effect.sheet, Words.of(language)))
         }
     }
+
+    private fun share(name: String, bytes: ByteArray) = File(folder.shared, File(name).name).writeBytes(bytes)
+
+    /** In what sheets are printed. */
+    @Volatile var language = Language.ENGLISH
 
     override fun close() {
         ticks.cancel()

@@ -7,16 +7,16 @@ import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.unit.dp
 import standsquare.screens.steps.*
-import standsquare.screens.words.Language
+import standsquare.state.PhoneEvent
 import standsquare.view.Screen
 import standsquare.view.View
 
 /** The part of a screen that is read. */
 @Composable
-fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, choose: (Language) -> Unit) {
+fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (PhoneEvent) -> Unit) {
     Column(Modifier.testTag("screen:${nameOf(view.screen)}"), Arrangement.spacedBy(10.dp)) {
         when (val screen = view.screen) {
-            is Screen.Home -> Home(screen.home, choose)
+            is Screen.Home -> Home(screen.home, hand) { onEvent(PhoneEvent.ChooseLanguage(it.code)) }
             is Screen.Venue -> Venue(screen.venue, local, hand)
             is Screen.Surface -> Surface(screen.surface)
             is Screen.Hoops -> Hoops(screen.hoops, hand)
@@ -39,6 +39,12 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, choose: (Langu
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
             is Screen.Readers -> Readers(screen.readers, local, hand)
+            is Screen.Slip -> Slip(screen.slip)
+            is Screen.SlipCheck -> SlipCheck(screen.check, hand)
+            is Screen.Past -> Past(screen.past, hand)
+            is Screen.History -> History(screen.history, hand)
+            is Screen.Settings -> Settings(screen.settings, hand, onEvent)
+            is Screen.Incident -> Incident(screen.incident, hand)
         }
     }
 }
