@@ -8,4 +8,4 @@ pub mod readers;
 pub mod refused;
 mod table;
 
-pub use table::Table;
+pub use table::{Table, lasting};

@@ -3,11 +3,12 @@
 
 use std::path::Path;
 
+use standsquare_journal::store::{Journal, Opening};
 use standsquare_office::OfficeState;
 use standsquare_reader::encode::frame30;
 use standsquare_session::act::{ReaderCarrier, ReaderLink};
 use standsquare_session::view::{Effect, Offer, Screen};
-use standsquare_session::{Act, Answer, Phone, RecordedStep, Recording, Stamp, View};
+use standsquare_session::{Act, Answer, JOURNAL_FILE, Phone, RecordedStep, Recording, Stamp, View};
 use tempfile::TempDir;
 
 /// 2026-11-25T09:00:00Z, a Wednesday: when every scripted session begins.
@@ -37,6 +38,11 @@ impl Table {
     /// A new phone with this secret: another one than [`Table::new`]'s.
     pub fn with_secret(about: &str, secret: [u8; 32]) -> Self {
         let dir = TempDir::new().expect("a temporary folder");
+        Table::in_folder(about, dir, secret)
+    }
+
+    /// A phone with this secret, in a folder that may hold a journal already.
+    pub fn in_folder(about: &str, dir: TempDir, secret: [u8; 32]) -> Self {
         let office = standsquare_office::demo::in_memory();
         let mut table = Table {
             dir,
@@ -133,6 +139,22 @@ impl Table {
             entropy: vec![9; 32],
         };
         self.open(&stamp);
+    }
+
+    /// Lets the phone go, writes into its journal, and opens the phone again.
+    pub fn with_journal(&mut self, write: impl FnOnce(&mut Journal, i64)) {
+        self.phone = None;
+        let opening = Opening {
+            device_secret: self.secret,
+            at_ms: self.at_ms,
+            entropy: [9; 32],
+            software: "standsquare test",
+        };
+        let path = self.dir.path().join(JOURNAL_FILE);
+        let mut journal = Journal::open(&path, opening).expect("opens");
+        write(&mut journal, self.at_ms);
+        drop(journal);
+        self.kill_and_reopen();
     }
 
     /// The phone.
@@ -340,7 +362,7 @@ pub fn screen_name(screen: &Screen) -> String {
 
 /// A view without what is not kept over a restart: the passing notice, how the
 /// radio stands, and what the chip screen says of the radio.
-fn lasting(view: &View) -> serde_json::Value {
+pub fn lasting(view: &View) -> serde_json::Value {
     let mut json = serde_json::to_value(view).expect("a view is JSON");
     json["notice"] = serde_json::Value::Null;
     json["reader"] = serde_json::Value::Null;

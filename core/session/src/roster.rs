@@ -151,6 +151,20 @@ impl Loaded {
         })
     }
 
+    /// The random ids of all personal data that a kept roster has brought; none if it does
+    /// not read.
+    pub(crate) fn subjects_in(bytes: &[u8]) -> Vec<[u8; 16]> {
+        let kept: Option<Kept> = serde_json::from_slice(bytes).ok();
+        let ids = kept
+            .into_iter()
+            .flat_map(|kept| kept.subjects.into_values());
+        ids.filter_map(|(id, _)| {
+            let mut bytes = [0; 16];
+            hex::decode_to_slice(id, &mut bytes).ok().map(|()| bytes)
+        })
+        .collect()
+    }
+
     /// The random id and commitment that stand for a dog's personal data.
     pub fn subject(&self, dog: &str) -> Option<([u8; 16], [u8; 32])> {
         self.subjects.get(dog).copied()

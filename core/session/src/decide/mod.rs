@@ -5,9 +5,11 @@ mod chip;
 mod closing;
 mod correct;
 mod dog;
+mod keeping;
 mod keys;
 mod look;
 mod newcomer;
+mod notices;
 mod office;
 mod readers;
 mod setup;
@@ -21,6 +23,7 @@ pub(crate) use correct::{
 };
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
+pub(crate) use notices::may_not_sign;
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
@@ -132,6 +135,10 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
     // While the readers are on the screen, nothing under them can be touched.
     let under = c.state.readers.open && !act.is_of_the_world();
     match act {
+        // A notice comes as a file or as a code that is scanned: it says what it is.
+        Act::LoadRoster { text } | Act::BookCode { code: text } if notices::is_notice(text) => {
+            notices::take(c, text)
+        }
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
         Act::ReaderSeen { .. }
         | Act::ReaderBattery { .. }

@@ -20,6 +20,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::notice::{KeyRing, Notice};
 use standsquare_sync::frame_id;
 
 /// Where wrong PINs stand for one person.
@@ -40,6 +41,13 @@ pub struct State {
     pub roster: Option<Arc<Loaded>>,
     /// Measurers' public keys made on this phone.
     pub keys: BTreeMap<String, [u8; 32]>,
+    /// What the office said of measurers' keys.
+    pub ring: KeyRing,
+    /// The texts in which it said so.
+    pub notices: Vec<String>,
+    /// Rosters taken in, by their hash: the last day on which each was taken or worked by,
+    /// days since 1970-01-01.
+    pub rosters: BTreeMap<[u8; 32], i32>,
     /// Chip readers.
     pub readers: Readers,
     /// Wrong PINs.
@@ -83,10 +91,15 @@ impl State {
         self.seq = seq;
         self.open_run.push(bytes.to_vec());
         match fact {
-            Fact::RosterTaken { roster: hash, .. } => self.roster = roster(hash),
+            Fact::RosterTaken { roster: hash, .. } => {
+                self.roster = roster(hash);
+                let day = crate::days::number(crate::days::of_moment(at_ms, 0));
+                self.roster_used(**hash, day);
+            }
             Fact::KeyMade { person, key, .. } => {
                 self.keys.insert(person.clone(), **key);
             }
+            Fact::KeyNoticed { notice } => self.noticed(notice.clone()),
             Fact::PinRefused { person } => {
                 let misses = self.misses.entry(person.clone()).or_default();
                 misses.count += 1;
@@ -115,6 +128,7 @@ impl State {
                 if let Some(last) = self.last.take() {
                     self.earlier.push(Left::of(&last, &self.runs));
                 }
+                self.roster_used(**hash, *day);
                 let loaded = roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
                     self.session = Some(Session::begin(**session, loaded, *offset_min, *day, seq));
@@ -139,6 +153,18 @@ impl State {
                 }
             }
         }
+    }
+
+    fn noticed(&mut self, text: String) {
+        if let Ok(notice) = Notice::read(&text) {
+            self.ring.take(&notice);
+            self.notices.push(text);
+        }
+    }
+
+    fn roster_used(&mut self, hash: [u8; 32], day: i32) {
+        let last = self.rosters.entry(hash).or_insert(day);
+        *last = day.max(*last);
     }
 
     /// A seal ends a run: everything since the last seal becomes one frame.

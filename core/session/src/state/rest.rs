@@ -13,7 +13,7 @@ use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/3";
+pub const EDITION: &str = "session/4";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -57,6 +57,8 @@ struct Rest {
     roster: Option<Hex<32>>,
     keys: Vec<(String, Hex<32>)>,
     misses: BTreeMap<String, Misses>,
+    notices: Vec<String>,
+    rosters: Vec<(Hex<32>, i32)>,
     readers: Readers,
     earlier: Vec<Left>,
     runs: Runs,
@@ -86,6 +88,12 @@ impl State {
                 .map(|(p, key)| (p.clone(), Hex(*key)))
                 .collect(),
             misses: self.misses.clone(),
+            notices: self.notices.clone(),
+            rosters: self
+                .rosters
+                .iter()
+                .map(|(hash, day)| (Hex(*hash), *day))
+                .collect(),
             readers: self.readers.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
@@ -114,11 +122,16 @@ impl State {
         for (person, key) in rest.keys {
             keys.insert(person, key.0);
         }
-        Some(State {
+        let mut state = State {
             seq,
             roster: loaded,
             keys,
             misses: rest.misses,
+            rosters: rest
+                .rosters
+                .into_iter()
+                .map(|(h, day)| (h.0, day))
+                .collect(),
             readers: rest.readers,
             session: None,
             last: None,
@@ -128,6 +141,11 @@ impl State {
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,
-        })
+            ..State::default()
+        };
+        for text in rest.notices {
+            state.noticed(text);
+        }
+        Some(state)
     }
 }
