@@ -74,6 +74,11 @@ impl Default for Timers {
     }
 }
 
+/// After so many rounds of [`Timers::live`] posts without any answer the waits grow. Own
+/// choice, no source: about half a minute, longer than the bad link of `bench_link` needed
+/// in any run.
+const PATIENT_ROUNDS: u32 = 4;
+
 /// A number for one connection's one post.
 pub type Attempt = u64;
 
@@ -119,6 +124,8 @@ pub struct Outbox {
     next_attempt: Attempt,
     due_ms: i64,
     failures: u32,
+    /// Posts since the office answered last, or since the network changed.
+    unanswered: u32,
 }
 
 impl Outbox {
@@ -134,6 +141,7 @@ impl Outbox {
             next_attempt: 1,
             due_ms: i64::MIN,
             failures: 0,
+            unanswered: 0,
         }
     }
 
@@ -160,6 +168,19 @@ impl Outbox {
                 self.due_ms = i64::MIN;
             }
         }
+    }
+
+    /// Whether this frame was added before, and is not forgotten.
+    pub fn knows(&self, id: &[u8; 32]) -> bool {
+        self.known.contains(id)
+    }
+
+    /// Forgets every frame that is not to be sent any more, such as one whose receipt came
+    /// by another way.
+    pub fn retain(&mut self, still: impl Fn(&[u8; 32]) -> bool) {
+        self.waiting.retain(|(id, _)| still(id));
+        self.known.retain(|id| still(id));
+        self.refused.retain(|id, _| still(id));
     }
 
     /// How many frames the office has not acknowledged; refused ones are not waiting.
@@ -203,17 +224,29 @@ impl Outbox {
                 attempt,
                 body: (self.pack)(&bytes),
             });
-            let (from, to) = (self.timers.rival_from_ms, self.timers.rival_to_ms);
-            self.due_ms = now_ms.saturating_add(between(from, to, entropy));
+            self.due_ms = now_ms.saturating_add(self.next_rival_in(entropy));
+            self.unanswered = self.unanswered.saturating_add(1);
         }
         out.push(Command::WakeAt { at_ms: self.due_ms });
         out
+    }
+
+    /// How long to wait for the next rival. Where nothing at all comes back, as in a hall
+    /// without signal that swallows every packet, the waits double after some rounds: a
+    /// phone that lies there all day must not post without end.
+    fn next_rival_in(&self, entropy: u64) -> i64 {
+        let (from, to) = (self.timers.rival_from_ms, self.timers.rival_to_ms);
+        let wait = between(from, to, entropy);
+        let rounds = self.unanswered / self.timers.live.max(1) as u32;
+        let doubled = rounds.saturating_sub(PATIENT_ROUNDS).min(20);
+        (wait << doubled).min(self.timers.pause_to_ms.max(wait))
     }
 
     /// The network came back or changed, or the app came to the foreground: no pause
     /// counts any more. Call [`Outbox::wake`] afterwards.
     pub fn network_changed(&mut self) {
         self.failures = 0;
+        self.unanswered = 0;
         self.due_ms = i64::MIN;
     }
 
@@ -235,6 +268,7 @@ impl Outbox {
     pub fn answered(&mut self, attempt: Attempt, receipt: &Receipt) -> Vec<Command> {
         self.live.retain(|l| l.attempt != attempt);
         self.failures = 0;
+        self.unanswered = 0;
         let before = self.waiting.len();
         let held: BTreeSet<_> = receipt.held.iter().copied().collect();
         self.refused.retain(|id, _| !held.contains(id));

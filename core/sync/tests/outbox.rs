@@ -177,3 +177,20 @@ proptest! {
         prop_assert_eq!(outbox.wake(now, 0), vec![]);
     }
 }
+
+#[test]
+fn a_phone_that_nobody_hears_all_day_does_not_post_without_end() {
+    let mut outbox = outbox(1);
+    let (mut now, mut posted) = (0, 0);
+    while now < 10 * 3_600_000 {
+        let commands = outbox.wake(now, 7);
+        posted += posts(&commands).len();
+        now = next_wake(&commands);
+    }
+    assert!((500..700).contains(&posted), "{posted} in ten hours");
+    // And it is there at once when something changes.
+    outbox.network_changed();
+    assert_eq!(posts(&outbox.wake(now, 7)).len(), 1);
+    let wake = next_wake(&outbox.wake(now, 7));
+    assert!(wake - now <= 1_800, "rivals come quickly again");
+}
