@@ -141,8 +141,13 @@ struct ScreenView: View {
         case .stance(let state): StanceView(state: state)
         case .placing(let state): PlacingView(state: state)
         case .sign(let state): SignView(state: state, send: send)
-        case .bookLine(let state): PairsView(heading: state.instruction, pairs: state.cells)
-        case .tell(let state): PointsView(heading: state.instruction, points: state.lines)
+        case .bookLine(let state):
+            PairsView(heading: state.instruction, pairs: state.cells)
+            HowSureView(line: state.howSure)
+            ForEach(state.shadowed, id: \.self) { Text($0) }
+        case .tell(let state):
+            PointsView(heading: state.instruction, points: state.lines)
+            HowSureView(line: state.howSure)
         case .stop(let state): ChoicesView(choices: state.reasons, send: send)
         case .correct(let state): CorrectView(state: state, send: send)
         case .newcomer(let state): NewcomerView(state: state, send: send)
@@ -157,6 +162,11 @@ struct ScreenView: View {
         case .settings(let state):
             SettingsView(state: state, looks: looks, send: send, choose: choose, change: change)
         case .incident(let state): IncidentView(state: state, send: send)
+        case .practice(let state): PracticeView(state: state, send: send)
+        case .own(let state): OwnView(state: state)
+        case .drill(let state): DrillView(state: state)
+        case .feedback(let state): FeedbackView(state: state, send: send)
+        case .shadow(let state): ShadowView(state: state, send: send)
         }
     }
 }

@@ -136,6 +136,7 @@ struct MeasurersView: View {
                 .disabled(person.whyNot != nil)
                 .accessibilityAddTraits(person.seated ? .isSelected : [])
                 .accessibilityIdentifier("person.\(person.id)")
+                if let note = person.note { Text(note).font(.footnote) }
                 if let whyNot = person.whyNot { Text(whyNot).font(.footnote) }
             }
         }

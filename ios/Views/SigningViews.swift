@@ -77,6 +77,15 @@ struct CorrectView: View {
     }
 }
 
+/// How sure the category is: a quiet line, where the rules show it.
+struct HowSureView: View {
+    let line: String?
+
+    var body: some View {
+        if let line { Text(line).accessibilityIdentifier("how-sure") }
+    }
+}
+
 struct HandOverView: View {
     let state: HandOverState
 

@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(53) {
+    match dice.roll(63) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -243,6 +243,32 @@ fn anything(dice: &mut Dice) -> Act {
                 Act::PrintReturn
             }
         }
+        52 => Act::OpenPractice,
+        53 => Act::OpenOwn {
+            person: text(dice, &PEOPLE),
+        },
+        54 => Act::BeginDrill {
+            gauge: text(dice, &["hoop-35", "hoop-99"]),
+        },
+        55 => Act::DrillSaw {
+            seen: PlacingSeen::DogMoved,
+        },
+        56 => Act::LeaveDrill,
+        57 => Act::SignPractice {
+            person: text(dice, &PEOPLE),
+            pin: text(dice, &["4711", "0000"]),
+        },
+        58 => Act::TraineeWatches {
+            person: text(dice, &PEOPLE),
+            here: flag,
+        },
+        59 => Act::OpenShadow {
+            person: text(dice, &PEOPLE),
+        },
+        60 => Act::Shadow {
+            category: text(dice, &["small", "huge"]),
+        },
+        61 => Act::LeavePage,
         _ => Act::Tick,
     }
 }

@@ -47,6 +47,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         looking::around,
     ),
     (
+        "practice",
+        "A trainee watches a session and says what they would have found; drills with a model dog, signed by a trainer.",
+        demo::practice,
+    ),
+    (
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,

@@ -218,6 +218,53 @@ pub enum Act {
         number: String,
     },
 
+    // ---- practice and own figures ----
+    /// Open the list of who practises; only while nothing is under way.
+    OpenPractice,
+    /// Open somebody's own figures.
+    OpenOwn {
+        /// Who.
+        person: String,
+    },
+    /// Back from a page.
+    LeavePage,
+    /// Begin a drill of whoever's page is open.
+    BeginDrill {
+        /// The hoop, its id in the pack.
+        gauge: String,
+    },
+    /// What was seen at this placing of the drill.
+    DrillSaw {
+        /// What; 'dog moved': it counts for nothing.
+        seen: PlacingSeen,
+    },
+    /// Put the drill away, at its end or before.
+    LeaveDrill,
+    /// A trainer signs the record of the drill.
+    SignPractice {
+        /// Who.
+        person: String,
+        /// Their digits.
+        pin: String,
+    },
+    /// A trainee watches today's session, or does not after all.
+    TraineeWatches {
+        /// Who.
+        person: String,
+        /// Watches.
+        here: bool,
+    },
+    /// Ask a trainee what they would have found of this dog.
+    OpenShadow {
+        /// Who.
+        person: String,
+    },
+    /// What the trainee whose page is open would have found.
+    Shadow {
+        /// The category's id in the pack.
+        category: String,
+    },
+
     // ---- before a session ----
     /// Read a roster (league, rule pack, people, hoops, expected dogs).
     LoadRoster {

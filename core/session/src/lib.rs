@@ -18,6 +18,7 @@ mod calendar;
 mod days;
 mod decide;
 mod fault;
+mod figures;
 mod files;
 mod judging;
 mod looking;

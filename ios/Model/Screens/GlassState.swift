@@ -55,6 +55,11 @@ public enum ScreenState: Sendable, Hashable {
     case history(PageState)
     case settings(PageState)
     case incident(IncidentState)
+    case practice(PracticeState)
+    case own(OwnState)
+    case drill(DrillState)
+    case feedback(FeedbackState)
+    case shadow(ShadowState)
 }
 
 /// What a state is made with: the words, and the revision that its taps are made on.
@@ -117,6 +122,11 @@ extension ScreenState {
             case .history(let history): .history(PageState(history, d))
             case .settings(let settings): .settings(PageState(settings, d))
             case .incident(let incident): .incident(IncidentState(incident, d))
+            case .practice(let practice): .practice(PracticeState(practice, d))
+            case .own(let own): .own(OwnState(own, d))
+            case .drill(let drill): .drill(DrillState(drill, d))
+            case .feedback(let feedback): .feedback(FeedbackState(feedback, d))
+            case .shadow(let shadow): .shadow(ShadowState(shadow, d))
             }
     }
 }

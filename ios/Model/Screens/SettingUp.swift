@@ -151,6 +151,8 @@ public struct MeasurersState: Sendable, Hashable {
         public let seated: Bool
         /// Seats them, or unseats.
         public let toggle: Tap
+        /// What being here means for them, where they do not measure.
+        public let note: String?
         /// Why they may not be seated.
         public let whyNot: String?
     }
@@ -163,7 +165,7 @@ public struct MeasurersState: Sendable, Hashable {
         people = measurers.people.map {
             Person(
                 id: $0.id, name: $0.name, number: $0.number, seated: $0.seated,
-                toggle: d.tap($0.toggle), whyNot: d.words($0.whyNot))
+                toggle: d.tap($0.toggle), note: d.words($0.note), whyNot: d.words($0.whyNot))
         }
         needed = d.words("ui.measurers.needed", ["count": .count(measurers.needed)])
     }

@@ -47,7 +47,10 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     /// The most digits that a paper's number has here, as on Android.
     private static let paperDigits = 8
 
-    init(_ seat: SignSeat, least: UInt32, most: UInt32, _ d: Drawing) {
+    init(
+        _ seat: SignSeat, least: UInt32, most: UInt32, purpose: PinEntry.Purpose = .sign,
+        _ d: Drawing
+    ) {
         let name: KeyValuePairs<String, ArgValue> = ["name": .plain(seat.name)]
         id = seat.person
         number = seat.number
@@ -62,7 +65,7 @@ public struct SeatState: Sendable, Hashable, Identifiable {
             : PinEntry(
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
                 pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
-                purpose: .sign, seen: d.seen)
+                purpose: purpose, seen: d.seen)
         paper =
             seat.maySignOnPaper
             ? TextEntry(
@@ -111,10 +114,16 @@ public struct BookLineState: Sendable, Hashable {
     public let instruction: String
     /// To copy, cell by cell.
     public let cells: [PairState]
+    /// How sure the category is, where the rules show it.
+    public let howSure: String?
+    /// What trainees who watched would have found.
+    public let shadowed: [String]
 
     init(_ line: BookLineScreen, _ d: Drawing) {
         instruction = d.words("ui.book_line.copy")
         cells = line.line.map { PairState($0, d) }
+        howSure = line.howSure.map { d.words($0) }
+        shadowed = d.words(line.shadowed)
     }
 }
 
@@ -123,9 +132,12 @@ public struct TellState: Sendable, Hashable {
     public let instruction: String
     /// In order.
     public let lines: [String]
+    /// How sure the category is, where the rules show it.
+    public let howSure: String?
 
     init(_ tell: TellScreen, _ d: Drawing) {
         instruction = d.words("ui.tell.say")
         lines = d.words(tell.lines)
+        howSure = tell.howSure.map { d.words($0) }
     }
 }

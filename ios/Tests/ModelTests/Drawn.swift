@@ -37,6 +37,7 @@ import Testing
                 "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
                 "stop", "close", "sent", "correct", "handOver", "newcomer",
                 "readers", "slip", "slipCheck", "past", "history", "settings", "incident",
+                "practice", "own", "drill", "feedback", "shadow",
             ])
     }
 

@@ -206,7 +206,9 @@ actor PlayedPlatform: Platform {
 
 /// What the recorded sessions hold of the world around the phone.
 enum Recorded {
-    private static let names = ["three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list"]
+    private static let names = ["three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list",
+        "practice",
+    ]
 
     private static func acts() throws -> [[Act]] {
         try names.map { try Places.replay($0).recording.steps.map(\.act) }

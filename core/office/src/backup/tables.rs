@@ -181,6 +181,16 @@ const SPECS: &[Spec] = &[
             "reason",
         ],
     ),
+    (
+        "hoop_checks",
+        &[("body", Text), ("hoop", Text), ("nth", Int)],
+        &["noted_ms", "account", "name", "checked"],
+    ),
+    (
+        "practice",
+        &[("body", Text), ("trainee", Text), ("id", Bytes)],
+        &["trainer", "day", "signed_ms", "record", "signature"],
+    ),
 ];
 
 static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| SPECS.iter().map(table).collect());

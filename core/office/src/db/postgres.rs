@@ -21,6 +21,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/postgres/0001.sql"),
     include_str!("../../migrations/postgres/0002.sql"),
     include_str!("../../migrations/postgres/0003.sql"),
+    include_str!("../../migrations/postgres/0004.sql"),
 ];
 
 /// Tables that grow with the measures.

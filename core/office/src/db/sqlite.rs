@@ -13,6 +13,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/sqlite/0001.sql"),
     include_str!("../../migrations/sqlite/0002.sql"),
     include_str!("../../migrations/sqlite/0003.sql"),
+    include_str!("../../migrations/sqlite/0004.sql"),
 ];
 
 /// Says whose file it is: "SSQo" in ASCII.

@@ -4,6 +4,7 @@ use standsquare_journal::record::fact::{Fact, Statement};
 use standsquare_journal::record::{
     ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes, sign_off_bytes,
 };
+use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_sync::{Frame, FrameFault};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -184,6 +185,19 @@ pub enum Change {
         bytes: Vec<u8>,
         /// Read.
         statement: Box<Statement>,
+    },
+    /// A record of practice, its trainer's signature verified.
+    Practice {
+        /// The trainer: id in the roster.
+        trainer: String,
+        /// The record's bytes, as they were signed.
+        bytes: Vec<u8>,
+        /// The same, read.
+        record: Box<DrillRecord>,
+        /// When, by the phone.
+        at_ms: i64,
+        /// The signature.
+        signature: [u8; 64],
     },
     /// A verified sign-off.
     Signed {
@@ -398,6 +412,24 @@ impl Walk<'_> {
                     bytes,
                     statement,
                 });
+            }
+            // The chain's check has verified it with the key on record. What is no drill of ours stays
+            // in its frame alone.
+            Fact::PracticeSigned {
+                person,
+                record: bytes,
+                signature,
+                ..
+            } if self.now.league == self.league => {
+                if let Ok(record) = serde_json::from_slice::<DrillRecord>(&bytes) {
+                    self.changes.push(Change::Practice {
+                        trainer: person,
+                        bytes,
+                        record: Box::new(record),
+                        at_ms,
+                        signature: *signature,
+                    });
+                }
             }
             // The chain's check has verified it over the statement last put up.
             Fact::Signed {

@@ -3,9 +3,12 @@
 //! Never a league table: the list of measurers bears no numbers, and a page shows one of them.
 //! Nothing here changes a record.
 
+mod drills;
 mod page;
 mod plot;
 
+pub use drills::drills_csv;
+pub(crate) use page::csv;
 pub use page::{changes_csv, measurer, months_csv, overview};
 
 use std::collections::{BTreeMap, HashSet};

@@ -1,6 +1,7 @@
 //! The office behind HTTP. Handlers only translate; the database's work runs on
 //! threads of its own, so that a slow disk never stops the listening.
 
+mod hoops;
 mod looking;
 mod more;
 mod phones;
@@ -51,6 +52,13 @@ pub fn router(office: OfficeState) -> Router {
             "/trainer/measurers/{id}/months.csv",
             get(training::months_csv),
         )
+        .route(
+            "/trainer/measurers/{id}/drills.csv",
+            get(training::drills_csv),
+        )
+        .route("/hoops", get(hoops::all))
+        .route("/hoops/{id}", get(hoops::one).post(hoops::note))
+        .route("/hoops/{id}/affected.csv", get(hoops::affected_csv))
         .route("/decisions/{subject}", post(working::decide))
         .route(
             "/sign-in",

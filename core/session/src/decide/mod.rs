@@ -11,6 +11,7 @@ mod look;
 mod newcomer;
 mod notices;
 mod office;
+mod practice;
 mod readers;
 mod setup;
 mod sign;
@@ -24,6 +25,7 @@ pub(crate) use correct::{
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::may_not_sign;
+pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
@@ -164,6 +166,18 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         Act::ShareReturn | Act::PrintReturn => closing::share(c, act),
         // While something is looked at, what lies under it is not touched.
         _ if !c.looking.is_empty() && !look::goes_on(act) => not_now(),
+        Act::OpenPractice
+        | Act::OpenOwn { .. }
+        | Act::LeavePage
+        | Act::BeginDrill { .. }
+        | Act::DrillSaw { .. }
+        | Act::LeaveDrill
+        | Act::SignPractice { .. }
+        | Act::TraineeWatches { .. }
+        | Act::OpenShadow { .. }
+        | Act::Shadow { .. } => practice::decide(c, act),
+        // While a page lies over the day's work, nothing under it can be touched.
+        _ if c.state.practice.page.is_some() && !act.is_of_the_world() => not_now(),
         Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::SendReturn => {
             office::decide(c, act)
         }

@@ -201,6 +201,18 @@ pub(super) fn unlock(
             Text::of("refused.signed_already").plain("name", name),
         ));
     }
+    open_key(c, &name, person, pin, bytes)
+}
+
+/// A signature with a person's own key on this phone, opened by their PIN; or what is said and
+/// written instead.
+pub(super) fn open_key(
+    c: &Context,
+    name: &str,
+    person: &str,
+    pin: &str,
+    bytes: &[u8],
+) -> Result<[u8; 64], Outcome> {
     let tries = tries_left(c.state, person, c.stamp.at_ms);
     if tries == 0 {
         return Err(Outcome::refuse(

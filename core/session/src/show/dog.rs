@@ -13,16 +13,17 @@ use standsquare_journal::record::fact::{Found, Seen};
 
 impl Glass<'_> {
     pub(super) fn dog(&self, s: &Session, v: &Visit, step: Step) -> Drawn {
-        match step {
+        let drawn = match step {
             Step::Papers => self.papers(s, v),
             Step::Handler => self.questions(v),
             Step::Chip => self.chip(s, v),
             Step::Settle => self.settle(v),
             Step::Stance => self.stance(s, v),
             _ => self.placing(s, v),
-        }
-        .offer("not_today", Act::AskNotToday, Role::Stop)
-        .offer("park", Act::Park, Role::Quiet)
+        };
+        self.shadows(s, v, drawn)
+            .offer("not_today", Act::AskNotToday, Role::Stop)
+            .offer("park", Act::Park, Role::Quiet)
     }
 
     /// Putting right what was entered, where there is something to put right.

@@ -5,6 +5,7 @@ mod correct;
 mod dog;
 mod ending;
 mod look;
+mod practice;
 mod queue;
 mod readers;
 mod setup;
@@ -98,12 +99,15 @@ impl Glass<'_> {
             _ if self.state.readers.open => self.readers(),
             session => match (self.looking, session) {
                 (Some(looking), _) => self.look(looking),
-                (None, None) => self.home(),
-                (None, Some(session)) if may_happen(self.state) => {
-                    self.session(session)
-                        .offer("incident", Act::OpenIncident, Role::Quiet)
-                }
-                (None, Some(session)) => self.session(session),
+                (None, session) => match (self.page(), session) {
+                    (Some(page), _) => page,
+                    (None, None) => self.home(),
+                    (None, Some(session)) if may_happen(self.state) => {
+                        self.session(session)
+                            .offer("incident", Act::OpenIncident, Role::Quiet)
+                    }
+                    (None, Some(session)) => self.session(session),
+                },
             },
         };
         let roster = self.loaded().map(|l| &l.roster);

@@ -37,7 +37,7 @@ impl Glass<'_> {
             (!roster).then(|| Text::of("refused.no_roster")),
         );
         let drawn = self
-            .way_to_readers(drawn, false)
+            .way_to_practice(self.way_to_readers(drawn, false))
             .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
             .offer("open_settings", Act::OpenSettings, Role::Quiet);
         if self.state.outbox() > 0 {
@@ -209,8 +209,11 @@ impl Glass<'_> {
             .people
             .iter()
             .map(|p| {
-                let seated = s.seated.contains(&p.id);
-                let why_not = if p.role != "measurer" {
+                let trainee = p.role == "trainee";
+                let seated = s.seated.contains(&p.id) || s.watching.contains(&p.id);
+                let why_not = if trainee {
+                    None
+                } else if p.role != "measurer" {
                     Some(Text::of("refused.not_a_measurer").plain("name", p.name.clone()))
                 } else if full && !seated {
                     Some(Text::of("refused.seats_full"))
@@ -224,7 +227,13 @@ impl Glass<'_> {
                     number: p.number.clone(),
                     seated,
                     has_pin: self.state.keys.contains_key(&p.id),
-                    toggle: if seated {
+                    note: trainee.then(|| Text::of("measurers.watches")),
+                    toggle: if trainee {
+                        Act::TraineeWatches {
+                            person: p.id.clone(),
+                            here: !seated,
+                        }
+                    } else if seated {
                         Act::UnseatMeasurer {
                             person: p.id.clone(),
                         }

@@ -9,6 +9,7 @@ use crate::state::{Session, Visit};
 use crate::view::*;
 
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
+use standsquare_measuring::ShownTo;
 
 pub(super) fn line(key: &str, value: Text) -> StatementLine {
     StatementLine {
@@ -155,7 +156,7 @@ impl Glass<'_> {
                     outcome: outcome_text(&statement.outcome),
                     height: height_text(statement.over_um, statement.within_um),
                     statement: statement_lines(statement),
-                    reasons: judging::verdict(s, v).reasons,
+                    reasons: judging::reasons_to_show(s, v),
                     seats: seats.clone(),
                     min_digits: DIGITS.0,
                     max_digits: DIGITS.1,
@@ -172,6 +173,7 @@ impl Glass<'_> {
             drawn = self.undo(s, v, drawn);
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
+        drawn = self.shadows(s, v, drawn);
         if v.signing_late {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
@@ -222,7 +224,11 @@ impl Glass<'_> {
         let drawn = Drawn::new(
             "title.book_line",
             Screen::BookLine {
-                book_line: BookLineScreen { line: cells },
+                book_line: BookLineScreen {
+                    line: cells,
+                    how_sure: judging::how_sure(s, v, ShownTo::Measurers),
+                    shadowed: self.shadowed(s, v),
+                },
             },
         )
         .offer("book_written", Act::BookWritten, Role::Main);
@@ -273,7 +279,10 @@ impl Glass<'_> {
         let drawn = Drawn::new(
             "title.tell",
             Screen::Tell {
-                tell: TellScreen { lines },
+                tell: TellScreen {
+                    lines,
+                    how_sure: judging::how_sure(s, v, ShownTo::Handler),
+                },
             },
         )
         .offer("handler_told", Act::HandlerTold, Role::Main)

@@ -1,12 +1,14 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod practice;
 mod readers;
 mod rest;
 mod runs;
 mod session;
 mod visit;
 
+pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
@@ -50,6 +52,8 @@ pub struct State {
     pub rosters: BTreeMap<[u8; 32], i32>,
     /// Chip readers.
     pub readers: Readers,
+    /// Drills, own figures, and the page that is open beside the day's work.
+    pub practice: Practice,
     /// Wrong PINs.
     pub misses: BTreeMap<String, Misses>,
     /// The session under way or closed and not yet left.
@@ -144,6 +148,15 @@ impl State {
                 self.acknowledged_ms = Some(at_ms);
             }
             Fact::Sealed { .. } => self.end_run(seq),
+            other
+                if self
+                    .practice
+                    .absorb(at_ms, other, self.roster.as_ref().map(|l| &l.pack)) =>
+            {
+                if let Fact::PracticeSigned { person, .. } = other {
+                    self.misses.remove(person);
+                }
+            }
             other => {
                 if let Fact::Signed { person, .. } = other {
                     self.misses.remove(person);
@@ -228,6 +241,14 @@ impl State {
     pub fn sessions_left(&self) -> impl Iterator<Item = Left> {
         let last = self.last.iter().map(|s| Left::of(s, &self.runs));
         last.chain(self.earlier.iter().rev().cloned())
+    }
+
+    /// What every session came to for those who sat in it, oldest first, with its day.
+    pub fn sittings(&self) -> Vec<(i32, Sat)> {
+        let earlier = self.earlier.iter().map(|l| (l.day, l.sat.clone()));
+        let whole = self.last.iter().chain(&self.session);
+        let whole = whole.map(|s| (crate::days::number(s.day), Sat::of(s)));
+        earlier.chain(whole).collect()
     }
 
     /// The session whose files are asked for: the one under way, or the last one left.

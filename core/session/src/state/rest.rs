@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Misses, Readers, Runs, Session, State};
+use super::{Misses, Practice, Readers, Runs, Sat, Session, State};
 use crate::days;
 use crate::roster::Loaded;
 
@@ -32,6 +32,8 @@ pub struct Left {
     /// For each of those that the office had not acknowledged then, the run it is in;
     /// `None` if it was in none.
     pub runs: Vec<Option<usize>>,
+    /// What it came to for those who sat in it.
+    pub sat: Sat,
 }
 
 impl Left {
@@ -44,6 +46,7 @@ impl Left {
             from_seq: session.from_seq,
             venue: session.venue.clone(),
             dogs: signed().count() as u32,
+            sat: Sat::of(session),
             runs: signed()
                 .map(|v| v.run)
                 .filter(|run| !runs.office_holds(*run))
@@ -60,6 +63,7 @@ struct Rest {
     notices: Vec<String>,
     rosters: Vec<(Hex<32>, i32)>,
     readers: Readers,
+    practice: Practice,
     earlier: Vec<Left>,
     runs: Runs,
     acknowledged_ms: Option<i64>,
@@ -95,6 +99,7 @@ impl State {
                 .map(|(hash, day)| (Hex(*hash), *day))
                 .collect(),
             readers: self.readers.clone(),
+            practice: self.practice.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
             acknowledged_ms: self.acknowledged_ms,
@@ -133,6 +138,7 @@ impl State {
                 .map(|(h, day)| (h.0, day))
                 .collect(),
             readers: rest.readers,
+            practice: rest.practice,
             session: None,
             last: None,
             earlier: rest.earlier,

@@ -58,6 +58,8 @@ pub struct Session {
     pub hoops_accepted: bool,
     /// Who measures, in the order seated.
     pub seated: Vec<String>,
+    /// Trainees who watch.
+    pub watching: Vec<String>,
     /// Who of them is away from the table.
     pub away: BTreeSet<String>,
     /// Dogs can be called.
@@ -101,6 +103,7 @@ impl Session {
             hoops: BTreeMap::new(),
             hoops_accepted: false,
             seated: Vec::new(),
+            watching: Vec::new(),
             away: BTreeSet::new(),
             queue_open: false,
             newcomers: Vec::new(),
@@ -127,6 +130,12 @@ impl Session {
             Fact::Seated { person, .. } => {
                 if !self.seated.contains(person) {
                     self.seated.push(person.clone());
+                }
+            }
+            Fact::TraineeWatches { person, here } => {
+                self.watching.retain(|p| p != person);
+                if *here {
+                    self.watching.push(person.clone());
                 }
             }
             Fact::Unseated { person } => self.seated.retain(|p| p != person),

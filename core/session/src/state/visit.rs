@@ -118,6 +118,8 @@ pub struct Visit {
     pub voided: BTreeMap<u32, String>,
     /// All have signed.
     pub fully_signed: bool,
+    /// What trainees who watched would have found: category ids.
+    pub shadows: BTreeMap<String, String>,
     /// Who did not agree.
     pub disagreed: Option<String>,
     /// The line was written.
@@ -167,6 +169,7 @@ impl Visit {
             corrections: 0,
             voided: BTreeMap::new(),
             fully_signed: false,
+            shadows: BTreeMap::new(),
             disagreed: None,
             book_written: false,
             told: false,
@@ -248,6 +251,13 @@ impl Visit {
             Fact::SignedOnPaper { person, paper, .. } => {
                 self.paper.insert(person.clone(), paper.clone());
                 self.signing_late = false;
+            }
+            Fact::Shadowed {
+                person, category, ..
+            } => {
+                self.shadows
+                    .entry(person.clone())
+                    .or_insert_with(|| category.clone());
             }
             Fact::Newcomer { .. } => self.undescribed = true,
             Fact::NewcomerDescribed { .. } => self.undescribed = false,

@@ -19,11 +19,13 @@ macro_rules! choice {
 
 mod look;
 mod parts;
+mod practice;
 mod readers;
 mod screens;
 
 pub use look::*;
 pub use parts::*;
+pub use practice::*;
 pub use readers::*;
 pub use screens::*;
 

@@ -74,6 +74,8 @@ record! {
         has_pin: bool,
         /// Seat or unseat.
         toggle: Act,
+        /// What being here means for them, where they do not measure.
+        note: Option<Text>,
         /// Why they may not be seated.
         why_not: Option<Text>,
     }

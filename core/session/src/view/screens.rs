@@ -2,6 +2,7 @@
 
 use super::look::{IncidentScreen, PageScreen, SlipCheckScreen, SlipScreen};
 use super::parts::*;
+use super::practice::*;
 use super::readers::ReadersScreen;
 use super::{Text, Tone};
 use serde::{Deserialize, Serialize};
@@ -167,12 +168,18 @@ record! {
     pub struct BookLineScreen {
         /// The line to copy, cell by cell.
         line: Vec<StatementLine>,
+        /// How sure the category is, where the body shows its measurers.
+        how_sure: Option<Text>,
+        /// What trainees who watched would have found.
+        shadowed: Vec<Text>,
     }
 
     /// Screen: tell the handler.
     pub struct TellScreen {
         /// What to say, in order.
         lines: Vec<Text>,
+        /// How sure the category is, where the body shows the handler.
+        how_sure: Option<Text>,
     }
 
     /// Screen: why stop.
@@ -263,4 +270,9 @@ pub enum Screen {
     History { history: PageScreen },
     Settings { settings: PageScreen },
     Incident { incident: IncidentScreen },
+    Practice { practice: PracticeScreen },
+    Own { own: OwnScreen },
+    Drill { drill: DrillScreen },
+    Feedback { feedback: FeedbackScreen },
+    Shadow { shadow: ShadowScreen },
 }

@@ -45,6 +45,11 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (Phon
             is Screen.History -> History(screen.history, hand)
             is Screen.Settings -> Settings(screen.settings, hand, onEvent)
             is Screen.Incident -> Incident(screen.incident, hand)
+            is Screen.Practice -> Practice(screen.practice, hand)
+            is Screen.Own -> Own(screen.own)
+            is Screen.Drill -> Drill(screen.drill)
+            is Screen.Feedback -> Feedback(screen.feedback)
+            is Screen.Shadow -> Shadow(screen.shadow, hand)
         }
     }
 }
@@ -57,6 +62,7 @@ fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen
     is Screen.Chip -> chipFoot(screen.chip, local, hand)
     is Screen.Readers -> readersFoot(screen.readers, local, hand)
     is Screen.Sign -> signFoot(screen.sign, local, hand)
+    is Screen.Feedback -> feedbackFoot(screen.feedback, local, hand)
     is Screen.Correct -> correctFoot(screen.correct, local, hand)
     else -> null
 }

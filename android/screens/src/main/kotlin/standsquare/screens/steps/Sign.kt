@@ -49,14 +49,17 @@ private const val PAPER = "paper:"
 
 /** The measurers' places at a signature, and the keys of the one who signs. */
 @Composable
-fun seatsFoot(seats: List<SignSeat>, least: Int, most: Int, local: LocalChoice, hand: Hand): Foot {
+fun seatsFoot(
+    seats: List<SignSeat>, least: Int, most: Int, local: LocalChoice, hand: Hand,
+    act: (String, String) -> Act = { person, pin -> Act.Sign(person, pin) },
+): Foot {
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
     val open = seats.filterNot { it.signed }
     val pin = open.firstOrNull { it.person == pad && !it.maySignOnPaper }
     val paper = open.firstOrNull { PAPER + it.person == pad && it.maySignOnPaper }
     return when {
-        pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }, hand) }
+        pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }) { hand.send(act(pin.person, it)) } }
         paper != null -> Foot(replacesOffers = true, keys = true) { PaperOf(paper, { pad = null }, hand) }
         else -> Foot(replacesOffers = false, keys = false) { for (seat in seats) Seat(seat) { pad = it } }
     }
@@ -79,7 +82,7 @@ private fun Seat(seat: SignSeat, onTap: (String) -> Unit) {
 }
 
 @Composable
-private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, hand: Hand) {
+private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, onEnter: (String) -> Unit) {
     val words = words
     Column(Modifier.testTag("pin-of:${seat.person}")) {
         Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
@@ -87,7 +90,7 @@ private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, ha
     }
     androidx.compose.runtime.key(seat.person) {
         Keypad("pin", least, most, secret = true, mayShow = false,
-            onEnter = { hand.send(Act.Sign(seat.person, it)) }, onClose = onClose)
+            onEnter = onEnter, onClose = onClose)
     }
 }
 
