@@ -53,6 +53,10 @@ struct SeatView: View {
                         .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
                         .accessibilityIdentifier("sign.\(seat.id)")
                 }
+            } else if let confirm = seat.confirm {
+                Button(seat.label) { send(confirm) }
+                    .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+                    .accessibilityIdentifier("sign.\(seat.id)")
             } else if let paper = seat.paper {
                 if let tries = seat.tries { Text(tries).font(.footnote) }
                 EntryView(entry: paper, send: send)
@@ -61,6 +65,26 @@ struct SeatView: View {
             }
             Text(seat.number).font(.footnote)
         }
+    }
+}
+
+struct UnlockView: View {
+    let state: UnlockState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        Text(state.why)
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
+struct SignListView: View {
+    let state: SignListState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        PairsView(heading: state.statementHeading, pairs: state.statement)
+        SeatsView(seats: state.seats, send: send)
     }
 }
 

@@ -47,6 +47,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         looking::around,
     ),
     (
+        "signed-once",
+        "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
+        demo::signed_once,
+    ),
+    (
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,

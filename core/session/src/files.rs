@@ -66,6 +66,8 @@ struct DogLine<'a> {
     second_measure: Option<WindowLine>,
     signed_by: Vec<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    confirmed_by: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     on_paper: Vec<PaperLine<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     incidents: Vec<IncidentLine<'a>>,
@@ -200,6 +202,9 @@ fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<Str
     if visit.is_awaiting() {
         flags.push("awaiting-signature".into());
     }
+    if visit.is_confirmed() {
+        flags.push("list-not-signed".into());
+    }
     flags
 }
 
@@ -254,6 +259,11 @@ pub fn session_json(session: &Session) -> String {
             }),
             signed_by: visit
                 .signed
+                .iter()
+                .map(|p| session.loaded.name_of(p))
+                .collect(),
+            confirmed_by: visit
+                .confirmed
                 .iter()
                 .map(|p| session.loaded.name_of(p))
                 .collect(),
@@ -371,6 +381,11 @@ pub fn return_csv(session: &Session) -> String {
                 .signed
                 .iter()
                 .map(|p| session.loaded.name_of(p).to_owned())
+                .chain(
+                    visit.confirmed.iter().map(|p| {
+                        format!("{} (confirmed, list not signed)", session.loaded.name_of(p))
+                    }),
+                )
                 .chain(visit.paper.iter().map(|(person, paper)| {
                     format!("{} (on paper {paper})", session.loaded.name_of(person))
                 }))

@@ -9,6 +9,7 @@ mod keys;
 mod look;
 mod newcomer;
 mod office;
+mod once;
 mod readers;
 mod setup;
 mod sign;
@@ -21,6 +22,7 @@ pub(crate) use correct::{
 };
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
+pub(crate) use once::{must_unlock, signers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
@@ -185,7 +187,16 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::CorrectionReason { .. }
         | Act::LeaveCorrection => correct::decide(c, act),
         Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
-        Act::Sign { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => sign::decide(c, act),
+        Act::Unlock { person, pin } => once::unlock(c, person, pin),
+        Act::LockPhone => once::lock(c),
+        Act::StateList | Act::LeaveList => once::list(c, act),
+        Act::Sign { person, pin } if once::open_list(c).is_some() => once::sign(c, person, pin),
+        Act::SignOnPaper { person, paper } if once::open_list(c).is_some() => {
+            once::sign_on_paper(c, person, paper)
+        }
+        Act::Sign { .. } | Act::Confirm { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => {
+            sign::decide(c, act)
+        }
         Act::ReviewClose | Act::BackToQueue | Act::CloseSession | Act::LeaveSession => {
             closing::decide(c, act)
         }

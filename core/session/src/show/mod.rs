@@ -5,6 +5,7 @@ mod correct;
 mod dog;
 mod ending;
 mod look;
+mod once;
 mod queue;
 mod readers;
 mod setup;
@@ -148,7 +149,9 @@ impl Glass<'_> {
         }
         match (s.closing, s.in_hand()) {
             (Closing::Closed, _) => self.sent(s),
+            (Closing::Reviewing, _) if s.list.is_some() => self.sign_list(s),
             (Closing::Reviewing, _) => self.closing(s),
+            (Closing::Open, None) if self.is_locked(s) => self.unlock(s),
             (Closing::Open, None) => self.queue(s),
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
@@ -199,6 +202,9 @@ impl Glass<'_> {
             None => DogState::Waiting,
             Some(v) if v.parked => DogState::Parked,
             Some(v) if v.is_awaiting() && s.at_table.is_none() => DogState::Awaiting,
+            Some(v) if v.is_confirmed() && s.in_hand().is_none_or(|h| h.number != v.number) => {
+                DogState::Confirmed
+            }
             Some(v) if !v.fully_signed => DogState::AtTable,
             Some(v) if v.stopped.is_some() => DogState::NotToday,
             Some(_) => DogState::Measured,

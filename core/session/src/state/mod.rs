@@ -11,7 +11,7 @@ pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub(crate) use session::describe;
-pub use session::{Closing, Happened, Session};
+pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
 
 use crate::roster::Loaded;
@@ -131,7 +131,10 @@ impl State {
             }
             Fact::Sealed { .. } => self.end_run(seq),
             other => {
-                if let Fact::Signed { person, .. } = other {
+                if let Fact::Signed { person, .. }
+                | Fact::Unlocked { person, .. }
+                | Fact::ListSigned { person, .. } = other
+                {
                     self.misses.remove(person);
                 }
                 if let Some(session) = &mut self.session {

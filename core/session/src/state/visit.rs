@@ -104,6 +104,8 @@ pub struct Visit {
     pub stated: Option<(Statement, Vec<u8>, [u8; 32])>,
     /// Who signed it, in order.
     pub signed: Vec<String>,
+    /// Who confirmed it and signs it with the list at the close, in order.
+    pub confirmed: Vec<String>,
     /// Who signed on paper instead, and the paper's number.
     pub paper: BTreeMap<String, String>,
     /// A dog that awaits a signature was taken up again for it.
@@ -160,6 +162,7 @@ impl Visit {
             stopped: None,
             stated: None,
             signed: Vec::new(),
+            confirmed: Vec::new(),
             paper: BTreeMap::new(),
             signing_late: false,
             parked: false,
@@ -234,21 +237,21 @@ impl Visit {
                 if let Ok(read) = Statement::decode_strict(statement) {
                     self.stated = Some((read, statement.clone(), hash));
                     self.signed.clear();
+                    self.confirmed.clear();
                     self.paper.clear();
                     self.fully_signed = false;
                 }
             }
-            Fact::Signed { person, .. } => {
-                if !self.signed.contains(person) {
-                    self.signed.push(person.clone());
+            Fact::Signed { person, .. } => self.sign(person),
+            Fact::Confirmed { person, .. } => {
+                let there = self.signed.contains(person) || self.confirmed.contains(person);
+                if !there {
+                    self.confirmed.push(person.clone());
                 }
                 self.paper.remove(person);
-                self.fully_signed = self.signed.len() >= self.signatures_needed();
+                self.signing_late = self.signing_late && !self.paper.is_empty();
             }
-            Fact::SignedOnPaper { person, paper, .. } => {
-                self.paper.insert(person.clone(), paper.clone());
-                self.signing_late = false;
-            }
+            Fact::SignedOnPaper { person, paper, .. } => self.sign_on_paper(person, paper),
             Fact::Newcomer { .. } => self.undescribed = true,
             Fact::NewcomerDescribed { .. } => self.undescribed = false,
             Fact::HandOver { to, .. } => self.hand_over = Some(to.clone()),
@@ -287,14 +290,48 @@ impl Visit {
         }
     }
 
+    /// One signature more, given for this dog alone or with the list.
+    pub(super) fn sign(&mut self, person: &str) {
+        if !self.signed.iter().any(|p| p == person) {
+            self.signed.push(person.to_owned());
+        }
+        self.confirmed.retain(|p| p != person);
+        self.paper.remove(person);
+        self.fully_signed = self.signed.len() >= self.signatures_needed();
+    }
+
+    /// One who has signed on paper only, this dog or the list that it is on.
+    pub(super) fn sign_on_paper(&mut self, person: &str, paper: &str) {
+        self.confirmed.retain(|p| p != person);
+        self.paper.insert(person.to_owned(), paper.to_owned());
+        self.signing_late = false;
+    }
+
+    /// A seal ends whatever was half signed: it is put up anew, so that what is signed and
+    /// its signatures never lie in two runs.
+    pub(super) fn sealed(&mut self) {
+        if matches!(self.correcting, Some(Correcting::Sign(..))) {
+            self.correcting = Some(Correcting::What);
+        }
+    }
+
     fn signatures_needed(&self) -> usize {
         self.stated.as_ref().map_or(0, |(s, ..)| s.measurers.len())
     }
 
     /// Everybody has answered for it, but somebody on paper only.
     pub fn is_awaiting(&self) -> bool {
-        let answered = self.signed.len() + self.paper.len();
-        self.stated.is_some() && !self.fully_signed && answered >= self.signatures_needed()
+        self.is_answered() && !self.fully_signed && !self.paper.is_empty()
+    }
+
+    /// Everybody has confirmed it, and the list at the close is still to be signed.
+    pub fn is_confirmed(&self) -> bool {
+        self.is_answered() && !self.fully_signed && self.paper.is_empty()
+    }
+
+    /// Nobody has put their name to the statement yet.
+    pub fn is_untouched(&self) -> bool {
+        self.signed.is_empty() && self.confirmed.is_empty()
     }
 
     /// Taken up again. Nobody has watched the dog meanwhile: its chip has to be read
@@ -347,6 +384,7 @@ impl Visit {
         }
         self.stated = None;
         self.signed.clear();
+        self.confirmed.clear();
         self.paper.clear();
         self.signing_late = false;
         self.fully_signed = false;
@@ -366,7 +404,7 @@ impl Visit {
             return Step::Stop;
         }
         if self.stated.is_some() {
-            let answered = self.fully_signed || (self.is_awaiting() && !self.signing_late);
+            let answered = self.fully_signed || (self.is_answered() && !self.signing_late);
             return if !answered {
                 Step::Sign
             } else if !self.book_written {
@@ -397,9 +435,10 @@ impl Visit {
         }
     }
 
-    /// All measurers have answered for it, here or on paper.
+    /// All measurers have answered for it: signed, confirmed, or signed on paper.
     pub fn is_answered(&self) -> bool {
-        self.fully_signed || self.is_awaiting()
+        let answered = self.signed.len() + self.confirmed.len() + self.paper.len();
+        self.stated.is_some() && answered >= self.signatures_needed()
     }
 
     /// All measurers have signed.

@@ -204,6 +204,32 @@ record! {
         name: String,
     }
 
+    /// Screen: where a session is signed once, measurers open their keys for the dogs that
+    /// follow.
+    pub struct UnlockScreen {
+        /// Why now, and for how long.
+        why: Text,
+        /// Who.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
+    }
+
+    /// Screen: the list that is signed at the close.
+    pub struct SignListScreen {
+        /// Exactly what is signed, a line a dog; each names the statement that was shown
+        /// for it.
+        statement: Vec<StatementLine>,
+        /// Who signs.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
+    }
+
     /// Screen: before closing.
     pub struct CloseScreen {
         /// Measured today.
@@ -254,6 +280,8 @@ pub enum Screen {
     Stop { stop: StopScreen },
     Correct { correct: CorrectScreen },
     HandOver { hand_over: HandOverScreen },
+    Unlock { unlock: UnlockScreen },
+    SignList { sign_list: SignListScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
     Readers { readers: ReadersScreen },
