@@ -93,6 +93,7 @@ struct CorrectView: View {
     let send: (Tap) -> Void
 
     var body: some View {
+        if let instruction = state.instruction { Text(instruction) }
         ChoicesView(choices: state.choices, send: send)
         if !state.statement.isEmpty {
             PairsView(heading: state.statementHeading, pairs: state.statement)

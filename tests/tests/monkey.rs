@@ -163,12 +163,12 @@ fn anything(dice: &mut Dice) -> Act {
             dog: text(dice, &DOGS),
         },
         32 => Act::ChooseCorrection {
-            what: if flag {
-                CorrectionWhat::PapersAgain
-            } else {
-                CorrectionWhat::VoidPlacing {
+            what: match dice.roll(3) {
+                0 => CorrectionWhat::PapersAgain,
+                1 => CorrectionWhat::MovePlacings,
+                _ => CorrectionWhat::VoidPlacing {
                     number: dice.roll(4) as u32,
-                }
+                },
             },
         },
         33 => Act::CorrectionReason {
@@ -343,6 +343,15 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
                 category: String::new(),
                 measured: String::new(),
             });
+        }
+        Screen::Correct { correct } if correct.instruction.is_some() => {
+            t.reader_connects();
+            if dice.roll(4) == 0 {
+                t.tap("leave_correction");
+            } else {
+                let dog = *dice.pick(&DOGS[..6]).expect("a dog");
+                t.scan(&demo::chip_of(dog));
+            }
         }
         Screen::Correct { correct } if correct.seats.is_empty() => {
             let act = dice.pick(&correct.choices).expect("a choice").act.clone();

@@ -121,6 +121,8 @@ pub enum CorrectionWhat {
     },
     /// The record book is looked at again from its first line.
     PapersAgain,
+    /// The placings were another dog's, which is scanned next.
+    MovePlacings,
 }
 
 /// Everything that can be put into the session.

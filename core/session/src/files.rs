@@ -62,6 +62,11 @@ struct DogLine<'a> {
     reasons: Vec<ReasonLine>,
     flags: Vec<String>,
     placings: Vec<PlacingLine<'a>>,
+    /// Numbers of the dogs for which placings of this one were entered first.
+    #[serde(skip_serializing_if = "<[u32]>::is_empty")]
+    placings_from: &'a [u32],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    placings_moved: Vec<MovedLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     second_measure: Option<WindowLine>,
     signed_by: Vec<&'a str>,
@@ -105,6 +110,14 @@ struct ReasonLine {
 struct PlacingLine<'a> {
     hoop: &'a str,
     seen: &'static str,
+}
+
+/// Placings that were entered for a dog and were another's.
+#[derive(Serialize)]
+struct MovedLine<'a> {
+    /// That dog's number.
+    to: u32,
+    placings: Vec<PlacingLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -251,6 +264,21 @@ pub fn session_json(session: &Session) -> String {
                 .map(|p| PlacingLine {
                     hoop: &p.hoop,
                     seen: seen_word(p.seen),
+                })
+                .collect(),
+            placings_from: &visit.moved_here,
+            placings_moved: visit
+                .moved_away
+                .iter()
+                .map(|(to, placings)| MovedLine {
+                    to: *to,
+                    placings: placings
+                        .iter()
+                        .map(|(hoop, seen, _)| PlacingLine {
+                            hoop,
+                            seen: seen_word(*seen),
+                        })
+                        .collect(),
                 })
                 .collect(),
             second_measure: s.window_from.zip(s.window_to).map(|(from, to)| WindowLine {

@@ -129,6 +129,8 @@ public struct SignListState: Sendable, Hashable {
 
 /// Something is put right: what, then why, then all sign.
 public struct CorrectState: Sendable, Hashable {
+    /// What to do, where nothing is chosen or signed.
+    public let instruction: String?
     public let choices: [ChoiceState]
     public let statementHeading: String
     /// Exactly what is signed; empty before.
@@ -136,6 +138,7 @@ public struct CorrectState: Sendable, Hashable {
     public let seats: [SeatState]
 
     init(_ correct: CorrectScreen, _ d: Drawing) {
+        instruction = d.words(correct.instruction)
         choices = correct.choices.map {
             ChoiceState(id: $0.id, label: d.words($0.label), chosen: false, tap: d.tap($0.act))
         }

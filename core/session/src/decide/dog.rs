@@ -16,7 +16,14 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         Act::BookAgrees | Act::BookLine { .. } | Act::BookDone => papers(c, act),
         Act::HandlerAllClear | Act::HandlerAnswer { .. } | Act::HandlerDone => handler(c, act),
         Act::Settled => match c.at(Step::Settle) {
-            Some((_, v)) => Outcome::fact(Fact::Settled { visit: v.number }),
+            Some((session, v)) => {
+                let out = Outcome::fact(Fact::Settled { visit: v.number });
+                // Placings that were entered under another dog may have settled it already.
+                if !v.moved_here.is_empty() && correct::is_ready(session, v) {
+                    return sign::state_it(c, v, out);
+                }
+                out
+            }
             None => not_now(),
         },
         Act::StandsSquare => match c.at(Step::Stance) {
@@ -131,7 +138,7 @@ fn papers(c: &Context, act: &Act) -> Outcome {
             let mut after = visit.clone();
             after.book = looked;
             after.measure = Some(number);
-            if correct::is_decided(session, &after) {
+            if after.stopped.is_some() || correct::is_ready(session, &after) {
                 sign::state_it(c, &after, out)
             } else {
                 out
@@ -142,7 +149,7 @@ fn papers(c: &Context, act: &Act) -> Outcome {
 }
 
 fn handler(c: &mut Context, act: &Act) -> Outcome {
-    let Some((_, visit)) = c.at(Step::Handler) else {
+    let Some((session, visit)) = c.at(Step::Handler) else {
         return not_now();
     };
     let number = visit.number;
@@ -183,6 +190,17 @@ fn handler(c: &mut Context, act: &Act) -> Outcome {
         return Outcome::refuse(Text::of(q.stop_key));
     }
     let out = out.and(Fact::HandlerAccepted { visit: number });
+    if visit.chip.is_some() {
+        // Its chip was read when placings of another dog's turned out to be its.
+        let mut after = visit.clone();
+        after.answers = answers;
+        after.handler_accepted = true;
+        return if correct::is_ready(session, &after) {
+            sign::state_it(c, &after, out)
+        } else {
+            out
+        };
+    }
     // The handler may have held the dog to the reader already: what was read counts.
     chip::settle_if_clear(c, out)
 }

@@ -7,6 +7,7 @@ mod correct;
 mod dog;
 mod keys;
 mod look;
+mod moved;
 mod newcomer;
 mod office;
 mod once;
@@ -17,8 +18,8 @@ mod sign;
 pub use chip::{ChipFinding, find as chip_finding};
 pub(crate) use closing::may_not_close;
 pub(crate) use correct::{
-    REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
-    may_leave as may_leave_correction,
+    choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
+    reasons as correction_reasons,
 };
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};

@@ -252,8 +252,12 @@ pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
     let awaits = visit
         .is_awaiting()
         .then(|| Text::of("flag.awaiting-signature"));
+    let unlisted = visit
+        .is_confirmed()
+        .then(|| Text::of("flag.list-not-signed"));
     flags
         .chain(awaits)
+        .chain(unlisted)
         .chain(signing::proof_note(st.proof))
         .collect()
 }

@@ -1,12 +1,14 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod moved;
 mod readers;
 mod rest;
 mod runs;
 mod session;
 mod visit;
 
+pub use moved::{MoveTo, Moving};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};

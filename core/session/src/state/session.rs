@@ -216,6 +216,7 @@ impl Session {
                 self.at_table = self.visits.iter().position(|v| v.number == *visit);
                 self.absorb_in_visit(at_ms, hash, fact);
             }
+            Fact::PlacingsMoved { from, to } => self.move_placings(*from, *to),
             Fact::Parked { .. } => {
                 self.absorb_in_visit(at_ms, hash, fact);
                 self.at_table = None;
@@ -252,6 +253,17 @@ impl Session {
             if visit.step() == Step::Done {
                 self.at_table = None;
             }
+        }
+    }
+
+    /// The dog to which the placings belong was scanned: it is the one at the table, and
+    /// the other waits aside.
+    fn move_placings(&mut self, from: u32, to: u32) {
+        let at = |visits: &[Visit], number| visits.iter().position(|v| v.number == number);
+        if let (Some(from_at), Some(to_at)) = (at(&self.visits, from), at(&self.visits, to)) {
+            let moving = self.visits[from_at].give();
+            self.visits[to_at].receive(from, moving);
+            self.at_table = Some(to_at);
         }
     }
 

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
-use standsquare_journal::record::fact::{
-    ChipProof, Correction, Fact, Found, Putting, Seen, Statement,
-};
+use standsquare_journal::record::fact::{ChipProof, Correction, Fact, Found, Putting, Statement};
+
+use super::moved::{MoveTo, Moving, Placed};
 
 /// Where a dog's visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +45,8 @@ pub enum Step {
 pub enum Correcting {
     /// What was wrong is being chosen.
     What,
+    /// The dog is being scanned to which the placings belong.
+    Scan,
     /// The reason is being chosen.
     Why(Putting),
     /// It is being signed: the correction, its bytes, the head to sign, who has signed.
@@ -87,7 +89,7 @@ pub struct Visit {
     /// A hoop chosen by hand for the next placing.
     pub chosen: Option<String>,
     /// Placings that stand, in order.
-    pub placings: Vec<(String, Seen, i64)>,
+    pub placings: Vec<Placed>,
     /// Who made each of them, where each measurer makes their own.
     pub placed_by: Vec<Option<String>>,
     /// Who has the phone, where each makes their own.
@@ -118,6 +120,14 @@ pub struct Visit {
     pub corrections: u32,
     /// Placings made void together: number from 1, and the reason's id.
     pub voided: BTreeMap<u32, String>,
+    /// The dog that was scanned because the placings are its.
+    pub move_to: Option<MoveTo>,
+    /// Placings that were entered here and moved: to which visit, and what they were.
+    pub moved_away: Vec<(u32, Vec<Placed>)>,
+    /// Visits for which placings of this dog were entered first.
+    pub moved_here: Vec<u32>,
+    /// Between the last signature under a correction and the move itself.
+    pub(super) moving: Moving,
     /// All have signed.
     pub fully_signed: bool,
     /// Who did not agree.
@@ -169,6 +179,10 @@ impl Visit {
             correcting: None,
             corrections: 0,
             voided: BTreeMap::new(),
+            move_to: None,
+            moved_away: Vec::new(),
+            moved_here: Vec::new(),
+            moving: Moving::default(),
             fully_signed: false,
             disagreed: None,
             book_written: false,
@@ -267,7 +281,26 @@ impl Visit {
             }
             Fact::Resumed { .. } => self.resumed(),
             Fact::CorrectionAsked { .. } => self.correcting = Some(Correcting::What),
-            Fact::CorrectionChosen { what, .. } => self.correcting = Some(Correcting::Why(*what)),
+            Fact::CorrectionChosen { what, .. } => {
+                self.correcting = Some(Correcting::Why(what.clone()));
+            }
+            Fact::MoveAsked { .. } => self.correcting = Some(Correcting::Scan),
+            Fact::MoveRead {
+                dog,
+                raw,
+                form,
+                number,
+                verified,
+                ..
+            } => {
+                self.move_to = Some(MoveTo {
+                    dog: dog.clone(),
+                    raw: raw.clone(),
+                    form: form.clone(),
+                    number: number.clone(),
+                    verified: *verified,
+                });
+            }
             Fact::CorrectionLeft { .. } => self.correcting = None,
             Fact::CorrectionStated { correction } => {
                 if let Ok(read) = Correction::decode_strict(correction) {
@@ -342,6 +375,11 @@ impl Visit {
             return;
         }
         self.parked = false;
+        self.unwatched();
+    }
+
+    /// Nobody has watched the dog: it is scanned, settles and stands again.
+    pub(super) fn unwatched(&mut self) {
         if self.chip.take().is_some() {
             self.earlier_reads.push(std::mem::take(&mut self.reads));
         }
@@ -368,12 +406,12 @@ impl Visit {
         self.correcting = None;
         self.corrections += 1;
         self.waited = true;
-        match correction.what {
+        match &correction.what {
             Putting::VoidPlacing { number } => {
-                let at = (number as usize).wrapping_sub(1);
+                let at = (*number as usize).wrapping_sub(1);
                 if let Some((_, seen, _)) = self.placings.get_mut(at) {
                     *seen = seen.made_void();
-                    self.voided.insert(number, correction.reason.clone());
+                    self.voided.insert(*number, correction.reason.clone());
                 }
                 self.square = false;
             }
@@ -381,7 +419,11 @@ impl Visit {
                 self.measure = None;
                 self.book.clear();
             }
+            Putting::MovePlacings { visit, .. } => {
+                self.set_aside(*visit);
+            }
         }
+        self.move_to = None;
         self.stated = None;
         self.signed.clear();
         self.confirmed.clear();

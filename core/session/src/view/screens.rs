@@ -181,8 +181,11 @@ record! {
         reasons: Vec<StopChoice>,
     }
 
-    /// Screen: put something right. First what, then why, then every measurer signs.
+    /// Screen: put something right. First what (and which dog, where placings were another's),
+    /// then why, then every measurer signs.
     pub struct CorrectScreen {
+        /// What to do, where nothing is chosen or signed: scan the other dog.
+        instruction: Option<Text>,
         /// To choose from: what was wrong, or why. Empty once it is to be signed.
         choices: Vec<StopChoice>,
         /// Exactly what is signed; empty before.
