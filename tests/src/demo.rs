@@ -423,6 +423,65 @@ pub fn signed_once(t: &mut Table) {
     t.office_answers();
 }
 
+/// By the same rules: a dog called with the keys closed; placings entered under the wrong
+/// dog, which go to the one that is scanned; a list that is not signed, and signed on paper.
+pub fn another_dogs(t: &mut Table) {
+    set_up_with(t, roster_signed_once());
+    t.act(Act::CallDog { dog: "pip".into() });
+    unlock(t);
+    dog_once(t, "pip");
+    to_the_chip(t, "rook");
+    t.scan(&chip_of("rook"));
+    to_the_hoop(t);
+    t.tap("base_flat");
+    t.tap("put_right");
+    choose(t, "move");
+    // Its own chip, a dog that is answered for, one on no list; then the one that it was.
+    for chip in [
+        chip_of("rook"),
+        chip_of("pip"),
+        "999000000918273".to_owned(),
+        chip_of("moss"),
+    ] {
+        t.scan(&chip);
+    }
+    choose(t, "changed_places");
+    t.both_sign();
+    t.tap("book_agrees");
+    t.tap("handler_all_clear");
+    both_confirm(t);
+    t.tap("book_written");
+    t.tap("handler_told");
+    t.act(Act::Resume { dog: "rook".into() });
+    t.tap("not_today");
+    t.act(Act::NotToday {
+        reason: "nervous".into(),
+    });
+    both_confirm(t);
+    t.tap("book_written");
+    t.tap("handler_told");
+    t.tap("review_close");
+    t.act(Act::CloseSession);
+    t.tap("sign_list");
+    t.act(Act::Sign {
+        person: "ottoline".into(),
+        pin: "4711".into(),
+    });
+    for _ in 0..5 {
+        t.act(Act::Sign {
+            person: "bram".into(),
+            pin: "1111".into(),
+        });
+    }
+    t.act(Act::SignOnPaper {
+        person: "bram".into(),
+        paper: "18".into(),
+    });
+    t.tap("close_session");
+    t.tap("send_return");
+    t.office_answers();
+}
+
 /// A dog that is not on the list: found by its chip, described from its book with a slip
 /// on the way, and measured.
 pub fn not_on_the_list(t: &mut Table) {

@@ -79,11 +79,18 @@ fn a_roster_that_cannot_be_used_says_why_and_changes_nothing() {
 #[test]
 fn a_pack_that_these_screens_cannot_measure_by_is_refused_when_it_is_loaded() {
     let mut roster = standsquare_office::demo::roster();
-    for (from, to, what) in [(
-        "order = [\"papers\", \"handler\", \"chip\", \"settle\", \"stance\"]\nmay_swap = [[\"handler\", \"chip\"]]",
-        "order = [\"papers\", \"chip\", \"handler\", \"settle\", \"stance\"]",
-        "unsupported.step_order",
-    )] {
+    for (from, to, what) in [
+        (
+            "sign = \"each-dog\"",
+            "sign = \"each-dog\"\nrecorder = true",
+            "unsupported.recorder",
+        ),
+        (
+            "order = [\"papers\", \"handler\", \"chip\", \"settle\", \"stance\"]\nmay_swap = [[\"handler\", \"chip\"]]",
+            "order = [\"papers\", \"chip\", \"handler\", \"settle\", \"stance\"]",
+            "unsupported.step_order",
+        ),
+    ] {
         let pack = roster.pack.clone();
         roster.pack = pack.replace(from, to);
         assert_ne!(roster.pack, pack, "{from} is not in the pack");

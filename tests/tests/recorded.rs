@@ -47,6 +47,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         looking::around,
     ),
     (
+        "another-dogs",
+        "Placings entered under the wrong dog go to the one that is scanned; a list signed here and on paper.",
+        demo::another_dogs,
+    ),
+    (
         "signed-once",
         "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
         demo::signed_once,
