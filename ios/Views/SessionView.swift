@@ -152,6 +152,8 @@ struct ScreenView: View {
         case .correct(let state): CorrectView(state: state, send: send)
         case .newcomer(let state): NewcomerView(state: state, send: send)
         case .handOver(let state): HandOverView(state: state)
+        case .unlock(let state): UnlockView(state: state, send: send)
+        case .signList(let state): SignListView(state: state, send: send)
         case .close(let state): CloseView(state: state)
         case .sent(let state): SentView(state: state)
         case .readers(let state): ReadersView(state: state, send: send)

@@ -53,6 +53,10 @@ struct SeatView: View {
                         .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
                         .accessibilityIdentifier("sign.\(seat.id)")
                 }
+            } else if let confirm = seat.confirm {
+                Button(seat.label) { send(confirm) }
+                    .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+                    .accessibilityIdentifier("sign.\(seat.id)")
             } else if let paper = seat.paper {
                 if let tries = seat.tries { Text(tries).font(.footnote) }
                 EntryView(entry: paper, send: send)
@@ -64,11 +68,32 @@ struct SeatView: View {
     }
 }
 
+struct UnlockView: View {
+    let state: UnlockState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        Text(state.why)
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
+struct SignListView: View {
+    let state: SignListState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        PairsView(heading: state.statementHeading, pairs: state.statement)
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
 struct CorrectView: View {
     let state: CorrectState
     let send: (Tap) -> Void
 
     var body: some View {
+        if let instruction = state.instruction { Text(instruction) }
         ChoicesView(choices: state.choices, send: send)
         if !state.statement.isEmpty {
             PairsView(heading: state.statementHeading, pairs: state.statement)

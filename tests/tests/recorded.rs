@@ -52,6 +52,16 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         demo::practice,
     ),
     (
+        "another-dogs",
+        "Placings entered under the wrong dog go to the one that is scanned; a list signed here and on paper.",
+        demo::another_dogs,
+    ),
+    (
+        "signed-once",
+        "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
+        demo::signed_once,
+    ),
+    (
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,

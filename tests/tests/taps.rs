@@ -18,6 +18,15 @@ fn from_queue(path: impl FnOnce(&mut Table)) -> usize {
     taps(&t) - before
 }
 
+/// The same where a session is signed once, every key open.
+fn once(path: impl FnOnce(&mut Table)) -> usize {
+    let mut t = Table::new("");
+    demo::set_up_once(&mut t);
+    let before = taps(&t);
+    path(&mut t);
+    taps(&t) - before
+}
+
 fn routine(t: &mut Table, dog: &str) {
     demo::to_the_chip(t, dog);
     t.scan(&demo::chip_of(dog));
@@ -87,6 +96,20 @@ fn as_published() {
             t.tap("base_flat");
             t.both_sign();
         }),
+        once(|t| {
+            routine(t, "pip");
+            t.tap("base_flat");
+            demo::both_confirm(t);
+        }),
+        once(|t| demo::dog_once(t, "pip")),
+        once(|t| {
+            // The whole close of a day with one dog: looked at, listed, signed, closed.
+            demo::dog_once(t, "pip");
+            t.tap("review_close");
+            t.tap("sign_list");
+            t.both_sign();
+            t.tap("close_session");
+        }) - once(|t| demo::dog_once(t, "pip")),
     ];
     for count in counted {
         assert_eq!(said.next(), Some(count.to_string()));

@@ -121,6 +121,8 @@ pub enum CorrectionWhat {
     },
     /// The record book is looked at again from its first line.
     PapersAgain,
+    /// The placings were another dog's, which is scanned next.
+    MovePlacings,
 }
 
 /// Everything that can be put into the session.
@@ -456,7 +458,22 @@ pub enum Act {
         /// Their digits.
         pin: String,
     },
-    /// A measurer whose PIN is out of tries has signed on numbered paper.
+    /// Where a session is signed once: a measurer opens their key for the dogs that follow.
+    Unlock {
+        /// Who.
+        person: String,
+        /// Their digits.
+        pin: String,
+    },
+    /// A measurer whose key is open confirms what the screen shows.
+    Confirm {
+        /// Who.
+        person: String,
+    },
+    /// The phone is handed on: every key is closed.
+    LockPhone,
+    /// A measurer whose PIN is out of tries has signed on numbered paper: a dog, or the
+    /// list at the close.
     SignOnPaper {
         /// Who.
         person: String,
@@ -487,6 +504,10 @@ pub enum Act {
     ReviewClose,
     /// Back to the queue.
     BackToQueue,
+    /// Where a session is signed once: show the list that is signed at the close.
+    StateList,
+    /// Back from the list; who has signed has signed.
+    LeaveList,
     /// Close the session: nothing more can be measured in it.
     CloseSession,
     /// Send what the office does not have yet.

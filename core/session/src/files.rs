@@ -62,9 +62,16 @@ struct DogLine<'a> {
     reasons: Vec<ReasonLine>,
     flags: Vec<String>,
     placings: Vec<PlacingLine<'a>>,
+    /// Numbers of the dogs for which placings of this one were entered first.
+    #[serde(skip_serializing_if = "<[u32]>::is_empty")]
+    placings_from: &'a [u32],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    placings_moved: Vec<MovedLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     second_measure: Option<WindowLine>,
     signed_by: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    confirmed_by: Vec<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     on_paper: Vec<PaperLine<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -103,6 +110,14 @@ struct ReasonLine {
 struct PlacingLine<'a> {
     hoop: &'a str,
     seen: &'static str,
+}
+
+/// Placings that were entered for a dog and were another's.
+#[derive(Serialize)]
+struct MovedLine<'a> {
+    /// That dog's number.
+    to: u32,
+    placings: Vec<PlacingLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -200,6 +215,9 @@ fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<Str
     if visit.is_awaiting() {
         flags.push("awaiting-signature".into());
     }
+    if visit.is_confirmed() {
+        flags.push("list-not-signed".into());
+    }
     flags
 }
 
@@ -248,12 +266,32 @@ pub fn session_json(session: &Session) -> String {
                     seen: seen_word(p.seen),
                 })
                 .collect(),
+            placings_from: &visit.moved_here,
+            placings_moved: visit
+                .moved_away
+                .iter()
+                .map(|(to, placings)| MovedLine {
+                    to: *to,
+                    placings: placings
+                        .iter()
+                        .map(|(hoop, seen, _)| PlacingLine {
+                            hoop,
+                            seen: seen_word(*seen),
+                        })
+                        .collect(),
+                })
+                .collect(),
             second_measure: s.window_from.zip(s.window_to).map(|(from, to)| WindowLine {
                 from: day(from),
                 to: day(to),
             }),
             signed_by: visit
                 .signed
+                .iter()
+                .map(|p| session.loaded.name_of(p))
+                .collect(),
+            confirmed_by: visit
+                .confirmed
                 .iter()
                 .map(|p| session.loaded.name_of(p))
                 .collect(),
@@ -371,6 +409,11 @@ pub fn return_csv(session: &Session) -> String {
                 .signed
                 .iter()
                 .map(|p| session.loaded.name_of(p).to_owned())
+                .chain(
+                    visit.confirmed.iter().map(|p| {
+                        format!("{} (confirmed, list not signed)", session.loaded.name_of(p))
+                    }),
+                )
                 .chain(visit.paper.iter().map(|(person, paper)| {
                     format!("{} (on paper {paper})", session.loaded.name_of(person))
                 }))

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::{AfterDisagreement, RulePack, Signing, Step, Working};
+use standsquare_measuring::{AfterDisagreement, RulePack, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::random::Source;
@@ -218,9 +218,6 @@ fn unsupported(pack: &RulePack) -> Option<&'static str> {
         && doc.disagreement.then == AfterDisagreement::OneMoreMeasurer
     {
         return Some("unsupported.third_measurer");
-    }
-    if pack.signing() != Signing::EachDog {
-        return Some("unsupported.session_signing");
     }
     if doc.procedure.iter().any(|p| p.readings.is_some()) {
         return Some("unsupported.readings");

@@ -94,7 +94,7 @@ public struct PinEntry: Sendable, Hashable {
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
-        case set, sign, practice
+        case set, sign, unlock, practice
     }
 
     /// The tap that hands these digits over. Whether they are right is for the core to say.
@@ -104,6 +104,7 @@ public struct PinEntry: Sendable, Hashable {
             case .set: .setPin(person: person, pin: digits)
             case .sign: .sign(person: person, pin: digits)
             case .practice: .signPractice(person: person, pin: digits)
+            case .unlock: .unlock(person: person, pin: digits)
             }
         return Tap(act: act, seen: seen)
     }

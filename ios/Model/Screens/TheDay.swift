@@ -200,6 +200,7 @@ extension DogState {
         case .atTable: "ui.dog.at_table"
         case .parked: "ui.dog.parked"
         case .awaiting: "ui.dog.awaiting"
+        case .confirmed: "ui.dog.confirmed"
         case .measured: "ui.dog.measured"
         case .notToday: "ui.dog.not_today"
         }

@@ -1,8 +1,9 @@
 //! Whether a frame's events follow from what is on record and are signed. Pure.
 
-use standsquare_journal::record::fact::{Fact, Statement};
+use standsquare_journal::record::fact::{Fact, List, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes, sign_off_bytes,
+    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, list_bytes, seal_bytes,
+    sign_off_bytes, unlock_bytes,
 };
 use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_sync::{Frame, FrameFault};
@@ -251,9 +252,31 @@ pub fn sealed_by_device(
 fn prove_sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved: &mut Proved) {
     let mut keys = std::borrow::Cow::Borrowed(keys);
     let mut stated: Option<Vec<u8>> = None;
+    let mut listed: Option<Vec<u8>> = None;
     for bytes in &frame.events {
         let Ok(event) = read(bytes) else { return };
         match event.fact {
+            Fact::ListStated { list } => listed = Some(list),
+            Fact::ListSigned {
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                if let (Some(list), Some(key)) = (&listed, keys.get(&person)) {
+                    let _ = proved.check(alg, key, &list_bytes(&head, list), &signature);
+                }
+            }
+            Fact::Unlocked {
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                if let Some(key) = keys.get(&person) {
+                    let _ = proved.check(alg, key, &unlock_bytes(&head), &signature);
+                }
+            }
             Fact::KeyMade { person, key, .. } => {
                 keys.to_mut().insert(person, *key);
             }
@@ -313,6 +336,7 @@ pub fn follow(
     }
     let mut walk = Walk {
         league,
+        list: None,
         now: standing.clone(),
         changes: Vec::new(),
     };
@@ -341,6 +365,8 @@ fn same_history(standing: &Standing, frame: &Frame) -> Result<(), Refusal> {
 
 struct Walk<'a> {
     league: &'a str,
+    /// The list that is being signed: a frame's end ends it.
+    list: Option<List>,
     now: Standing,
     changes: Vec<Change>,
 }
@@ -431,31 +457,51 @@ impl Walk<'_> {
                     });
                 }
             }
+            // The chain's check holds a list to the statements as they stand, and its
+            // signatures to those whom it names.
+            Fact::ListStated { list } => {
+                self.list = List::decode_strict(&list).ok();
+            }
+            Fact::ListSigned {
+                person, signature, ..
+            } => {
+                let dogs = self.list.iter().flat_map(|list| list.of(&person));
+                for visit in dogs.map(|dog| dog.visit).collect::<Vec<_>>() {
+                    self.signed(seq, at_ms, visit, &person, &signature)?;
+                }
+            }
             // The chain's check has verified it over the statement last put up.
             Fact::Signed {
                 visit,
                 person,
                 signature,
                 ..
-            } => {
-                let session = self.now.session.ok_or(Refusal::Statement(seq))?;
-                let number = self
-                    .now
-                    .people
-                    .get(&person)
-                    .map(|(number, _)| number.clone());
-                self.changes.push(Change::Signed {
-                    session,
-                    visit,
-                    number: number.unwrap_or_default(),
-                    person,
-                    seq,
-                    at_ms,
-                    signature: *signature,
-                });
-            }
+            } => self.signed(seq, at_ms, visit, &person, &signature)?,
             _ => {}
         }
+        Ok(())
+    }
+
+    /// A verified signature under one dog, its own or the list's.
+    fn signed(
+        &mut self,
+        seq: u64,
+        at_ms: i64,
+        visit: u32,
+        person: &str,
+        signature: &[u8; 64],
+    ) -> Result<(), Refusal> {
+        let session = self.now.session.ok_or(Refusal::Statement(seq))?;
+        let known = self.now.people.get(person);
+        self.changes.push(Change::Signed {
+            session,
+            visit,
+            number: known.map(|(number, _)| number.clone()).unwrap_or_default(),
+            person: person.to_owned(),
+            seq,
+            at_ms,
+            signature: *signature,
+        });
         Ok(())
     }
 

@@ -53,12 +53,17 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             }
             Outcome::fact(Fact::CloseReviewed { open: true })
         }
+        // While the list is on the screen, it is signed or left.
+        (Act::BackToQueue | Act::CloseSession, _) if session.list.is_some() => not_now(),
         (Act::BackToQueue, Closing::Reviewing) => {
             Outcome::fact(Fact::CloseReviewed { open: false })
         }
         (Act::CloseSession, Closing::Reviewing) => {
             if let Some(why) = may_not_close(session) {
                 return Outcome::refuse(why);
+            }
+            if session.to_be_listed().next().is_some() {
+                return Outcome::refuse(Text::of("refused.list_unsigned"));
             }
             let not_seen = session
                 .loaded

@@ -8,9 +8,11 @@ mod dog;
 mod keeping;
 mod keys;
 mod look;
+mod moved;
 mod newcomer;
 mod notices;
 mod office;
+mod once;
 mod practice;
 mod readers;
 mod setup;
@@ -19,12 +21,13 @@ mod sign;
 pub use chip::{ChipFinding, find as chip_finding};
 pub(crate) use closing::may_not_close;
 pub(crate) use correct::{
-    REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
-    may_leave as may_leave_correction,
+    choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
+    reasons as correction_reasons,
 };
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::may_not_sign;
+pub(crate) use once::{must_unlock, signers};
 pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
@@ -206,7 +209,16 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::CorrectionReason { .. }
         | Act::LeaveCorrection => correct::decide(c, act),
         Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
-        Act::Sign { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => sign::decide(c, act),
+        Act::Unlock { person, pin } => once::unlock(c, person, pin),
+        Act::LockPhone => once::lock(c),
+        Act::StateList | Act::LeaveList => once::list(c, act),
+        Act::Sign { person, pin } if once::open_list(c).is_some() => once::sign(c, person, pin),
+        Act::SignOnPaper { person, paper } if once::open_list(c).is_some() => {
+            once::sign_on_paper(c, person, paper)
+        }
+        Act::Sign { .. } | Act::Confirm { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => {
+            sign::decide(c, act)
+        }
         Act::ReviewClose | Act::BackToQueue | Act::CloseSession | Act::LeaveSession => {
             closing::decide(c, act)
         }

@@ -465,6 +465,12 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     if visit.corrections > 0 {
         flags.push("corrected".into());
     }
+    if !visit.moved_away.is_empty() {
+        flags.push("placings-moved-away".into());
+    }
+    if !visit.moved_here.is_empty() {
+        flags.push("placings-moved-here".into());
+    }
     if visit.disagreed.is_some() {
         flags.push("measurers-differ".into());
     }

@@ -29,13 +29,12 @@ impl Glass<'_> {
             stopped: of(true),
             not_seen,
         };
+        let (tag, act) = match s.to_be_listed().next() {
+            Some(_) => ("sign_list", Act::StateList),
+            None => ("close_session", Act::CloseSession),
+        };
         Drawn::new("title.close", Screen::Close { close })
-            .offer_if(
-                "close_session",
-                Act::CloseSession,
-                Role::Main,
-                may_not_close(s),
-            )
+            .offer_if(tag, act, Role::Main, may_not_close(s))
             .offer("back_to_queue", Act::BackToQueue, Role::Other)
             .caution("caution.count_hoops")
     }

@@ -5,6 +5,7 @@ mod correct;
 mod dog;
 mod ending;
 mod look;
+mod once;
 mod practice;
 mod queue;
 mod readers;
@@ -152,7 +153,9 @@ impl Glass<'_> {
         }
         match (s.closing, s.in_hand()) {
             (Closing::Closed, _) => self.sent(s),
+            (Closing::Reviewing, _) if s.list.is_some() => self.sign_list(s),
             (Closing::Reviewing, _) => self.closing(s),
+            (Closing::Open, None) if self.is_locked(s) => self.unlock(s),
             (Closing::Open, None) => self.queue(s),
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
@@ -203,6 +206,9 @@ impl Glass<'_> {
             None => DogState::Waiting,
             Some(v) if v.parked => DogState::Parked,
             Some(v) if v.is_awaiting() && s.at_table.is_none() => DogState::Awaiting,
+            Some(v) if v.is_confirmed() && s.in_hand().is_none_or(|h| h.number != v.number) => {
+                DogState::Confirmed
+            }
             Some(v) if !v.fully_signed => DogState::AtTable,
             Some(v) if v.stopped.is_some() => DogState::NotToday,
             Some(_) => DogState::Measured,
@@ -250,8 +256,12 @@ pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
     let awaits = visit
         .is_awaiting()
         .then(|| Text::of("flag.awaiting-signature"));
+    let unlisted = visit
+        .is_confirmed()
+        .then(|| Text::of("flag.list-not-signed"));
     flags
         .chain(awaits)
+        .chain(unlisted)
         .chain(signing::proof_note(st.proof))
         .collect()
 }

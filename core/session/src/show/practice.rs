@@ -129,6 +129,7 @@ impl Glass<'_> {
             .into_iter()
             .filter(|t| d.signed_by.as_deref().is_none_or(|by| by == *t))
             .map(|id| SignSeat {
+                asks: SeatAsks::Sign,
                 person: id.to_owned(),
                 name: loaded.name_of(id).to_owned(),
                 number: loaded

@@ -95,6 +95,7 @@ impl Glass<'_> {
             .way_to_readers(drawn, false)
             .offer("open_settings", Act::OpenSettings, Role::Quiet)
             .caution("caution.lightning");
+        drawn = self.lock(s, drawn);
         let mut role = Role::Main;
         if let Some(number) = new {
             let chip = number.to_owned();

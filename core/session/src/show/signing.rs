@@ -132,19 +132,23 @@ impl Glass<'_> {
             return self.queue(s);
         };
         let mut seats = self.seats(s, &v.signed);
+        if s.is_signed_once() {
+            self.ask_once(s, v, &mut seats);
+        }
         for seat in &mut seats {
             seat.paper = v.paper.get(&seat.person).cloned();
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && seat.tries_left == 0;
+            let out_of_tries = seat.tries_left == 0 && seat.asks != SeatAsks::Confirm;
+            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && out_of_tries;
         }
-        let disagree: Vec<Act> =
-            if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
-                s.seated
-                    .iter()
-                    .map(|p| Act::Disagree { person: p.clone() })
-                    .collect()
-            } else {
-                Vec::new()
-            };
+        let disagree: Vec<Act> = if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none()
+        {
+            s.seated
+                .iter()
+                .map(|p| Act::Disagree { person: p.clone() })
+                .collect()
+        } else {
+            Vec::new()
+        };
         let mut drawn = Drawn::new(
             if v.stopped.is_some() {
                 "title.sign_stop"
@@ -169,7 +173,7 @@ impl Glass<'_> {
                 .offer(&format!("disagree_{}", seat.person), act, Role::Quiet)
                 .labelled(Text::of("offer.disagree").plain("name", seat.name.clone()));
         }
-        if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
+        if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none() {
             drawn = self.undo(s, v, drawn);
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
@@ -177,6 +181,7 @@ impl Glass<'_> {
         if v.signing_late {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
+        drawn = self.lock(s, drawn);
         self.put_right(s, v, drawn)
     }
 
@@ -188,6 +193,7 @@ impl Glass<'_> {
                 person: id.clone(),
                 name: person.map(|p| p.name.clone()).unwrap_or_default(),
                 number: person.map(|p| p.number.clone()).unwrap_or_default(),
+                asks: SeatAsks::Sign,
                 signed: signed.contains(id),
                 paper: None,
                 may_sign_on_paper: false,

@@ -1,6 +1,7 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod moved;
 mod practice;
 mod readers;
 mod rest;
@@ -8,12 +9,13 @@ mod runs;
 mod session;
 mod visit;
 
+pub use moved::{MoveTo, Moving};
 pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub(crate) use session::describe;
-pub use session::{Closing, Happened, Session};
+pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
 
 use crate::roster::Loaded;
@@ -158,7 +160,10 @@ impl State {
                 }
             }
             other => {
-                if let Fact::Signed { person, .. } = other {
+                if let Fact::Signed { person, .. }
+                | Fact::Unlocked { person, .. }
+                | Fact::ListSigned { person, .. } = other
+                {
                     self.misses.remove(person);
                 }
                 if let Some(session) = &mut self.session {

@@ -100,6 +100,8 @@ choice! {
         NotToday,
         /// Answered for, but a measurer has signed on paper only.
         Awaiting,
+        /// Confirmed by all, and the list at the close is not yet signed.
+        Confirmed,
     }
 
     /// Where a signed dog's record is.

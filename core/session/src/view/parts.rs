@@ -4,6 +4,18 @@ use super::{DogState, Text, Whereabouts};
 use crate::act::{Act, BookState, PlacingSeen};
 use serde::{Deserialize, Serialize};
 
+choice! {
+    /// What a measurer's place asks of them.
+    pub enum SeatAsks {
+        /// Their PIN signs what is shown.
+        Sign,
+        /// Their PIN opens their key for the dogs that follow.
+        Unlock,
+        /// Their key is open: one tap confirms what is shown.
+        Confirm,
+    }
+}
+
 record! {
     /// A dog in a list.
     pub struct DogLine {
@@ -164,7 +176,9 @@ record! {
         name: String,
         /// Their number.
         number: String,
-        /// Has signed this dog.
+        /// What is asked of them here.
+        asks: SeatAsks,
+        /// Has done it.
         signed: bool,
         /// Has signed it on paper only: the paper's number.
         paper: Option<String>,

@@ -188,8 +188,11 @@ record! {
         reasons: Vec<StopChoice>,
     }
 
-    /// Screen: put something right. First what, then why, then every measurer signs.
+    /// Screen: put something right. First what (and which dog, where placings were another's),
+    /// then why, then every measurer signs.
     pub struct CorrectScreen {
+        /// What to do, where nothing is chosen or signed: scan the other dog.
+        instruction: Option<Text>,
         /// To choose from: what was wrong, or why. Empty once it is to be signed.
         choices: Vec<StopChoice>,
         /// Exactly what is signed; empty before.
@@ -209,6 +212,32 @@ record! {
         person: String,
         /// Their name.
         name: String,
+    }
+
+    /// Screen: where a session is signed once, measurers open their keys for the dogs that
+    /// follow.
+    pub struct UnlockScreen {
+        /// Why now, and for how long.
+        why: Text,
+        /// Who.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
+    }
+
+    /// Screen: the list that is signed at the close.
+    pub struct SignListScreen {
+        /// Exactly what is signed, a line a dog; each names the statement that was shown
+        /// for it.
+        statement: Vec<StatementLine>,
+        /// Who signs.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
     }
 
     /// Screen: before closing.
@@ -261,6 +290,8 @@ pub enum Screen {
     Stop { stop: StopScreen },
     Correct { correct: CorrectScreen },
     HandOver { hand_over: HandOverScreen },
+    Unlock { unlock: UnlockScreen },
+    SignList { sign_list: SignListScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
     Readers { readers: ReadersScreen },

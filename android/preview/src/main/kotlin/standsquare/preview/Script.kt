@@ -81,6 +81,7 @@ class Script {
         is Screen.Stop -> Deed.Tap("stop:nervous")
         is Screen.Newcomer -> Deed.Lost("nobody is taken who is not on the list")
         is Screen.HandOver -> offered(view, "take_over") // the demo's measurers work together
+        is Screen.Unlock, is Screen.SignList -> Deed.Lost("the demo's measurers sign each dog")
         is Screen.Close -> offered(view, "close_session")
         is Screen.Return -> sent(view, screen)
         is Screen.Readers -> readers(view, screen)

@@ -36,6 +36,8 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (Phon
             is Screen.Stop -> Stop(screen.stop, hand)
             is Screen.Correct -> Correct(screen.correct, hand)
             is Screen.HandOver -> HandOver(screen.handOver)
+            is Screen.Unlock -> Unlock(screen.unlock)
+            is Screen.SignList -> SignList(screen.signList)
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
             is Screen.Readers -> Readers(screen.readers, local, hand)
@@ -64,6 +66,8 @@ fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen
     is Screen.Sign -> signFoot(screen.sign, local, hand)
     is Screen.Feedback -> feedbackFoot(screen.feedback, local, hand)
     is Screen.Correct -> correctFoot(screen.correct, local, hand)
+    is Screen.Unlock -> unlockFoot(screen.unlock, local, hand)
+    is Screen.SignList -> signListFoot(screen.signList, local, hand)
     else -> null
 }
 

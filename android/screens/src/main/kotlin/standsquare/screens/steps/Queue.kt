@@ -66,6 +66,7 @@ fun DogRow(dog: DogLine, hand: Hand?) {
         DogState.AT_TABLE -> Mark.NEXT to "dog.at_table"
         DogState.PARKED -> Mark.CARE to "dog.parked"
         DogState.AWAITING -> Mark.PEN to "dog.awaiting"
+        DogState.CONFIRMED -> Mark.PEN to "dog.confirmed"
         DogState.MEASURED -> Mark.TICK to "dog.measured"
         DogState.NOT_TODAY -> Mark.OCTAGON to "dog.not_today"
     }
