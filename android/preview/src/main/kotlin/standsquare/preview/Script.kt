@@ -88,6 +88,9 @@ class Script {
         is Screen.Slip -> offered(view, "leave_look")
         is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings -> offered(view, "leave_look")
         is Screen.Incident -> Deed.Tap("incident:fall_other")
+        is Screen.Practice -> if (once("own")) Deed.Tap("practice:ottoline") else offered(view, "leave_page")
+        is Screen.Own -> offered(view, "leave_page")
+        is Screen.Drill, is Screen.Feedback, is Screen.Shadow -> Deed.Lost("nobody trains in the demo")
     }
 
     /** What is looked at beside a session is looked at once. */
@@ -99,6 +102,7 @@ class Script {
             once("slip-check") -> offered(view, "open_slip_check")
             earlier == null || "returned" !in shownOnce -> offered(view, "start_session")
             once("past") -> Deed.Tap("open:${earlier.id}")
+            once("practice") -> offered(view, "practice")
             else -> Deed.Finished
         }
     }

@@ -70,7 +70,7 @@ class GlassTest {
             is Act.NotToday -> listOf("stop:${act.reason}")
             is Act.Sign -> listOf("sign:${act.person}") + keys(act.pin)
             is Act.RecordIncident -> if (act.words.isEmpty()) listOf("incident:${act.what}_${act.whom}") else null
-            is Act.OpenPast -> listOf("open:${act.session}")
+            is Act.OpenPast -> if (view.screen is Screen.Home) listOf("open:${act.session}") else null
             is Act.OpenHistory -> when (val screen = view.screen) {
                 is Screen.Queue -> listOf("look:${(screen.queue.waiting + screen.queue.done).first { it.look == act }.id}")
                 is Screen.Past -> listOf("open:${screen.past.sections.flatMap { it.lines }.first { it.open == act }.id}")
