@@ -49,6 +49,8 @@ pub struct Session {
     pub id: String,
     /// Its dogs in order.
     pub dogs: Vec<Dog>,
+    /// Bites and falls between two dogs: what, and to whom.
+    pub between_dogs: Vec<String>,
 }
 
 /// Reads both files in `dir` and fails unless they agree, say whose they are, and hold the
@@ -87,6 +89,12 @@ fn agree(json: &str, csv: &str) -> Result<Session> {
         of_json.dogs.len(),
         of_csv.dogs.len()
     );
+    ensure!(
+        of_json.between_dogs == of_csv.between_dogs,
+        "session.json has {:?} between dogs and return.csv has {:?}",
+        of_json.between_dogs,
+        of_csv.between_dogs
+    );
     for (a, b) in of_json.dogs.iter().zip(&of_csv.dogs) {
         ensure!(
             a == b,
@@ -103,9 +111,15 @@ fn from_json(text: &str) -> Result<Session> {
         .as_array()
         .context("session.json has no dogs")?;
     let dogs = dogs.iter().map(dog_from_json).collect::<Result<Vec<_>>>()?;
+    let incidents = file["incidents"].as_array();
+    let between_dogs = incidents.into_iter().flatten().map(|i| {
+        let (what, to) = (text_of(&i["what"], "what")?, text_of(&i["to"], "to")?);
+        Ok(format!("{what}: {to}"))
+    });
     Ok(Session {
         id: text_of(&file["session"], "session")?,
         dogs,
+        between_dogs: between_dogs.collect::<Result<Vec<_>>>()?,
     })
 }
 
@@ -138,6 +152,7 @@ fn from_csv(text: &str) -> Result<Session> {
     let head = reader.headers().context("return.csv has no head")?.clone();
     let mut ids = BTreeSet::new();
     let mut dogs = Vec::new();
+    let mut between_dogs = Vec::new();
     for row in reader.records() {
         let row = row.context("return.csv cannot be read")?;
         let cell = |name: &str| {
@@ -150,6 +165,10 @@ fn from_csv(text: &str) -> Result<Session> {
             "a row of return.csv does not say '{MARK}'"
         );
         ids.insert(cell("session")?.to_owned());
+        if cell("dog")?.is_empty() {
+            between_dogs.push(cell("outcome")?.to_owned());
+            continue;
+        }
         let category = cell("category")?;
         dogs.push(Dog {
             name: cell("dog")?.to_owned(),
@@ -164,7 +183,11 @@ fn from_csv(text: &str) -> Result<Session> {
     }
     let mut ids = ids.into_iter();
     match (ids.next(), ids.next()) {
-        (Some(id), None) => Ok(Session { id, dogs }),
+        (Some(id), None) => Ok(Session {
+            id,
+            dogs,
+            between_dogs,
+        }),
         (None, _) => bail!("return.csv has no rows"),
         (Some(_), Some(_)) => bail!("return.csv is of more than one session"),
     }

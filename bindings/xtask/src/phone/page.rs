@@ -199,6 +199,7 @@ mod tests {
             signed_by: Vec::new(),
         };
         Session {
+            between_dogs: vec![],
             id: "s1".into(),
             dogs: vec![
                 dog("Pip & Co", "999000000112233", Some("Small"), &["late"]),
