@@ -38,7 +38,7 @@ pub(crate) fn set_up_by(t: &mut Table, text: String, reader: fn(&mut Table)) {
 }
 
 /// From a roster to an open queue; `more` is done once the measurers sit.
-fn set_up_seating(t: &mut Table, reader: fn(&mut Table), more: fn(&mut Table)) {
+pub(crate) fn set_up_seating(t: &mut Table, reader: fn(&mut Table), more: fn(&mut Table)) {
     t.tap("start_session");
     t.tap("set_venue");
     t.act(Act::LevelReading {
@@ -84,11 +84,24 @@ pub fn to_the_hoop(t: &mut Table) {
     t.tap("stands_square");
 }
 
+/// The line is in the book, and the handler knows.
+pub fn written_and_told(t: &mut Table) {
+    t.tap("book_written");
+    t.tap("handler_told");
+}
+
+/// Not today: the dog is too nervous.
+pub fn stopped_as_nervous(t: &mut Table) {
+    t.tap("not_today");
+    t.act(Act::NotToday {
+        reason: "nervous".into(),
+    });
+}
+
 /// From the sign-off to the next dog.
 pub fn sign_and_tell(t: &mut Table) {
     t.both_sign();
-    t.tap("book_written");
-    t.tap("handler_told");
+    written_and_told(t);
 }
 
 /// The same where one signs on paper, their PIN being out of tries.
@@ -103,14 +116,13 @@ pub fn sign_and_tell_with_paper(t: &mut Table, person: &str, paper: &str) {
         person: person.into(),
         paper: paper.into(),
     });
-    t.tap("book_written");
-    t.tap("handler_told");
+    written_and_told(t);
 }
 
 /// How a number is presented to the reader.
 pub type Scan = fn(&mut Table, &str);
 
-fn in_pieces(t: &mut Table, chip: &str) {
+pub(crate) fn in_pieces(t: &mut Table, chip: &str) {
     t.scan(chip);
 }
 
@@ -149,10 +161,7 @@ pub fn moss(t: &mut Table, scan: Scan) {
 pub fn juno(t: &mut Table, scan: Scan) {
     to_the_chip(t, "juno");
     scan(t, &chip_of("juno"));
-    t.tap("not_today");
-    t.act(Act::NotToday {
-        reason: "nervous".into(),
-    });
+    stopped_as_nervous(t);
     sign_and_tell(t);
 }
 
@@ -221,8 +230,7 @@ pub fn refusals(t: &mut Table) {
         person: "bram".into(),
         pin: "2580".into(),
     });
-    t.tap("book_written");
-    t.tap("handler_told");
+    written_and_told(t);
     // A measurer's own dog cannot be called at this table.
     t.act(Act::CallDog {
         dog: "biscuit".into(),
@@ -288,8 +296,7 @@ pub fn put_right_with(t: &mut Table, scan: Scan) {
         person: "bram".into(),
         paper: "17".into(),
     });
-    t.tap("book_written");
-    t.tap("handler_told");
+    written_and_told(t);
     // The pause is over: he signs here too.
     t.wait(6 * 60 * 1000);
     t.act(Act::Resume { dog: "pip".into() });
@@ -349,235 +356,6 @@ pub fn each_their_own(t: &mut Table) {
     t.tap("may_not_bram");
     sign_and_tell(t);
     close_and_send(t);
-}
-
-/// The demo's rules with a spread of 5 mm, heights as of a real list, and shown to these people how
-/// sure a category is.
-pub fn stating(shown_to: &str) -> String {
-    stating_spread("5 mm", shown_to)
-}
-
-/// The same with this spread.
-pub fn stating_spread(spread: &str, shown_to: &str) -> String {
-    let table = format!(
-        "[sureness]\nspread = \"{spread}\"\nshown_to = \"{shown_to}\"\nheights = [{{ from = \"25 cm\", \
-         to = \"35 cm\", dogs = 100 }}, {{ from = \"35 cm\", to = \"43 cm\", dogs = 100 }}, \
-         {{ from = \"43 cm\", to = \"60 cm\", dogs = 100 }}]\n\n[records]"
-    );
-    roster_with("[records]", &table)
-}
-
-/// From a roster to an open queue, with a trainee who watches.
-pub fn set_up_watched(t: &mut Table) {
-    set_up_seating(t, Table::reader_connects, |t| {
-        t.act(Act::TraineeWatches {
-            person: "wren".into(),
-            here: true,
-        });
-    });
-}
-
-/// A drill of whoever's page is open, on the small hoop: right but for dogs a millimetre off, of which
-/// `slips` are taken the wrong way.
-pub fn drill(t: &mut Table, mut slips: u32) {
-    t.tap("drill_hoop-35");
-    while let Screen::Drill { drill } = &t.view().screen {
-        let off = drill.set_to_um - 350_000;
-        let slip = off.abs() <= 3_000 && slips > 0;
-        slips -= u32::from(slip);
-        t.tap(if (off <= 0) != slip {
-            "base_flat"
-        } else {
-            "base_not_flat"
-        });
-    }
-}
-
-/// A trainee watches a session and says what they would have found; afterwards they practise with a
-/// model dog until there is a chart, and a trainer signs.
-pub fn practice(t: &mut Table) {
-    practice_with(t, in_pieces);
-}
-
-/// The same with another way to present a chip.
-pub fn practice_with(t: &mut Table, scan: Scan) {
-    t.act(Act::LoadRoster {
-        text: stating("handler"),
-    });
-    t.tap("practice");
-    t.act(Act::OpenOwn {
-        person: "wren".into(),
-    });
-    t.tap("leave_page");
-    t.tap("leave_page");
-    set_up_watched(t);
-    to_the_chip(t, "pip");
-    scan(t, "999000000112233");
-    to_the_hoop(t);
-    t.tap("shadow_wren");
-    t.act(Act::Shadow {
-        category: "medium".into(),
-    });
-    t.tap("base_flat");
-    sign_and_tell(t);
-    t.tap("review_close");
-    t.tap("close_session");
-    t.tap("leave_session");
-    t.tap("practice");
-    t.act(Act::OpenOwn {
-        person: "wren".into(),
-    });
-    for slips in [3, 2, 3, 1, 2, 1] {
-        drill(t, slips);
-        for pin in ["0000", PINS[0].1] {
-            t.act(Act::SignPractice {
-                person: PINS[0].0.into(),
-                pin: pin.into(),
-            });
-        }
-        t.tap("leave_drill");
-    }
-    t.tap("leave_page");
-    t.tap("leave_page");
-    t.tap("send_return");
-    t.office_answers();
-}
-
-/// The demo's roster with a pack that has a session signed once.
-pub fn roster_signed_once() -> String {
-    roster_with("sign = \"each-dog\"", "sign = \"session\"")
-}
-
-/// From nothing to an open queue, every key open.
-pub fn set_up_once(t: &mut Table) {
-    set_up_with(t, roster_signed_once());
-    unlock(t);
-}
-
-/// Both measurers open their keys.
-pub fn unlock(t: &mut Table) {
-    for (person, pin) in PINS {
-        t.act(Act::Unlock {
-            person: person.into(),
-            pin: pin.into(),
-        });
-    }
-}
-
-/// Both measurers confirm what is on the glass.
-pub fn both_confirm(t: &mut Table) {
-    for (person, _) in PINS {
-        t.act(Act::Confirm {
-            person: person.into(),
-        });
-    }
-}
-
-/// A routine dog where a session is signed once, to told.
-pub fn dog_once(t: &mut Table, dog: &str) {
-    to_the_chip(t, dog);
-    t.scan(&chip_of(dog));
-    to_the_hoop(t);
-    t.tap("base_flat");
-    both_confirm(t);
-    t.tap("book_written");
-    t.tap("handler_told");
-}
-
-/// By rules that have a session signed once: keys opened, dogs confirmed, one of them put
-/// right before the list; the phone handed on; one list at the close.
-pub fn signed_once(t: &mut Table) {
-    set_up_once(t);
-    dog_once(t, "pip");
-    t.tap("lock_phone");
-    unlock(t);
-    to_the_chip(t, "juno");
-    t.scan(&chip_of("juno"));
-    t.tap("not_today");
-    t.act(Act::NotToday {
-        reason: "nervous".into(),
-    });
-    // Long enough at the side of the table for the keys to close.
-    t.wait(5 * 60 * 1000);
-    unlock(t);
-    both_confirm(t);
-    t.tap("book_written");
-    t.tap("handler_told");
-    // Pip's placing is made void; what it comes to then is confirmed anew.
-    t.act(Act::AskCorrection { dog: "pip".into() });
-    choose(t, "void_1");
-    choose(t, "stance");
-    t.both_sign();
-    t.tap("stands_square");
-    t.tap("base_flat");
-    both_confirm(t);
-    t.tap("book_written");
-    t.tap("handler_told");
-    t.tap("review_close");
-    t.tap("sign_list");
-    t.both_sign();
-    t.tap("close_session");
-    t.tap("send_return");
-    t.office_answers();
-}
-
-/// By the same rules: a dog called with the keys closed; placings entered under the wrong
-/// dog, which go to the one that is scanned; a list that is not signed, and signed on paper.
-pub fn another_dogs(t: &mut Table) {
-    set_up_with(t, roster_signed_once());
-    t.act(Act::CallDog { dog: "pip".into() });
-    unlock(t);
-    dog_once(t, "pip");
-    to_the_chip(t, "rook");
-    t.scan(&chip_of("rook"));
-    to_the_hoop(t);
-    t.tap("base_flat");
-    t.tap("put_right");
-    choose(t, "move");
-    // Its own chip, a dog that is answered for, one on no list; then the one that it was.
-    for chip in [
-        chip_of("rook"),
-        chip_of("pip"),
-        "999000000918273".to_owned(),
-        chip_of("moss"),
-    ] {
-        t.scan(&chip);
-    }
-    choose(t, "changed_places");
-    t.both_sign();
-    t.tap("book_agrees");
-    t.tap("handler_all_clear");
-    both_confirm(t);
-    t.tap("book_written");
-    t.tap("handler_told");
-    t.act(Act::Resume { dog: "rook".into() });
-    t.tap("not_today");
-    t.act(Act::NotToday {
-        reason: "nervous".into(),
-    });
-    both_confirm(t);
-    t.tap("book_written");
-    t.tap("handler_told");
-    t.tap("review_close");
-    t.act(Act::CloseSession);
-    t.tap("sign_list");
-    t.act(Act::Sign {
-        person: "ottoline".into(),
-        pin: "4711".into(),
-    });
-    for _ in 0..5 {
-        t.act(Act::Sign {
-            person: "bram".into(),
-            pin: "1111".into(),
-        });
-    }
-    t.act(Act::SignOnPaper {
-        person: "bram".into(),
-        paper: "18".into(),
-    });
-    t.tap("close_session");
-    t.tap("send_return");
-    t.office_answers();
 }
 
 /// A dog that is not on the list: found by its chip, described from its book with a slip

@@ -4,6 +4,8 @@
 pub mod demo;
 pub mod filled;
 pub mod looking;
+pub mod once;
+pub mod practising;
 pub mod readers;
 pub mod refused;
 mod table;

@@ -3,6 +3,8 @@
 
 use std::path::Path;
 
+use standsquare_journal::record::ChainCheck;
+use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::{Journal, Opening};
 use standsquare_office::OfficeState;
 use standsquare_reader::encode::frame30;
@@ -339,6 +341,28 @@ impl Table {
                 pin: pin.into(),
             });
         }
+    }
+
+    /// `session.json` as it stands.
+    ///
+    /// # Panics
+    /// It is no JSON.
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.phone().session_json()).expect("JSON")
+    }
+
+    /// Every fact of the journal.
+    ///
+    /// # Panics
+    /// An event does not follow the one before it, or a signature does not hold.
+    pub fn whole(&self) -> Vec<Fact> {
+        let mut check = ChainCheck::new();
+        let events = self.phone().journal().events().expect("reads");
+        let facts = events.into_iter().map(|event| {
+            check.feed(&event.bytes).expect("holds");
+            event.fact
+        });
+        facts.collect()
     }
 
     /// Which screen is on the glass, by its JSON name.

@@ -4,9 +4,9 @@
 
 use standsquare_session::view::{ArgValue, Screen, Text};
 use standsquare_session::{Act, View};
-use standsquare_tests::{Table, demo};
+use standsquare_tests::{Table, demo, practising};
 
-use demo::stating_spread as stated;
+use practising::stating_spread as stated;
 
 fn line(view: &View) -> Option<Text> {
     match &view.screen {

@@ -12,7 +12,7 @@ use standsquare_session::act::{
     BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys,
 };
 use standsquare_session::view::{Screen, SeatAsks, SignSeat};
-use standsquare_tests::{Table, demo};
+use standsquare_tests::{Table, demo, once};
 
 /// SplitMix64: small, and the same everywhere.
 struct Dice(u64);
@@ -448,7 +448,7 @@ fn random_acts(acts: u64, seed: u64) {
     let roster = match seed % 3 {
         0 => demo::roster_with("work = \"together\"", "work = \"independently\""),
         1 => standsquare_office::demo::roster_json(),
-        _ => demo::roster_signed_once(),
+        _ => once::roster_signed_once(),
     };
     for n in 0..acts {
         let seen = t.view().revision;

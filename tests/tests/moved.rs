@@ -1,26 +1,10 @@
 //! Placings that were entered under the wrong dog: the other dog is scanned, all sign, and
 //! they count for it. Nothing is forgotten, and what would conflict is refused.
 
-use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::{Correction, Fact, Putting, Seen};
 use standsquare_session::Act;
 use standsquare_session::view::{DogState, Screen};
-use standsquare_tests::{Table, demo};
-
-fn json(t: &Table) -> serde_json::Value {
-    serde_json::from_str(&t.phone().session_json()).expect("JSON")
-}
-
-/// Every event follows the one before it, and every signature holds.
-fn whole(t: &Table) -> Vec<Fact> {
-    let mut check = ChainCheck::new();
-    let events = t.phone().journal().events().expect("reads");
-    let facts = events.into_iter().map(|event| {
-        check.feed(&event.bytes).expect("holds");
-        event.fact
-    });
-    facts.collect()
-}
+use standsquare_tests::{Table, demo, once};
 
 /// A dog up to the first placing.
 fn to_the_hoop(t: &mut Table, dog: &str) {
@@ -82,7 +66,7 @@ fn placings_of_a_dog_not_yet_called_bring_it_to_the_table_and_the_other_waits_as
     demo::to_the_hoop(&mut t);
     t.tap("base_flat");
     demo::sign_and_tell(&mut t);
-    let dogs = json(&t)["dogs"].clone();
+    let dogs = t.json()["dogs"].clone();
     let (pip, moss) = (&dogs[0], &dogs[1]);
     assert_eq!(
         (&pip["name"], &moss["name"]),
@@ -105,7 +89,7 @@ fn placings_of_a_dog_not_yet_called_bring_it_to_the_table_and_the_other_waits_as
     );
     demo::close_and_send(&mut t);
     assert_eq!(t.view().outbox.waiting, 0);
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -136,7 +120,7 @@ fn a_dog_that_waited_aside_is_stated_at_once_with_what_was_seen_of_it() {
     assert_eq!(t.screen(), "sign");
     assert_eq!(t.view().dog.as_ref().map(|d| d.id.as_str()), Some("moss"));
     demo::sign_and_tell(&mut t);
-    let moss = json(&t)["dogs"][0].clone();
+    let moss = t.json()["dogs"][0].clone();
     assert_eq!(moss["name"], "Moss");
     assert_eq!(moss["category"]["id"], "small");
     // With the hoop and the time they had.
@@ -146,7 +130,7 @@ fn a_dog_that_waited_aside_is_stated_at_once_with_what_was_seen_of_it() {
     let moved: Vec<i64> = visit.placings.iter().map(|(.., at)| *at).collect();
     assert_eq!(moved, placed);
     // What they signed names the placings and the dog that was scanned.
-    let correction = whole(&t).into_iter().find_map(|f| match f {
+    let correction = t.whole().into_iter().find_map(|f| match f {
         Fact::CorrectionStated { correction } => Correction::decode_strict(&correction).ok(),
         _ => None,
     });
@@ -183,7 +167,7 @@ fn after_the_sign_off_the_signatures_fall_and_the_dog_reopens() {
     t.scan(&demo::chip_of("moss"));
     demo::choose(&mut t, "changed_places");
     t.both_sign();
-    assert_eq!(json(&t)["dogs"], serde_json::json!([]));
+    assert_eq!(t.json()["dogs"], serde_json::json!([]));
     t.tap("book_agrees");
     t.tap("handler_all_clear");
     assert_eq!(t.screen(), "sign", "what was seen of it decides");
@@ -198,7 +182,7 @@ fn after_the_sign_off_the_signatures_fall_and_the_dog_reopens() {
     t.tap("base_flat");
     demo::sign_and_tell(&mut t);
     demo::close_and_send(&mut t);
-    let facts = whole(&t);
+    let facts = t.whole();
     let stated = facts.iter().filter(|f| matches!(f, Fact::Stated { .. }));
     assert_eq!(stated.count(), 3, "the first statement stays in the record");
 }
@@ -222,7 +206,7 @@ fn parked_before_its_papers_a_dog_with_placings_of_its_own_is_stated_once_it_has
     t.scan(&demo::chip_of("moss"));
     t.tap("settled");
     assert_eq!(t.screen(), "sign");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -251,7 +235,7 @@ fn void_placings_keep_their_reason_and_their_own_place_in_time() {
     assert_eq!(seen, [Seen::NotFlat, Seen::FlatVoid, Seen::NotFlat]);
     assert_eq!(moss.voided.get(&2).map(String::as_str), Some("stance"));
     assert!(times(&t).is_sorted());
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -294,7 +278,7 @@ fn what_cannot_be_moved_is_refused_with_what_to_do() {
         reason: "wrong_called".into(),
     });
     assert_eq!(t.notice(), "refused.not_now");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -313,8 +297,8 @@ fn a_number_without_a_checksum_is_read_twice() {
 #[test]
 fn where_a_session_is_signed_once_what_was_moved_is_confirmed_and_listed() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
-    demo::dog_once(&mut t, "pip");
+    once::set_up_once(&mut t);
+    once::dog_once(&mut t, "pip");
     t.act(Act::AskCorrection { dog: "pip".into() });
     demo::choose(&mut t, "move");
     t.scan(&demo::chip_of("rook"));
@@ -322,23 +306,13 @@ fn where_a_session_is_signed_once_what_was_moved_is_confirmed_and_listed() {
     t.both_sign();
     t.tap("book_agrees");
     t.tap("handler_all_clear");
-    demo::both_confirm(&mut t);
-    t.tap("book_written");
-    t.tap("handler_told");
+    once::both_confirm(&mut t);
+    demo::written_and_told(&mut t);
     t.act(Act::Resume { dog: "pip".into() });
-    t.tap("not_today");
-    t.act(Act::NotToday {
-        reason: "nervous".into(),
-    });
-    demo::both_confirm(&mut t);
-    t.tap("book_written");
-    t.tap("handler_told");
-    t.tap("review_close");
-    t.tap("sign_list");
-    t.both_sign();
-    t.tap("close_session");
-    t.tap("send_return");
-    t.office_answers();
+    demo::stopped_as_nervous(&mut t);
+    once::both_confirm(&mut t);
+    demo::written_and_told(&mut t);
+    once::list_signed_and_sent(&mut t);
     assert_eq!(t.view().outbox.waiting, 0);
-    whole(&t);
+    t.whole();
 }

@@ -2,22 +2,13 @@
 //! counts; drills with a model dog, a record that a trainer signs; figures of one's own.
 
 use standsquare_journal::record::fact::{Fact, Statement};
-use standsquare_journal::record::{ChainCheck, practice_bytes, verify_signature};
+use standsquare_journal::record::{practice_bytes, verify_signature};
 use standsquare_measuring::RulePack;
 use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_session::Act;
 use standsquare_session::act::PlacingSeen;
 use standsquare_session::view::{Chart, OwnScreen, Screen};
-use standsquare_tests::{Table, demo};
-
-fn facts(t: &Table) -> Vec<Fact> {
-    let mut check = ChainCheck::new();
-    let events = t.phone().journal().events().expect("reads");
-    events
-        .iter()
-        .map(|e| check.feed(&e.bytes).expect("holds").fact)
-        .collect()
-}
+use standsquare_tests::{Table, demo, once, practising};
 
 fn glass(t: &Table) -> String {
     serde_json::to_string(&(&t.view().screen, &t.view().offers)).expect("JSON")
@@ -29,11 +20,42 @@ fn watched() -> Table {
     t.act(Act::LoadRoster {
         text: standsquare_office::demo::roster_json(),
     });
-    demo::set_up_watched(&mut t);
+    practising::set_up_watched(&mut t);
     demo::to_the_chip(&mut t, "pip");
     t.scan("999000000112233");
     demo::to_the_hoop(&mut t);
     t
+}
+
+/// Where a dog is confirmed by a tap, the tap is somebody's name as well: what a trainee says after it
+/// would no longer be their own.
+#[test]
+fn a_trainee_says_nothing_once_somebody_has_confirmed() {
+    let mut t = Table::new("");
+    t.act(Act::LoadRoster {
+        text: once::roster_signed_once(),
+    });
+    practising::set_up_watched(&mut t);
+    once::unlock(&mut t);
+    demo::to_the_chip(&mut t, "pip");
+    t.scan("999000000112233");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    let asked = |t: &Table| t.view().offers.iter().any(|o| o.id == "shadow_wren");
+    assert_eq!(t.screen(), "sign");
+    assert!(asked(&t));
+    t.act(Act::Confirm {
+        person: "bram".into(),
+    });
+    assert_eq!(t.screen(), "sign");
+    assert!(!asked(&t));
+    t.act(Act::OpenShadow {
+        person: "wren".into(),
+    });
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("sign", "refused.not_now")
+    );
 }
 
 #[test]
@@ -81,7 +103,7 @@ fn a_trainees_verdict_is_hidden_until_all_have_signed_and_never_counts() {
     let wren =
         |text: &str| text.contains("Wren") || text.contains("wren") || text.contains("LM-T07");
     assert!(!wren(&t.phone().session_json()) && !wren(&t.phone().return_csv()));
-    for fact in facts(&t) {
+    for fact in t.whole() {
         if let Fact::Stated { statement } = fact {
             let s = Statement::decode_strict(&statement).expect("a statement");
             assert!(!wren(&format!("{s:?}")));
@@ -198,7 +220,7 @@ fn a_drill_is_answered_blind_judged_at_the_end_and_signed_by_a_trainer() {
         assert_eq!(t.notice(), notice, "{person}");
     }
     // The record stands alone: its signature holds, and the drill can be made again from its seed.
-    let all = facts(&t);
+    let all = t.whole();
     let key = all.iter().find_map(|f| match f {
         Fact::KeyMade { person, key, .. } if person == "bram" => Some(**key),
         _ => None,
@@ -244,11 +266,11 @@ fn a_drill_is_answered_blind_judged_at_the_end_and_signed_by_a_trainer() {
 #[test]
 fn nothing_of_it_is_lost_when_the_app_is_killed_after_every_act() {
     let (mut calm, mut killed) = (Table::new(""), Table::new(""));
-    demo::practice_with(&mut calm, |t, chip| {
+    practising::practice_with(&mut calm, |t, chip| {
         t.scan_at_once(chip);
     });
     killed.kill_after_every_act();
-    demo::practice_with(&mut killed, |t, chip| {
+    practising::practice_with(&mut killed, |t, chip| {
         t.scan_at_once(chip);
     });
     let practice = |t: &Table| t.phone().state().practice.clone();
@@ -259,7 +281,7 @@ fn nothing_of_it_is_lost_when_the_app_is_killed_after_every_act() {
 #[test]
 fn signed_drills_reach_the_office_with_the_next_return() {
     let mut t = Table::new("");
-    demo::practice(&mut t);
+    practising::practice(&mut t);
     let drills = t.office.practised("wren").expect("reads");
     assert_eq!(drills.len(), 6);
     assert!(
@@ -272,7 +294,7 @@ fn signed_drills_reach_the_office_with_the_next_return() {
 #[test]
 fn figures_come_once_there_is_enough_and_show_one_person_alone() {
     let mut t = Table::new("");
-    demo::practice(&mut t);
+    practising::practice(&mut t);
     t.tap("practice");
     t.act(Act::OpenOwn {
         person: "wren".into(),

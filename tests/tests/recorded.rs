@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, looking, readers, refused};
+use standsquare_tests::{Table, demo, looking, once, practising, readers, refused};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -49,17 +49,17 @@ const SESSIONS: &[(&str, &str, Script)] = &[
     (
         "practice",
         "A trainee watches a session and says what they would have found; drills with a model dog, signed by a trainer.",
-        demo::practice,
+        practising::practice,
     ),
     (
         "another-dogs",
         "Placings entered under the wrong dog go to the one that is scanned; a list signed here and on paper.",
-        demo::another_dogs,
+        once::another_dogs,
     ),
     (
         "signed-once",
         "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
-        demo::signed_once,
+        once::signed_once,
     ),
     (
         "pairing",

@@ -2,26 +2,11 @@
 //! handing over; each dog confirmed by a tap; one list signed at the close.
 
 use standsquare_journal::record::fact::{Fact, List, Statement};
-use standsquare_journal::record::{ChainCheck, statement_hash};
+use standsquare_journal::record::statement_hash;
 use standsquare_office::dossier::verify_dossier;
 use standsquare_session::Act;
 use standsquare_session::view::{DogState, Screen, SeatAsks, SignSeat};
-use standsquare_tests::{Table, demo};
-
-fn json(t: &Table) -> serde_json::Value {
-    serde_json::from_str(&t.phone().session_json()).expect("JSON")
-}
-
-/// Every event follows the one before it, and every signature holds.
-fn whole(t: &Table) -> Vec<Fact> {
-    let mut check = ChainCheck::new();
-    let events = t.phone().journal().events().expect("reads");
-    let facts = events.into_iter().map(|event| {
-        check.feed(&event.bytes).expect("holds");
-        event.fact
-    });
-    facts.collect()
-}
+use standsquare_tests::{Table, demo, once};
 
 fn unlock(t: &mut Table, person: &str, pin: &str) {
     t.act(Act::Unlock {
@@ -74,7 +59,7 @@ fn done_state(t: &Table) -> DogState {
 #[test]
 fn no_dog_is_called_before_every_key_is_open() {
     let mut t = Table::new("");
-    demo::set_up_with(&mut t, demo::roster_signed_once());
+    demo::set_up_with(&mut t, once::roster_signed_once());
     assert_eq!(t.screen(), "unlock");
     t.act(Act::CallDog { dog: "pip".into() });
     assert_eq!(t.notice(), "refused.unlock_first");
@@ -89,13 +74,13 @@ fn no_dog_is_called_before_every_key_is_open() {
     // Nobody else has a place here.
     unlock(&mut t, "wren", "4711");
     assert_eq!(t.notice(), "refused.not_now");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
 fn a_tap_confirms_what_was_shown_and_the_list_signs_it() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
+    once::set_up_once(&mut t);
     pip_to_the_statement(&mut t);
     assert_eq!(asks(&t), [SeatAsks::Confirm, SeatAsks::Confirm]);
     // A PIN signs nothing here: that is for the list.
@@ -115,11 +100,10 @@ fn a_tap_confirms_what_was_shown_and_the_list_signs_it() {
     assert_eq!(t.notice(), "refused.not_now");
     confirm(&mut t, "bram");
     assert_eq!(t.screen(), "book_line");
-    t.tap("book_written");
-    t.tap("handler_told");
+    demo::written_and_told(&mut t);
     assert_eq!(done_state(&t), DogState::Confirmed);
     assert_eq!(t.view().outbox.waiting, 0, "nothing is signed yet");
-    let dog = json(&t)["dogs"][0].clone();
+    let dog = t.json()["dogs"][0].clone();
     assert_eq!(dog["flags"], serde_json::json!(["list-not-signed"]));
     assert_eq!(dog["signed_by"], serde_json::json!([]));
     assert_eq!(
@@ -142,7 +126,7 @@ fn a_tap_confirms_what_was_shown_and_the_list_signs_it() {
     sign(&mut t, "bram", "2580");
     assert_eq!(t.screen(), "close");
     assert_eq!(t.view().outbox.waiting, 1);
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["flags"], serde_json::json!([]));
     assert_eq!(dog["signed_by"].as_array().map(Vec::len), Some(2));
     assert!(dog.get("confirmed_by").is_none());
@@ -151,7 +135,7 @@ fn a_tap_confirms_what_was_shown_and_the_list_signs_it() {
     t.office_answers();
     assert_eq!(t.view().outbox.waiting, 0);
     // What each signed names the very statement that was put up.
-    let facts = whole(&t);
+    let facts = t.whole();
     let stated = facts.iter().find_map(|f| match f {
         Fact::Stated { statement } => Some(statement.clone()),
         _ => None,
@@ -171,7 +155,7 @@ fn a_tap_confirms_what_was_shown_and_the_list_signs_it() {
 #[test]
 fn the_office_counts_the_list_as_everybodys_signature_and_proves_it_without_its_tables() {
     let mut t = Table::new("");
-    demo::signed_once(&mut t);
+    once::signed_once(&mut t);
     t.office.extend_log().expect("logged");
     for chip in [demo::chip_of("pip"), demo::chip_of("juno")] {
         let text = t.office.dossier(&chip, 9).expect("asked").expect("there");
@@ -195,7 +179,7 @@ fn the_office_counts_the_list_as_everybodys_signature_and_proves_it_without_its_
 #[test]
 fn keys_close_after_idling_after_handing_over_and_for_who_steps_away() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
+    once::set_up_once(&mut t);
     pip_to_the_statement(&mut t);
     t.wait(4 * 60 * 1000);
     t.act(Act::Tick);
@@ -228,20 +212,19 @@ fn keys_close_after_idling_after_handing_over_and_for_who_steps_away() {
     unlock(&mut t, "ottoline", "4711");
     confirm(&mut t, "ottoline");
     assert_eq!(t.screen(), "book_line");
-    t.tap("book_written");
-    t.tap("handler_told");
+    demo::written_and_told(&mut t);
     assert_eq!(
         t.screen(),
         "unlock",
         "his key closed when the phone was handed on"
     );
-    whole(&t);
+    t.whole();
 }
 
 #[test]
 fn a_clock_that_jumps_back_closes_the_keys_too() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
+    once::set_up_once(&mut t);
     t.wait(-3_600_000);
     t.act(Act::Tick);
     assert_eq!(t.screen(), "unlock");
@@ -250,8 +233,8 @@ fn a_clock_that_jumps_back_closes_the_keys_too() {
 #[test]
 fn put_right_before_the_list_is_confirmed_anew() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
-    demo::dog_once(&mut t, "pip");
+    once::set_up_once(&mut t);
+    once::dog_once(&mut t, "pip");
     t.act(Act::AskCorrection { dog: "pip".into() });
     demo::choose(&mut t, "void_1");
     demo::choose(&mut t, "gauge");
@@ -266,17 +249,16 @@ fn put_right_before_the_list_is_confirmed_anew() {
     t.tap("base_flat");
     assert_eq!(asks(&t), [SeatAsks::Confirm, SeatAsks::Confirm]);
     assert!(seats(&t).iter().all(|s| !s.signed));
-    demo::both_confirm(&mut t);
-    t.tap("book_written");
-    t.tap("handler_told");
+    once::both_confirm(&mut t);
+    demo::written_and_told(&mut t);
     t.tap("review_close");
     t.tap("sign_list");
     t.both_sign();
     t.tap("close_session");
-    let facts = whole(&t);
+    let facts = t.whole();
     let stated = facts.iter().filter(|f| matches!(f, Fact::Stated { .. }));
     assert_eq!(stated.count(), 2);
-    assert_eq!(json(&t)["dogs"][0]["flags"][0], "corrected");
+    assert_eq!(t.json()["dogs"][0]["flags"][0], "corrected");
 }
 
 fn asks_of_correction(t: &Table) -> Vec<SeatAsks> {
@@ -289,36 +271,30 @@ fn asks_of_correction(t: &Table) -> Vec<SeatAsks> {
 #[test]
 fn put_right_after_the_list_the_dog_goes_on_a_list_of_its_own() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
-    demo::dog_once(&mut t, "pip");
+    once::set_up_once(&mut t);
+    once::dog_once(&mut t, "pip");
     t.tap("review_close");
     t.tap("sign_list");
     t.both_sign();
     t.tap("back_to_queue");
-    demo::dog_once(&mut t, "rook");
+    once::dog_once(&mut t, "rook");
     t.act(Act::AskCorrection { dog: "pip".into() });
     demo::choose(&mut t, "papers");
     demo::choose(&mut t, "misread");
     t.both_sign();
     t.tap("book_agrees");
-    demo::both_confirm(&mut t);
-    t.tap("book_written");
-    t.tap("handler_told");
+    once::both_confirm(&mut t);
+    demo::written_and_told(&mut t);
     assert_eq!(t.view().outbox.waiting, 0);
-    t.tap("review_close");
-    t.tap("sign_list");
-    t.both_sign();
-    t.tap("close_session");
-    t.tap("send_return");
-    t.office_answers();
+    once::list_signed_and_sent(&mut t);
     assert_eq!(t.view().outbox.waiting, 0);
-    whole(&t);
+    t.whole();
 }
 
 #[test]
 fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
     let mut t = Table::new("");
-    demo::set_up_once(&mut t);
+    once::set_up_once(&mut t);
     pip_to_the_statement(&mut t);
     t.tap("lock_phone");
     let paper = |number: &str| Act::SignOnPaper {
@@ -336,8 +312,7 @@ fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
     t.act(paper("17"));
     unlock(&mut t, "ottoline", "4711");
     confirm(&mut t, "ottoline");
-    t.tap("book_written");
-    t.tap("handler_told");
+    demo::written_and_told(&mut t);
     // He cannot open his key now, and nobody waits for that.
     assert_eq!(t.screen(), "queue");
     assert_eq!(done_state(&t), DogState::Awaiting);
@@ -345,7 +320,7 @@ fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
     t.wait(6 * 60 * 1000);
     t.act(Act::Tick);
     assert_eq!(t.screen(), "unlock");
-    demo::unlock(&mut t);
+    once::unlock(&mut t);
     t.act(Act::Resume { dog: "pip".into() });
     confirm(&mut t, "bram");
     assert_eq!(done_state(&t), DogState::Confirmed);
@@ -363,13 +338,13 @@ fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
         ("close", "notice.list_on_paper")
     );
     t.tap("close_session");
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["flags"], serde_json::json!(["awaiting-signature"]));
     assert_eq!(dog["on_paper"][0]["paper"], "18");
     assert_eq!(dog["signed_by"], serde_json::json!(["Ottoline Marsh"]));
     t.tap("send_return");
     t.office_answers();
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -381,7 +356,7 @@ fn where_each_makes_their_own_handing_over_closes_the_keys() {
         .replace("sign = \"each-dog\"", "sign = \"session\"");
     let mut t = Table::new("");
     demo::set_up_with(&mut t, serde_json::to_string(&roster).expect("JSON"));
-    demo::unlock(&mut t);
+    once::unlock(&mut t);
     demo::to_the_chip(&mut t, "pip");
     t.scan("999000000112233");
     demo::to_the_hoop(&mut t);
@@ -390,10 +365,10 @@ fn where_each_makes_their_own_handing_over_closes_the_keys() {
     t.tap("stands_square");
     t.tap("base_flat");
     assert_eq!(asks(&t), [SeatAsks::Unlock, SeatAsks::Unlock]);
-    demo::unlock(&mut t);
-    demo::both_confirm(&mut t);
+    once::unlock(&mut t);
+    once::both_confirm(&mut t);
     assert_eq!(t.screen(), "book_line");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -401,7 +376,7 @@ fn a_pack_may_say_when_keys_close() {
     let roster = demo::roster_with("sign = \"each-dog\"", "sign = \"session\"\nlock_after = 20");
     let mut t = Table::new("");
     demo::set_up_with(&mut t, roster);
-    demo::unlock(&mut t);
+    once::unlock(&mut t);
     t.wait(19 * 60 * 1000);
     t.act(Act::Tick);
     assert_eq!(t.screen(), "queue");
@@ -413,8 +388,8 @@ fn a_pack_may_say_when_keys_close() {
 #[test]
 fn killed_after_every_act_it_goes_on_at_the_same_step() {
     let mut whole_one = Table::new("");
-    demo::signed_once(&mut whole_one);
-    let dogs = json(&whole_one)["dogs"].clone();
+    once::signed_once(&mut whole_one);
+    let dogs = whole_one.json()["dogs"].clone();
     assert_eq!(dogs.as_array().map(Vec::len), Some(2));
-    whole(&whole_one);
+    whole_one.whole();
 }

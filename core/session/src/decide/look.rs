@@ -26,8 +26,7 @@ const WORDS: usize = 400;
 /// What is taken while something is looked at: what the world sends, and what goes to the
 /// office. Everything else belongs to what lies under it.
 pub(super) fn goes_on(act: &Act) -> bool {
-    let of_the_world = act.is_of_the_world() && !matches!(act, Act::PressKey { .. });
-    of_the_world || matches!(act, Act::SendReturn | Act::LoadRoster { .. })
+    act.is_of_the_world() || matches!(act, Act::SendReturn | Act::LoadRoster { .. })
 }
 
 /// Whether a bite or a fall can be recorded: from the opened queue to the closing.
@@ -264,7 +263,7 @@ fn happened(c: &mut Context, what: &str, whom: &str, words: &str) -> Outcome {
     // What nobody has signed yet is stated anew, with it.
     let anew = visit.filter(|v| {
         let on_it = v.step() == Step::Sign || v.step() == Step::Correct;
-        on_it && v.stated.is_some() && v.signed.is_empty() && v.paper.is_empty()
+        on_it && v.stated.is_some() && v.is_untouched()
     });
     let out = match anew {
         Some(visit) if visit.correcting.is_none() => {

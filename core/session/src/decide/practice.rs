@@ -36,7 +36,7 @@ pub(crate) fn may_open(state: &State) -> bool {
 pub(crate) fn may_shadow<'a>(session: &'a Session, visit: &Visit) -> Vec<&'a String> {
     let open = match visit.step() {
         Step::Stance | Step::Placing => true,
-        Step::Sign => visit.signed.is_empty() && visit.stopped.is_none() && visit.paper.is_empty(),
+        Step::Sign => visit.is_untouched() && visit.stopped.is_none(),
         _ => false,
     };
     let watching = session.watching.iter();

@@ -372,9 +372,9 @@ impl Visit {
         self.is_answered() && !self.fully_signed && self.paper.is_empty()
     }
 
-    /// Nobody has put their name to the statement yet.
+    /// Nobody has put their name to the statement yet: here, by a tap, or on paper.
     pub fn is_untouched(&self) -> bool {
-        self.signed.is_empty() && self.confirmed.is_empty()
+        self.signed.is_empty() && self.confirmed.is_empty() && self.paper.is_empty()
     }
 
     /// Taken up again. Nobody has watched the dog meanwhile: its chip has to be read
