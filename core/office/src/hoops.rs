@@ -26,8 +26,7 @@ pub struct NotedCheck {
     pub check: HoopCheck,
 }
 
-/// A measure in which a hoop was placed: the head of its statement, the dog's name, its chip and the
-/// category's label.
+/// A measure in which a hoop was placed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Placed {
     /// The head of the statement.
@@ -203,9 +202,7 @@ impl OfficeState {
                     Some(_) if s.over_um == nominal => Some(false),
                     _ => None,
                 };
-                // 719,163 days lie between 0001-01-01 and 1970-01-01.
-                let day = s.day.checked_add(719_163);
-                let Some(on) = day.and_then(NaiveDate::from_num_days_from_ce_opt) else {
+                let Some(on) = NaiveDate::from_epoch_days(s.day) else {
                     continue;
                 };
                 all.push(UsedIn {

@@ -1,7 +1,7 @@
 //! Records of practice that a trainer signed, as phones brought them.
 
 use standsquare_measuring::RulePack;
-use standsquare_measuring::gauge::practice::{Answer, DrillRecord};
+use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_measuring::gauge::probit::gather;
 use standsquare_measuring::gauge::{Cell, Least};
 
@@ -24,25 +24,14 @@ impl Practised {
             .record
             .drill
             .feedback(&self.record.answers, 0.95, Least::default());
-        let lines = found.map(|f| f.lines).unwrap_or_default();
-        let counted = lines.iter().filter(|l| l.right.is_some()).count() as u64;
-        let right = lines.iter().filter(|l| l.right == Some(true)).count() as u64;
-        (counted, right)
+        found.map_or((0, 0), |f| (f.tally.1, f.tally.0))
     }
 
     /// The placings that count, by their room.
     pub fn cells(&self) -> Vec<Cell> {
-        let tasks = self.record.drill.tasks.iter().zip(&self.record.answers);
-        tasks
-            .filter_map(|(task, answer)| {
-                let room = self.record.drill.hoop().minus(task.height).micrometres();
-                let flat = match answer {
-                    Answer::Flat => true,
-                    Answer::NotFlat => false,
-                    Answer::Void => return None,
-                };
-                Some(Cell::one(room as f64 / 1_000.0, flat))
-            })
+        let placings = self.record.drill.placings(&self.record.answers).into_iter();
+        placings
+            .map(|(room, flat)| Cell::one(room.micrometres() as f64 / 1_000.0, flat))
             .collect()
     }
 }

@@ -2,14 +2,14 @@
 
 use standsquare_journal::record::fact::{Fact, List, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, list_bytes, seal_bytes,
-    sign_off_bytes, unlock_bytes,
+    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes,
 };
 use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_sync::{Frame, FrameFault};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::prove;
 use crate::years;
 
 /// Why a frame is not taken into the record.
@@ -245,61 +245,11 @@ pub fn sealed_by_device(
     proved
         .check(*alg, &frame.device_key, &seal_bytes(head), signature)
         .map_err(|_| Refusal::SealForged)?;
-    prove_sign_offs(frame, keys, proved);
+    prove::sign_offs(frame, keys, proved);
     Ok(event.at_ms)
 }
 
-fn prove_sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved: &mut Proved) {
-    let mut keys = std::borrow::Cow::Borrowed(keys);
-    let mut stated: Option<Vec<u8>> = None;
-    let mut listed: Option<Vec<u8>> = None;
-    for bytes in &frame.events {
-        let Ok(event) = read(bytes) else { return };
-        match event.fact {
-            Fact::ListStated { list } => listed = Some(list),
-            Fact::ListSigned {
-                person,
-                alg,
-                head,
-                signature,
-            } => {
-                if let (Some(list), Some(key)) = (&listed, keys.get(&person)) {
-                    let _ = proved.check(alg, key, &list_bytes(&head, list), &signature);
-                }
-            }
-            Fact::Unlocked {
-                person,
-                alg,
-                head,
-                signature,
-            } => {
-                if let Some(key) = keys.get(&person) {
-                    let _ = proved.check(alg, key, &unlock_bytes(&head), &signature);
-                }
-            }
-            Fact::KeyMade { person, key, .. } => {
-                keys.to_mut().insert(person, *key);
-            }
-            Fact::Stated { statement } => stated = Some(statement),
-            Fact::Signed {
-                person,
-                alg,
-                head,
-                signature,
-                ..
-            } => {
-                if let (Some(statement), Some(key)) = (&stated, keys.get(&person)) {
-                    let signed = sign_off_bytes(&head, statement);
-                    // Whether it is over the right statement is seen in its turn.
-                    let _ = proved.check(alg, key, &signed, &signature);
-                }
-            }
-            _ => {}
-        }
-    }
-}
-
-fn read(bytes: &[u8]) -> Result<Event, Refusal> {
+pub(super) fn read(bytes: &[u8]) -> Result<Event, Refusal> {
     Event::decode_strict(bytes).map_err(Refusal::Record)
 }
 

@@ -105,19 +105,15 @@ pub fn trouble(office: &OfficeState, title: &str, what_to_do: &str) -> Markup {
     page(office, &Looker::default(), title, &content)
 }
 
-/// A day number as a date; nothing for one that no calendar has.
-fn date(day: i32) -> Option<NaiveDate> {
-    // 719,163 days lie between 0001-01-01 and 1970-01-01.
-    NaiveDate::from_num_days_from_ce_opt(day.checked_add(719_163)?)
-}
-
 /// A day number as `YYYY-MM-DD`.
 pub(crate) fn day(number: i32) -> String {
-    date(number).map(|d| d.to_string()).unwrap_or_default()
+    NaiveDate::from_epoch_days(number)
+        .map(|d| d.to_string())
+        .unwrap_or_default()
 }
 
 pub(crate) fn day_in_words(number: i32) -> String {
-    date(number)
+    NaiveDate::from_epoch_days(number)
         .map(|d| d.format("%-d %B %Y").to_string())
         .unwrap_or_default()
 }

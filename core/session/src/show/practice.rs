@@ -123,8 +123,7 @@ impl Glass<'_> {
             right: line.right,
         });
         let lines: Vec<FeedbackLine> = lines.collect();
-        let right = lines.iter().filter(|l| l.right == Some(true)).count() as i64;
-        let counted = lines.iter().filter(|l| l.right.is_some()).count() as i64;
+        let (right, counted) = found.as_ref().map_or((0, 0), |f| f.tally);
         let seats = trainers(self.state, loaded, &d.person)
             .into_iter()
             .filter(|t| d.signed_by.as_deref().is_none_or(|by| by == *t))
@@ -145,8 +144,8 @@ impl Glass<'_> {
         let feedback = FeedbackScreen {
             name: loaded.name_of(&d.person).to_owned(),
             right: Text::of("feedback.right")
-                .count("right", right)
-                .count("count", counted),
+                .count("right", right as i64)
+                .count("count", counted as i64),
             lines,
             who_signs: Text::of(match (&d.signed_by, seats.is_empty()) {
                 (Some(_), _) => "feedback.signed",

@@ -76,16 +76,9 @@ impl Drilling {
     /// The placings that count: the hoop's inside height less the model's, micrometres, and
     /// whether it came down flat.
     pub fn cells(&self) -> Vec<(i64, bool)> {
-        let rooms = self.drill.tasks.iter().zip(&self.answers);
-        rooms
-            .filter_map(|(task, answer)| {
-                let room = self.drill.hoop().minus(task.height).micrometres();
-                match answer {
-                    Answer::Flat => Some((room, true)),
-                    Answer::NotFlat => Some((room, false)),
-                    Answer::Void => None,
-                }
-            })
+        let placings = self.drill.placings(&self.answers).into_iter();
+        placings
+            .map(|(room, flat)| (room.micrometres(), flat))
             .collect()
     }
 }
