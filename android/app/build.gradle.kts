@@ -3,7 +3,8 @@
 // where those cannot be had it cannot be built (see ../README.md).
 //
 //   cargo xtask bindings                      the generated Kotlin
-//   cargo build --profile phone …             the library for each ABI, into jniLibs
+//   cargo xtask library --target TARGET       the library for each ABI; copy it to
+//                                             target/bindings/jniLibs/ABI
 //   gradle assembleRelease                    signed if STANDSQUARE_KEYSTORE is set
 
 plugins {
@@ -58,6 +59,11 @@ android {
         reset()
         include("arm64-v8a", "armeabi-v7a", "x86_64")
     }
+
+    // Uncompressed and on page boundaries of 16 KiB, so that newer phones load them as they
+    // lie; `cargo xtask library` links ours for such pages, and JNA's is (tested in dex/).
+    packaging.jniLibs.useLegacyPackaging = false
+    packaging.resources.excludes += setOf("META-INF/AL2.0", "META-INF/LGPL2.1")
 
     compileOptions {
         sourceCompatibility = JavaVersion.VERSION_17

@@ -15,7 +15,12 @@ public struct PhonePlatform: Platform {
         self.tray = tray
     }
 
-    public func play(_ signal: Signal) async {
+    public func play(_ signal: Signal, heard: Bool, felt: Bool) async {
+        if felt { await buzz(signal) }
+        if heard { AudioServicesPlaySystemSound(signal.sound) }
+    }
+
+    private func buzz(_ signal: Signal) async {
         await MainActor.run {
             let buzz = UINotificationFeedbackGenerator()
             switch signal {
@@ -24,7 +29,6 @@ public struct PhonePlatform: Platform {
             case .refused: buzz.notificationOccurred(.error)
             }
         }
-        AudioServicesPlaySystemSound(signal.sound)
     }
 
     public func askOffice(path: String, body: Data) async -> OfficeReply {
@@ -33,6 +37,12 @@ public struct PhonePlatform: Platform {
 
     public func share(_ file: SharedFile) async {
         await tray.offer(file)
+    }
+
+    public func print(_ sheet: SheetState) async {
+        let pdf = await PdfPage.pdf(sheet)
+        await tray.offer(
+            SharedFile(name: sheet.name, mediaType: "application/pdf", content: pdf))
     }
 }
 

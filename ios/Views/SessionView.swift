@@ -36,6 +36,7 @@ public struct SessionView: View {
     private let model: SessionModel
     private let tilt: () -> (xMdeg: Int32, yMdeg: Int32)?
     private let again: @MainActor () -> Void
+    @Environment(\.colorScheme) private var scheme
 
     /// - Parameters:
     ///   - model: the session.
@@ -53,7 +54,8 @@ public struct SessionView: View {
     public var body: some View {
         let glass = model.glass
         let looks = model.looksState
-        let palette = looks.look.palette
+        let look = looks.byPhone ? (scheme == .dark ? Look.dark : Look.sun) : looks.look
+        let palette = look.palette
         VStack(spacing: 0) {
             HeaderView(glass: glass, looks: looks) { model.changeLook() }
             ScrollView {
@@ -63,7 +65,7 @@ public struct SessionView: View {
                     ForEach(glass.cautions, id: \.self) { Banner(notice: $0) }
                     ScreenView(
                         screen: glass.screen, looks: looks, send: send,
-                        choose: { model.choose($0) })
+                        choose: { model.choose($0) }, change: { model.change($0) })
                 }
                 .padding()
             }
@@ -72,7 +74,7 @@ public struct SessionView: View {
         .foregroundStyle(Color(rgb: palette.page.ink))
         .background(Color(rgb: palette.page.ground))
         .environment(\.palette, palette)
-        .preferredColorScheme(looks.look == .sun ? .light : .dark)
+        .preferredColorScheme(looks.byPhone ? nil : looks.look == .sun ? .light : .dark)
     }
 
     private func send(_ tap: Tap) {
@@ -121,10 +123,11 @@ struct ScreenView: View {
     let looks: LooksState
     let send: (Tap) -> Void
     let choose: (Language) -> Void
+    let change: (LooksChange) -> Void
 
     var body: some View {
         switch screen {
-        case .home(let state): HomeView(state: state, looks: looks, choose: choose)
+        case .home(let state): HomeView(state: state, looks: looks, send: send, choose: choose)
         case .venue(let state): VenueView(state: state, send: send)
         case .surface(let state): SurfaceView(state: state)
         case .hoops(let state): HoopsView(state: state, send: send)
@@ -138,15 +141,34 @@ struct ScreenView: View {
         case .stance(let state): StanceView(state: state)
         case .placing(let state): PlacingView(state: state)
         case .sign(let state): SignView(state: state, send: send)
-        case .bookLine(let state): PairsView(heading: state.instruction, pairs: state.cells)
-        case .tell(let state): PointsView(heading: state.instruction, points: state.lines)
+        case .bookLine(let state):
+            PairsView(heading: state.instruction, pairs: state.cells)
+            HowSureView(line: state.howSure)
+            ForEach(state.shadowed, id: \.self) { Text($0) }
+        case .tell(let state):
+            PointsView(heading: state.instruction, points: state.lines)
+            HowSureView(line: state.howSure)
         case .stop(let state): ChoicesView(choices: state.reasons, send: send)
         case .correct(let state): CorrectView(state: state, send: send)
         case .newcomer(let state): NewcomerView(state: state, send: send)
         case .handOver(let state): HandOverView(state: state)
+        case .unlock(let state): UnlockView(state: state, send: send)
+        case .signList(let state): SignListView(state: state, send: send)
         case .close(let state): CloseView(state: state)
         case .sent(let state): SentView(state: state)
         case .readers(let state): ReadersView(state: state, send: send)
+        case .slip(let state): SlipView(state: state)
+        case .slipCheck(let state): SlipCheckView(state: state, send: send)
+        case .past(let state): PageView(state: state, send: send)
+        case .history(let state): PageView(state: state, send: send)
+        case .settings(let state):
+            SettingsView(state: state, looks: looks, send: send, choose: choose, change: change)
+        case .incident(let state): IncidentView(state: state, send: send)
+        case .practice(let state): PracticeView(state: state, send: send)
+        case .own(let state): OwnView(state: state)
+        case .drill(let state): DrillView(state: state)
+        case .feedback(let state): FeedbackView(state: state, send: send)
+        case .shadow(let state): ShadowView(state: state, send: send)
         }
     }
 }

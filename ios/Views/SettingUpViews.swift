@@ -5,7 +5,9 @@ import SwiftUI
 struct HomeView: View {
     let state: HomeState
     let looks: LooksState
+    let send: (Tap) -> Void
     let choose: (Language) -> Void
+    @Environment(\.palette) private var palette
 
     var body: some View {
         Banner(notice: state.roster)
@@ -21,6 +23,9 @@ struct HomeView: View {
                 Text(session.sending).font(.footnote)
             }
             .accessibilityElement(children: .combine)
+            Button(session.openLabel) { send(session.open) }
+                .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                .accessibilityIdentifier("open.\(session.id)")
         }
     }
 }
@@ -131,6 +136,7 @@ struct MeasurersView: View {
                 .disabled(person.whyNot != nil)
                 .accessibilityAddTraits(person.seated ? .isSelected : [])
                 .accessibilityIdentifier("person.\(person.id)")
+                if let note = person.note { Text(note).font(.footnote) }
                 if let whyNot = person.whyNot { Text(whyNot).font(.footnote) }
             }
         }

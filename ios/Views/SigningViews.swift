@@ -53,6 +53,10 @@ struct SeatView: View {
                         .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
                         .accessibilityIdentifier("sign.\(seat.id)")
                 }
+            } else if let confirm = seat.confirm {
+                Button(seat.label) { send(confirm) }
+                    .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+                    .accessibilityIdentifier("sign.\(seat.id)")
             } else if let paper = seat.paper {
                 if let tries = seat.tries { Text(tries).font(.footnote) }
                 EntryView(entry: paper, send: send)
@@ -64,16 +68,46 @@ struct SeatView: View {
     }
 }
 
+struct UnlockView: View {
+    let state: UnlockState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        Text(state.why)
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
+struct SignListView: View {
+    let state: SignListState
+    let send: (Tap) -> Void
+
+    var body: some View {
+        PairsView(heading: state.statementHeading, pairs: state.statement)
+        SeatsView(seats: state.seats, send: send)
+    }
+}
+
 struct CorrectView: View {
     let state: CorrectState
     let send: (Tap) -> Void
 
     var body: some View {
+        if let instruction = state.instruction { Text(instruction) }
         ChoicesView(choices: state.choices, send: send)
         if !state.statement.isEmpty {
             PairsView(heading: state.statementHeading, pairs: state.statement)
         }
         SeatsView(seats: state.seats, send: send)
+    }
+}
+
+/// How sure the category is: a quiet line, where the rules show it.
+struct HowSureView: View {
+    let line: String?
+
+    var body: some View {
+        if let line { Text(line).accessibilityIdentifier("how-sure") }
     }
 }
 
@@ -159,6 +193,11 @@ struct DogsView: View {
             } else {
                 DogRow(dog: dog)
             }
+            if let look = dog.look {
+                Button(dog.lookLabel) { send(look) }
+                    .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
+                    .accessibilityIdentifier("look.\(dog.id)")
+            }
             if let right = dog.putRight {
                 Button(dog.putRightLabel) { send(right) }
                     .buttonStyle(TouchStyle(pair: palette.page, height: Height.touch))
@@ -180,6 +219,7 @@ struct DogRow: View {
                 Text(dog.standing).font(.footnote)
             }
             if let note = dog.note { Text(note) }
+            if let wait = dog.wait { Text(wait) }
             if let whereabouts = dog.whereabouts { Text(whereabouts).font(.footnote) }
         }
         .frame(maxWidth: .infinity, minHeight: 44, alignment: .leading)

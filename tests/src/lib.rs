@@ -3,8 +3,11 @@
 
 pub mod demo;
 pub mod filled;
+pub mod looking;
+pub mod once;
+pub mod practising;
 pub mod readers;
 pub mod refused;
 mod table;
 
-pub use table::Table;
+pub use table::{Table, lasting};

@@ -3,11 +3,14 @@
 
 use std::path::Path;
 
+use standsquare_journal::record::ChainCheck;
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::{Journal, Opening};
 use standsquare_office::OfficeState;
 use standsquare_reader::encode::frame30;
 use standsquare_session::act::{ReaderCarrier, ReaderLink};
 use standsquare_session::view::{Effect, Offer, Screen};
-use standsquare_session::{Act, Answer, Phone, RecordedStep, Recording, Stamp, View};
+use standsquare_session::{Act, Answer, JOURNAL_FILE, Phone, RecordedStep, Recording, Stamp, View};
 use standsquare_sync::log::Ask;
 use tempfile::TempDir;
 
@@ -32,8 +35,17 @@ pub struct Table {
 impl Table {
     /// A new phone in a folder of its own.
     pub fn new(about: &str) -> Self {
+        Table::with_secret(about, [7; 32])
+    }
+
+    /// A new phone with this secret: another one than [`Table::new`]'s.
+    pub fn with_secret(about: &str, secret: [u8; 32]) -> Self {
         let dir = TempDir::new().expect("a temporary folder");
-        let secret = [7; 32];
+        Table::in_folder(about, dir, secret)
+    }
+
+    /// A phone with this secret, in a folder that may hold a journal already.
+    pub fn in_folder(about: &str, dir: TempDir, secret: [u8; 32]) -> Self {
         let office = standsquare_office::demo::in_memory();
         let mut table = Table {
             dir,
@@ -42,7 +54,8 @@ impl Table {
             view: empty_view(),
             effects: Vec::new(),
             at_ms: BEGIN_MS,
-            count: 0,
+            // Another phone rolls other dice.
+            count: u64::from(secret[0].wrapping_sub(7)) << 32,
             secret,
             recording: Recording {
                 about: about.into(),
@@ -129,6 +142,22 @@ impl Table {
             entropy: vec![9; 32],
         };
         self.open(&stamp);
+    }
+
+    /// Lets the phone go, writes into its journal, and opens the phone again.
+    pub fn with_journal(&mut self, write: impl FnOnce(&mut Journal, i64)) {
+        self.phone = None;
+        let opening = Opening {
+            device_secret: self.secret,
+            at_ms: self.at_ms,
+            entropy: [9; 32],
+            software: "standsquare test",
+        };
+        let path = self.dir.path().join(JOURNAL_FILE);
+        let mut journal = Journal::open(&path, opening).expect("opens");
+        write(&mut journal, self.at_ms);
+        drop(journal);
+        self.kill_and_reopen();
     }
 
     /// The phone.
@@ -351,6 +380,28 @@ impl Table {
         }
     }
 
+    /// `session.json` as it stands.
+    ///
+    /// # Panics
+    /// It is no JSON.
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.phone().session_json()).expect("JSON")
+    }
+
+    /// Every fact of the journal.
+    ///
+    /// # Panics
+    /// An event does not follow the one before it, or a signature does not hold.
+    pub fn whole(&self) -> Vec<Fact> {
+        let mut check = ChainCheck::new();
+        let events = self.phone().journal().events().expect("reads");
+        let facts = events.into_iter().map(|event| {
+            check.feed(&event.bytes).expect("holds");
+            event.fact
+        });
+        facts.collect()
+    }
+
     /// Which screen is on the glass, by its JSON name.
     pub fn screen(&self) -> String {
         screen_name(&self.view.screen)
@@ -372,7 +423,7 @@ pub fn screen_name(screen: &Screen) -> String {
 
 /// A view without what is not kept over a restart: the passing notice, how the
 /// radio stands, and what the chip screen says of the radio.
-fn lasting(view: &View) -> serde_json::Value {
+pub fn lasting(view: &View) -> serde_json::Value {
     let mut json = serde_json::to_value(view).expect("a view is JSON");
     json["notice"] = serde_json::Value::Null;
     json["reader"] = serde_json::Value::Null;

@@ -52,7 +52,7 @@ fn three_dogs_are_measured_signed_sent_and_acknowledged() {
     assert!(
         sent.rows
             .iter()
-            .all(|r| r.whereabouts == Whereabouts::AtOffice)
+            .all(|r| r.whereabouts == Whereabouts::InLog)
     );
     assert_eq!(t.view().outbox.waiting, 0);
 }

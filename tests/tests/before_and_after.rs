@@ -82,8 +82,8 @@ fn a_pack_that_these_screens_cannot_measure_by_is_refused_when_it_is_loaded() {
     for (from, to, what) in [
         (
             "sign = \"each-dog\"",
-            "sign = \"session\"",
-            "unsupported.session_signing",
+            "sign = \"each-dog\"\nrecorder = true",
+            "unsupported.recorder",
         ),
         (
             "order = [\"papers\", \"handler\", \"chip\", \"settle\", \"stance\"]\nmay_swap = [[\"handler\", \"chip\"]]",

@@ -43,10 +43,6 @@ fn placing(t: &Table) -> PlacingScreen {
     }
 }
 
-fn json(t: &Table) -> serde_json::Value {
-    serde_json::from_str(&t.phone().session_json()).expect("JSON")
-}
-
 fn chain_holds(t: &Table) {
     let mut check = ChainCheck::new();
     for event in t.phone().journal().events().expect("reads") {
@@ -82,7 +78,7 @@ fn the_second_measurer_sees_nothing_of_the_first_ones_result() {
     t.tap("base_flat");
     assert_eq!(t.screen(), "sign");
     t.both_sign();
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["category"]["id"], "small");
     assert_eq!(dog["placings"].as_array().map(Vec::len), Some(2));
     chain_holds(&t);
@@ -123,7 +119,7 @@ fn measurers_who_find_different_categories_are_named_so_and_the_rules_say_what_h
     t.tap("base_flat");
     assert_eq!(t.screen(), "sign");
     t.both_sign();
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     // The pack: the higher category today, and the body decides.
     assert_eq!(dog["category"]["id"], "medium");
     assert_eq!(dog["status"], "referred");
@@ -152,7 +148,7 @@ fn a_placing_of_the_first_one_made_void_gives_her_the_phone_again() {
     t.tap("base_flat");
     assert_eq!(t.screen(), "sign");
     t.both_sign();
-    assert_eq!(json(&t)["dogs"][0]["category"]["id"], "small");
+    assert_eq!(t.json()["dogs"][0]["category"]["id"], "small");
     chain_holds(&t);
 }
 
@@ -181,6 +177,6 @@ fn a_measurer_who_may_not_measure_a_dog_says_so_in_one_tap() {
     t.tap("may_not_bram");
     assert_eq!(t.title(), "title.sign_stop");
     demo::sign_and_tell(&mut t);
-    assert_eq!(json(&t)["dogs"][0]["not_today"]["reason"], "conflict");
+    assert_eq!(t.json()["dogs"][0]["not_today"]["reason"], "conflict");
     chain_holds(&t);
 }

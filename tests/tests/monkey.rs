@@ -11,8 +11,8 @@ use standsquare_session::Act;
 use standsquare_session::act::{
     BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys,
 };
-use standsquare_session::view::{Screen, SignSeat};
-use standsquare_tests::{Table, demo};
+use standsquare_session::view::{Screen, SeatAsks, SignSeat};
+use standsquare_tests::{Table, demo, once};
 
 /// SplitMix64: small, and the same everywhere.
 struct Dice(u64);
@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(43) {
+    match dice.roll(68) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -170,12 +170,12 @@ fn anything(dice: &mut Dice) -> Act {
             dog: text(dice, &DOGS),
         },
         32 => Act::ChooseCorrection {
-            what: if flag {
-                CorrectionWhat::PapersAgain
-            } else {
-                CorrectionWhat::VoidPlacing {
+            what: match dice.roll(3) {
+                0 => CorrectionWhat::PapersAgain,
+                1 => CorrectionWhat::MovePlacings,
+                _ => CorrectionWhat::VoidPlacing {
                     number: dice.roll(4) as u32,
-                }
+                },
             },
         },
         33 => Act::CorrectionReason {
@@ -201,6 +201,16 @@ fn anything(dice: &mut Dice) -> Act {
             category: text(dice, &["", "small", "huge"]),
             measured: text(dice, &["", "20250101"]),
         },
+        62 => Act::Unlock {
+            person: text(dice, &PEOPLE),
+            pin: text(dice, &["4711", "2580", ""]),
+        },
+        63 => Act::Confirm {
+            person: text(dice, &PEOPLE),
+        },
+        64 => Act::LockPhone,
+        65 => Act::StateList,
+        66 => Act::LeaveList,
         40 => Act::MayNotMeasure {
             person: text(dice, &PEOPLE),
         },
@@ -211,6 +221,71 @@ fn anything(dice: &mut Dice) -> Act {
                 TwoKeys::Second
             },
         },
+        42 => Act::OpenSlip {
+            dog: text(dice, &DOGS),
+        },
+        43 => Act::PrintSlip {
+            dog: text(dice, &DOGS),
+        },
+        44 => Act::CalendarEntry {
+            dog: text(dice, &DOGS),
+            summary: text(dice, &["", "Pip;\n"]),
+        },
+        45 => {
+            if flag {
+                Act::OpenSlipCheck
+            } else {
+                Act::OpenSettings
+            }
+        }
+        46 => Act::CheckSlip {
+            text: text(dice, &["", "SSQ1:", "SSQ1:ABC", "SSQ9:"]),
+        },
+        47 => Act::OpenPast {
+            session: text(dice, &["", "00", "zz"]),
+        },
+        48 => Act::OpenHistory {
+            chip: text(dice, &["", "999000000112233"]),
+        },
+        49 => Act::RecordIncident {
+            what: text(dice, &["bite", "fall", "?"]),
+            whom: text(dice, &["dog", "handler", "measurer", "other", "?"]),
+            words: text(dice, &["", "on the hand"]),
+        },
+        50 => Act::LeaveLook,
+        51 => {
+            if flag {
+                Act::OpenIncident
+            } else {
+                Act::PrintReturn
+            }
+        }
+        52 => Act::OpenPractice,
+        53 => Act::OpenOwn {
+            person: text(dice, &PEOPLE),
+        },
+        54 => Act::BeginDrill {
+            gauge: text(dice, &["hoop-35", "hoop-99"]),
+        },
+        55 => Act::DrillSaw {
+            seen: PlacingSeen::DogMoved,
+        },
+        56 => Act::LeaveDrill,
+        57 => Act::SignPractice {
+            person: text(dice, &PEOPLE),
+            pin: text(dice, &["4711", "0000"]),
+        },
+        58 => Act::TraineeWatches {
+            person: text(dice, &PEOPLE),
+            here: flag,
+        },
+        59 => Act::OpenShadow {
+            person: text(dice, &PEOPLE),
+        },
+        60 => Act::Shadow {
+            category: text(dice, &["small", "huge"]),
+        },
+        61 => Act::LeavePage,
         _ => Act::Tick,
     }
 }
@@ -276,6 +351,11 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
                 t.scan("999000000112233");
             }
         }
+        Screen::Incident { incident } if dice.roll(2) == 0 => {
+            let all = incident.happened;
+            let act = dice.pick(&all).expect("a choice").act.clone();
+            t.act(act);
+        }
         Screen::Stop { stop } => {
             let act = dice.pick(&stop.reasons).expect("a reason").act.clone();
             t.act(act);
@@ -297,6 +377,15 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
                 measured: String::new(),
             });
         }
+        Screen::Correct { correct } if correct.instruction.is_some() => {
+            t.reader_connects();
+            if dice.roll(4) == 0 {
+                t.tap("leave_correction");
+            } else {
+                let dog = *dice.pick(&DOGS[..6]).expect("a dog");
+                t.scan(&demo::chip_of(dog));
+            }
+        }
         Screen::Correct { correct } if correct.seats.is_empty() => {
             let act = dice.pick(&correct.choices).expect("a choice").act.clone();
             t.act(act);
@@ -309,6 +398,8 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
             t.act(Act::SignOnPaper { person, paper });
         }
         Screen::Sign { sign } => sign_one(t, sign.seats),
+        Screen::Unlock { unlock } => sign_one(t, unlock.seats),
+        Screen::SignList { sign_list } => sign_one(t, sign_list.seats),
         _ => any_offer(t, dice),
     }
 }
@@ -323,9 +414,11 @@ fn sign_one(t: &mut Table, seats: Vec<SignSeat>) {
         .find(|(p, _)| *p == seat.person)
         .expect("a PIN")
         .1;
-    t.act(Act::Sign {
-        person: seat.person,
-        pin: digits.into(),
+    let (person, pin) = (seat.person, digits.into());
+    t.act(match seat.asks {
+        SeatAsks::Sign => Act::Sign { person, pin },
+        SeatAsks::Unlock => Act::Unlock { person, pin },
+        SeatAsks::Confirm => Act::Confirm { person },
     });
 }
 
@@ -346,13 +439,23 @@ fn any_offer(t: &mut Table, dice: &mut Dice) {
 fn random_acts_with_kills_lose_nothing_and_sign_nothing_alone() {
     let acts = setting("STANDSQUARE_MONKEY", 2_000);
     let seed = setting("STANDSQUARE_SEED", 1);
+    random_acts(acts, seed);
+}
+
+#[test]
+fn the_same_where_a_session_is_signed_once() {
+    random_acts(setting("STANDSQUARE_MONKEY", 2_000), 2);
+}
+
+fn random_acts(acts: u64, seed: u64) {
     let mut dice = Dice(seed);
     let mut t = Table::new("");
-    // Every other seed by rules under which each measurer makes their own placings.
-    let roster = if seed.is_multiple_of(2) {
-        demo::roster_with("work = \"together\"", "work = \"independently\"")
-    } else {
-        standsquare_office::demo::roster_json()
+    // Every third seed by rules under which each measurer makes their own placings, every
+    // third by rules that have a session signed once.
+    let roster = match seed % 3 {
+        0 => demo::roster_with("work = \"together\"", "work = \"independently\""),
+        1 => standsquare_office::demo::roster_json(),
+        _ => once::roster_signed_once(),
     };
     for n in 0..acts {
         let seen = t.view().revision;
@@ -400,7 +503,9 @@ fn random_acts_with_kills_lose_nothing_and_sign_nothing_alone() {
                 stated += 1;
                 answered.clear();
             }
-            Fact::Signed { person, .. } | Fact::SignedOnPaper { person, .. } => {
+            Fact::Signed { person, .. }
+            | Fact::Confirmed { person, .. }
+            | Fact::SignedOnPaper { person, .. } => {
                 answered.insert(person);
             }
             // The line is copied into the book only under two signatures, here or on paper.

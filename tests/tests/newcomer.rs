@@ -23,10 +23,6 @@ fn describe(t: &mut Table, name: &str, born: &str, category: &str, measured: &st
     });
 }
 
-fn json(t: &Table) -> serde_json::Value {
-    serde_json::from_str(&t.phone().session_json()).expect("JSON")
-}
-
 #[test]
 fn a_dog_on_the_list_is_found_by_scanning_it() {
     let mut t = at_queue();
@@ -74,7 +70,7 @@ fn a_dog_that_is_not_on_the_list_is_taken_in_two_taps_and_measured() {
     demo::to_the_hoop(&mut t);
     t.tap("base_flat");
     demo::sign_and_tell(&mut t);
-    let dog = json(&t)["dogs"][0].clone();
+    let dog = t.json()["dogs"][0].clone();
     assert_eq!(
         (dog["name"].as_str(), dog["chip"].as_str()),
         (Some("Sorrel"), Some(CHIP))
@@ -142,5 +138,5 @@ fn what_cannot_be_is_said_and_nothing_is_lost() {
         reason: "papers".into(),
     });
     demo::sign_and_tell(&mut t);
-    assert_eq!(json(&t)["dogs"][0]["name"], "999 000 000 918 273");
+    assert_eq!(t.json()["dogs"][0]["name"], "999 000 000 918 273");
 }

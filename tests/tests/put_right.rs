@@ -2,7 +2,6 @@
 //! nothing of it is forgotten. Dogs wait aside; a measurer steps away; a PIN is out of
 //! tries and paper is signed instead.
 
-use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
 use standsquare_session::view::{DogState, Screen};
@@ -28,21 +27,6 @@ fn sign(t: &mut Table, person: &str, pin: &str) {
         person: person.into(),
         pin: pin.into(),
     });
-}
-
-fn json(t: &Table) -> serde_json::Value {
-    serde_json::from_str(&t.phone().session_json()).expect("JSON")
-}
-
-/// Every event follows the one before it, and every signature holds.
-fn whole(t: &Table) -> Vec<Fact> {
-    let mut check = ChainCheck::new();
-    let events = t.phone().journal().events().expect("reads");
-    let facts = events.into_iter().map(|event| {
-        check.feed(&event.bytes).expect("holds");
-        event.fact
-    });
-    facts.collect()
 }
 
 #[test]
@@ -76,11 +60,11 @@ fn nobody_discards_a_base_flat_alone() {
     assert!(!placing.placings[0].counts);
     t.tap("base_flat");
     t.both_sign();
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["placings"][0]["seen"], "base flat, made void");
     assert_eq!(dog["placings"][1]["seen"], "base flat");
     assert_eq!(dog["flags"][0], "corrected");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -98,11 +82,11 @@ fn a_pin_out_of_tries_holds_nobody_at_a_half_signed_correction() {
     assert_eq!(t.screen(), "sign");
     // The base flat stands as it was: one signature makes nothing void.
     demo::sign_and_tell_with_paper(&mut t, "bram", "17");
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["placings"][0]["seen"], "base flat");
     assert!(!dog["flags"].to_string().contains("corrected"));
     demo::close_and_send(&mut t);
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -122,7 +106,7 @@ fn after_the_sign_off_a_correction_takes_both_and_the_old_signatures_fall() {
     demo::choose(&mut t, "gauge");
     t.both_sign();
     assert_eq!(t.screen(), "stance");
-    assert_eq!(json(&t)["dogs"].as_array().map(Vec::len), Some(0));
+    assert_eq!(t.json()["dogs"].as_array().map(Vec::len), Some(0));
     t.tap("stands_square");
     t.tap("base_not_flat");
     for _ in 0..2 {
@@ -132,9 +116,9 @@ fn after_the_sign_off_a_correction_takes_both_and_the_old_signatures_fall() {
     t.tap("stands_square");
     t.tap("base_flat");
     demo::sign_and_tell(&mut t);
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["category"]["id"], "medium");
-    let facts = whole(&t);
+    let facts = t.whole();
     let stated = facts.iter().filter(|f| matches!(f, Fact::Stated { .. }));
     assert_eq!(stated.count(), 2, "the first statement stays in the record");
     demo::close_and_send(&mut t);
@@ -154,7 +138,7 @@ fn the_book_is_looked_at_again_and_what_it_comes_to_is_stated_anew() {
     assert_eq!(t.screen(), "sign", "the placings stand");
     t.both_sign();
     assert_eq!(t.screen(), "book_line");
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -207,7 +191,8 @@ fn nothing_is_placed_while_a_measurer_is_away() {
     t.tap("base_flat");
     assert_eq!(t.screen(), "sign");
     // Leaving and coming back are in the record, with their times.
-    let away: Vec<bool> = whole(&t)
+    let away: Vec<bool> = t
+        .whole()
         .iter()
         .filter_map(|f| match f {
             Fact::SteppedAway { away, .. } => Some(*away),
@@ -245,7 +230,7 @@ fn a_pin_out_of_tries_is_signed_on_paper_and_awaited() {
         panic!("not the queue")
     };
     assert_eq!(queue.done[0].state, DogState::Awaiting);
-    let dog = json(&t)["dogs"][0].clone();
+    let dog = t.json()["dogs"][0].clone();
     assert_eq!(dog["signed_by"], serde_json::json!(["Ottoline Marsh"]));
     assert_eq!(dog["on_paper"][0]["paper"], "17");
     assert_eq!(dog["flags"][0], "awaiting-signature");
@@ -259,11 +244,11 @@ fn a_pin_out_of_tries_is_signed_on_paper_and_awaited() {
     t.act(Act::Resume { dog: "pip".into() });
     sign(&mut t, "bram", "2580");
     assert_eq!(t.screen(), "queue");
-    let dog = &json(&t)["dogs"][0];
+    let dog = &t.json()["dogs"][0];
     assert_eq!(dog["signed_by"].as_array().map(Vec::len), Some(2));
     assert!(dog.get("on_paper").is_none());
     assert_eq!(dog["flags"], serde_json::json!([]));
-    whole(&t);
+    t.whole();
 }
 
 #[test]
@@ -296,5 +281,45 @@ fn killed_after_every_act_a_correction_goes_on_at_the_same_step() {
     demo::put_right_with(&mut killed, |t, chip| {
         t.scan_at_once(chip);
     });
-    assert_eq!(json(&killed)["dogs"], json(&whole_one)["dogs"]);
+    assert_eq!(killed.json()["dogs"], whole_one.json()["dogs"]);
+}
+
+/// What somebody has put their name to on paper is no longer taken back by one tap, any more than what
+/// was signed here.
+#[test]
+fn what_was_signed_on_paper_is_put_right_and_not_undone() {
+    let mut t = Table::new("");
+    demo::set_up(&mut t);
+    demo::to_the_chip(&mut t, "moss");
+    t.scan(&demo::chip_of("moss"));
+    demo::to_the_hoop(&mut t);
+    // Over every hoop there is: the last placing can be taken back by whoever made it.
+    for _ in 0..20 {
+        match t.screen().as_str() {
+            "stance" => t.tap("stands_square"),
+            "placing" => t.tap("base_not_flat"),
+            _ => break,
+        };
+    }
+    assert_eq!(t.screen(), "sign");
+    assert!(t.view().offers.iter().any(|o| o.id == "undo_placing"));
+    for _ in 0..5 {
+        sign(&mut t, "ottoline", "1111");
+    }
+    t.act(Act::SignOnPaper {
+        person: "ottoline".into(),
+        paper: "18".into(),
+    });
+    assert!(!t.view().offers.iter().any(|o| o.id == "undo_placing"));
+    t.act(Act::UndoPlacing);
+    assert_eq!(
+        (t.screen().as_str(), t.notice()),
+        ("sign", "refused.not_now")
+    );
+    t.act(Act::Disagree {
+        person: "bram".into(),
+    });
+    assert_eq!(t.notice(), "refused.not_now");
+    assert!(t.view().offers.iter().any(|o| o.id == "put_right"));
+    t.whole();
 }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, readers, refused};
+use standsquare_tests::{Table, demo, looking, once, practising, readers, refused};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -40,6 +40,26 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "not-on-the-list",
         "A dog that nobody expected, taken by scanning it and described from its record book.",
         demo::not_on_the_list,
+    ),
+    (
+        "looking-around",
+        "A slip given and checked, a dog's history, a bite and a fall, an earlier session, the settings.",
+        looking::around,
+    ),
+    (
+        "practice",
+        "A trainee watches a session and says what they would have found; drills with a model dog, signed by a trainer.",
+        practising::practice,
+    ),
+    (
+        "another-dogs",
+        "Placings entered under the wrong dog go to the one that is scanned; a list signed here and on paper.",
+        once::another_dogs,
+    ),
+    (
+        "signed-once",
+        "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
+        once::signed_once,
     ),
     (
         "pairing",

@@ -1,7 +1,7 @@
 //! How often a finger goes down: the figures of `core/docs/taps.md`.
 
 use standsquare_session::Act;
-use standsquare_tests::{Table, demo};
+use standsquare_tests::{Table, demo, once};
 
 /// Acts that a finger did: what the world does by itself is none. A sign-off is one tap
 /// on the measurer's name; its digits are counted beside it.
@@ -13,6 +13,15 @@ fn taps(t: &Table) -> usize {
 fn from_queue(path: impl FnOnce(&mut Table)) -> usize {
     let mut t = Table::new("");
     demo::set_up(&mut t);
+    let before = taps(&t);
+    path(&mut t);
+    taps(&t) - before
+}
+
+/// The same where a session is signed once, every key open.
+fn once(path: impl FnOnce(&mut Table)) -> usize {
+    let mut t = Table::new("");
+    once::set_up_once(&mut t);
     let before = taps(&t);
     path(&mut t);
     taps(&t) - before
@@ -87,6 +96,20 @@ fn as_published() {
             t.tap("base_flat");
             t.both_sign();
         }),
+        once(|t| {
+            routine(t, "pip");
+            t.tap("base_flat");
+            once::both_confirm(t);
+        }),
+        once(|t| once::dog_once(t, "pip")),
+        once(|t| {
+            // The whole close of a day with one dog: looked at, listed, signed, closed.
+            once::dog_once(t, "pip");
+            t.tap("review_close");
+            t.tap("sign_list");
+            t.both_sign();
+            t.tap("close_session");
+        }) - once(|t| once::dog_once(t, "pip")),
     ];
     for count in counted {
         assert_eq!(said.next(), Some(count.to_string()));

@@ -27,7 +27,7 @@ fn a_chip_that_is_not_the_books_stops_the_dog_with_a_choice() {
     assert!(chip.compare.is_some());
     // No way on but scanning again or stopping: settling is refused.
     let offers: Vec<_> = t.view().offers.iter().map(|o| o.id.clone()).collect();
-    assert_eq!(offers, ["scan_again", "not_today", "park"]);
+    assert_eq!(offers, ["scan_again", "not_today", "park", "incident"]);
     t.act(Act::Settled);
     assert_eq!(
         (t.screen().as_str(), t.notice()),

@@ -64,7 +64,7 @@ pub fn verify_file_with(path: &Path, office: &Office) -> (String, bool) {
 
 fn read(path: &Path, heard: &mut Heard, office: &Office) -> Result<(), String> {
     if let Some(run) = copy_at(path) {
-        return heard.copy(&run);
+        return heard.copy(&run, office);
     }
     // The words behind 'not whole' need no 'the journal is damaged' before them.
     let words = |fault: StoreFault| match fault {
@@ -91,6 +91,7 @@ fn read(path: &Path, heard: &mut Heard, office: &Office) -> Result<(), String> {
                 "event {seq} is not the one that its hash was made of"
             )));
         }
+        heard.noticed(&event, office);
         heard.hear(seq, event);
         Ok(())
     })
@@ -173,7 +174,14 @@ impl Heard {
         }
     }
 
-    fn copy(&mut self, run: &Run) -> Result<(), String> {
+    /// A notice that a phone took in is in its chain.
+    fn noticed(&mut self, event: &Event, office: &Office) {
+        if let Fact::KeyNoticed { notice } = &event.fact {
+            self.notice(notice, office);
+        }
+    }
+
+    fn copy(&mut self, run: &Run, office: &Office) -> Result<(), String> {
         if run.from_seq != 1 {
             return Err(format!(
                 "it is a copy from event {} on: it can be verified only behind what came before",
@@ -182,6 +190,7 @@ impl Heard {
         }
         for bytes in &run.events {
             let event = self.check.feed(bytes).map_err(|fault| fault.to_string())?;
+            self.noticed(&event, office);
             self.hear(self.check.seq(), event);
         }
         if self.check.device_key() != Some(run.device_key) {

@@ -6,8 +6,10 @@ use base64::prelude::BASE64_STANDARD;
 use ed25519_dalek::{Signature, Signer, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use standsquare_journal::record::fact::{Fact, Statement};
-use standsquare_journal::record::{Event, seal_bytes, sign_off_bytes, verify_signature};
+use standsquare_journal::record::fact::{Fact, List, Statement};
+use standsquare_journal::record::{
+    Event, list_bytes, seal_bytes, sign_off_bytes, statement_hash, verify_signature,
+};
 use standsquare_sync::log::{Ask, Bundle, origin};
 use standsquare_sync::{Frame, frame_id};
 use std::collections::{BTreeMap, BTreeSet};
@@ -203,17 +205,19 @@ type Frames = BTreeMap<[u8; 32], Vec<u8>>;
 /// made.
 fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<Frames, DbFault> {
     let signed = sql.query(
-        "SELECT g.device_key, g.journal, g.seq FROM visits v JOIN signatures g
+        "SELECT g.device_key, g.journal, g.seq, v.head FROM visits v JOIN signatures g
            ON g.body = v.body AND g.year = v.year AND g.session = v.session
           AND g.device_key = v.device_key AND g.journal = v.journal AND g.visit = v.visit
          WHERE v.body = $1 AND v.chip = $2 ORDER BY g.device_key, g.journal, g.seq",
         &[office.body(), chip.into()],
     )?;
     let mut frames = Frames::new();
+    let mut heads: BTreeSet<[u8; 32]> = BTreeSet::new();
     let mut newest: BTreeMap<([u8; 32], [u8; 16]), i64> = BTreeMap::new();
     for row in &signed {
         let journal = (row.array(0)?, row.array(1)?);
         let seq = row.int(2)?;
+        heads.insert(row.array::<32>(3)?);
         newest.insert(journal, seq);
         let holding = sql.query(
             "SELECT id, bytes FROM frames
@@ -231,6 +235,7 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
         }
     }
     for ((device_key, journal), seq) in newest {
+        // Of one list's dogs each was put up, and confirmed, in a frame of its own.
         let earlier = sql.query(
             "SELECT id, bytes FROM frames
              WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 1
@@ -239,7 +244,12 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
         )?;
         for row in &earlier {
             let bytes = row.bytes(1)?;
-            if facts(&bytes).any(|fact| matches!(fact, Fact::KeyMade { .. })) {
+            let needed = facts(&bytes).any(|fact| match fact {
+                Fact::KeyMade { .. } => true,
+                Fact::Confirmed { head, .. } => heads.contains(&*head),
+                _ => false,
+            });
+            if needed {
                 frames.insert(row.array(0)?, bytes);
             }
         }
@@ -254,13 +264,16 @@ fn facts(frame: &[u8]) -> impl Iterator<Item = Fact> {
         .filter_map(|e| Event::decode_strict(&e).ok().map(|e| e.fact))
 }
 
-/// Whether a sign-off over this head is in a frame of the log.
+/// Whether a sign-off over this head, or a tap that confirms it, is in a frame of the log.
 fn stated_in(frames: &Frames, in_log: &BTreeSet<[u8; 32]>, head: &[u8; 32]) -> bool {
     frames
         .iter()
         .filter(|(id, _)| in_log.contains(*id))
         .any(|(_, bytes)| {
-            facts(bytes).any(|f| matches!(f, Fact::Signed { head: h, .. } if *h == *head))
+            facts(bytes).any(|f| match f {
+                Fact::Signed { head: h, .. } | Fact::Confirmed { head: h, .. } => *h == *head,
+                _ => false,
+            })
         })
 }
 
@@ -386,5 +399,70 @@ fn signers(frames: &[Vec<u8>], keys: &JournalKeys, head: &str) -> Option<(Statem
             }
         }
     }
+    if let Some((statement, confirmed)) = confirmed(frames, &wanted) {
+        for bytes in frames {
+            let people = listed(bytes, keys, &statement)?;
+            signed.extend(people.into_iter().filter(|p| confirmed.contains(p)));
+        }
+        found = Some(Statement::decode_strict(&statement).ok()?);
+    }
     Some((found?, signed.len()))
+}
+
+/// The statement that was confirmed under this head, where a session is signed once, and by
+/// whom.
+fn confirmed(frames: &[Vec<u8>], wanted: &[u8; 32]) -> Option<(Vec<u8>, BTreeSet<String>)> {
+    let mut found: Option<(Vec<u8>, BTreeSet<String>)> = None;
+    for bytes in frames {
+        let mut stated: Option<Vec<u8>> = None;
+        for fact in facts(bytes) {
+            match fact {
+                Fact::Stated { statement } => stated = Some(statement),
+                Fact::Confirmed { person, head, .. } if *head == *wanted => {
+                    // Confirmed in another frame than it was put up in: known from there.
+                    if let Some(statement) = stated.clone().filter(|_| found.is_none()) {
+                        found = Some((statement, BTreeSet::new()));
+                    }
+                    if let Some((_, people)) = &mut found {
+                        people.insert(person);
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    found
+}
+
+/// Who signed a list of this frame that names the statement; nothing if a signature under
+/// one does not hold.
+fn listed(bytes: &[u8], keys: &JournalKeys, statement: &[u8]) -> Option<BTreeSet<String>> {
+    let frame = Frame::decode_strict(bytes).ok()?;
+    let named = statement_hash(statement);
+    let mut list: Option<(Vec<u8>, List)> = None;
+    let mut people = BTreeSet::new();
+    for fact in facts(bytes) {
+        match fact {
+            Fact::ListStated { list: bytes } => {
+                let read = List::decode_strict(&bytes).ok()?;
+                list = Some((bytes, read));
+            }
+            Fact::ListSigned {
+                person,
+                alg,
+                head,
+                signature,
+            } => {
+                let (text, read) = list.as_ref()?;
+                if !read.of(&person).any(|dog| *dog.statement == named) {
+                    continue;
+                }
+                let key = keys.get(&(frame.device_key, frame.journal, person.clone()))?;
+                verify_signature(alg, key, &list_bytes(&head, text), &signature).ok()?;
+                people.insert(person);
+            }
+            _ => {}
+        }
+    }
+    Some(people)
 }

@@ -5,11 +5,7 @@ use chrono::{DateTime, Datelike, NaiveDate};
 
 /// The year of a day, days since 1970-01-01.
 pub fn of_day(day: i32) -> i64 {
-    // 719,163 days lie between 0001-01-01 and 1970-01-01.
-    let date = day
-        .checked_add(719_163)
-        .and_then(NaiveDate::from_num_days_from_ce_opt);
-    usable(date.map(|d| d.year()))
+    usable(NaiveDate::from_epoch_days(day).map(|d| d.year()))
 }
 
 /// The year of a moment, Unix milliseconds.

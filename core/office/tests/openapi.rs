@@ -33,6 +33,10 @@ const FOR_PEOPLE: &[&str] = &[
     "/trainer/changes.csv",
     "/trainer/measurers/{id}",
     "/trainer/measurers/{id}/months.csv",
+    "/trainer/measurers/{id}/drills.csv",
+    "/hoops",
+    "/hoops/{id}",
+    "/hoops/{id}/affected.csv",
     "/style.css",
 ];
 

@@ -240,3 +240,192 @@ fn twelve_months_make_a_chart_and_a_bad_one_stands_out() {
             .is_err()
     );
 }
+
+/// A form of the hoops' page.
+async fn post(office: &OfficeState, path: &str, cookie: &str, form: &str) -> (StatusCode, String) {
+    let request = Request::post(path)
+        .header(header::COOKIE, cookie)
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+        .body(Body::from(form.to_owned()))
+        .expect("a request");
+    let answer = web::router(office.clone())
+        .oneshot(request)
+        .await
+        .expect("an answer");
+    let status = answer.status();
+    let body = answer.into_body().collect().await.expect("a body");
+    let bytes = body.to_bytes().to_vec();
+    (status, String::from_utf8(bytes).expect("text"))
+}
+
+/// The word that the page's form brings back.
+fn word_of(page: &str) -> String {
+    let rest = page.split("name=\"word\" value=\"").last().expect("a form");
+    rest.split('"').next().expect("a word").to_owned()
+}
+
+#[tokio::test]
+async fn a_bent_hoop_lists_the_measures_since_its_last_good_check() {
+    let office = office_with("");
+    let cookie = signed_in(&office, Role::Trainer);
+    let reader = signed_in(&office, Role::Reader);
+    assert_eq!(get(&office, "/hoops", "").await.0, StatusCode::SEE_OTHER);
+    assert_eq!(
+        get(&office, "/hoops/h35", &reader).await.0,
+        StatusCode::FORBIDDEN
+    );
+    let (status, page) = get(&office, "/hoops/h35", &cookie).await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(page.contains("No check is on record here"), "{page}");
+    let word = word_of(&page);
+    let form = |nth: u32, day: &str, heights: [&str; 3]| {
+        format!(
+            "word={word}&nth={nth}&day={day}&left={}&middle={}&right={}&uncertainty=0.1&instrument=Steel+rule+17",
+            heights[0], heights[1], heights[2]
+        )
+    };
+    // What cannot be is refused with what to do, and nothing is noted.
+    for (bad, says) in [
+        (form(1, "yesterday", ["350"; 3]), "2026-11-25"),
+        (
+            form(1, "2026-01-10", ["350", "350", "35,1"]),
+            "with a point",
+        ),
+        (
+            form(1, "2026-01-10", ["350", "350", "35.1"]),
+            "such as 350.4",
+        ),
+        (form(1, "2099-01-10", ["350"; 3]), "to come"),
+        (form(2, "2026-01-10", ["350"; 3]), "look at it again"),
+    ] {
+        let (status, said) = post(&office, "/hoops/h35", &cookie, &bad).await;
+        assert_eq!(status, StatusCode::CONFLICT, "{bad}");
+        assert!(said.contains(says), "{bad}: {said}");
+    }
+    // Without the page's word nothing is taken.
+    let forged = form(1, "2026-01-10", ["350"; 3]).replace(&word, "0000");
+    let (status, _) = post(&office, "/hoops/h35", &cookie, &forged).await;
+    assert_eq!(status, StatusCode::CONFLICT);
+    // Larkmere's tolerance is 1 mm. Good before the first session, 1.4 mm too high after the second.
+    let day = |number: i32| {
+        let day = chrono::NaiveDate::from_epoch_days(number).expect("a day");
+        day.to_string()
+    };
+    let good = form(1, &day(DAY - 1), ["350.2", "350.0", "349.9"]);
+    assert_eq!(
+        post(&office, "/hoops/h35", &cookie, &good).await.0,
+        StatusCode::SEE_OTHER
+    );
+    let page = get(&office, "/hoops/h35", &cookie).await.1;
+    assert!(
+        page.contains("Pass") && !page.contains("In doubt"),
+        "{page}"
+    );
+    // The day of the second session may be to come by this machine's clock: a check on the first day.
+    let bad = form(2, &day(DAY), ["350.2", "351.4", "350.1"]);
+    assert_eq!(
+        post(&office, "/hoops/h35", &cookie, &bad).await.0,
+        StatusCode::SEE_OTHER
+    );
+    let page = get(&office, "/hoops/h35", &cookie).await.1;
+    assert!(page.contains("Failed: not to be used"), "{page}");
+    // All 25 small dogs of that day were within it: a hoop too high could have let each in.
+    assert!(
+        page.contains("25 measures were made with it since; 25 of them"),
+        "{page}"
+    );
+    let csv = get(&office, "/hoops/h35/affected.csv", &cookie).await.1;
+    assert_eq!(csv.lines().count(), 26, "{csv}");
+    assert!(
+        csv.lines().skip(1).all(|l| l.ends_with("within,yes")),
+        "{csv}"
+    );
+    // Its fellow was not touched.
+    assert!(
+        get(&office, "/hoops/h43", &cookie)
+            .await
+            .1
+            .contains("No check is on record here")
+    );
+    let all = get(&office, "/hoops", &cookie).await.1;
+    assert!(all.contains("Failed") && all.contains("No check"), "{all}");
+}
+
+#[tokio::test]
+async fn drills_that_a_trainer_signed_are_on_the_trainees_page() {
+    use ed25519_dalek::Signer;
+    use standsquare_journal::record::fact::ALG_ED25519;
+    use standsquare_journal::record::practice_bytes;
+    use standsquare_measuring::gauge::practice::{Answer, Drill, DrillRecord, Plan};
+    use standsquare_measuring::{Length, RulePack};
+
+    let pack = RulePack::parse(standsquare_measuring::LARKMERE).expect("a pack");
+    let drill = |seed| {
+        let plan = Plan {
+            gauge: "hoop-35".into(),
+            placings: 40,
+            reach: Length::from_nm(10_000_000),
+            step: Length::from_nm(1_000_000),
+        };
+        Drill::new(&pack, plan, seed).expect("a drill")
+    };
+    let record = |seed, twisted: bool| {
+        let drill = drill(seed);
+        let answers = drill.tasks.iter().enumerate().map(|(n, task)| {
+            let within = task.height <= drill.hoop();
+            let close = task.height.apart(drill.hoop()) <= Length::from_nm(2_000_000);
+            // Every other one within two millimetres is taken the wrong way.
+            if within != (close && n % 2 == 0) {
+                Answer::Flat
+            } else {
+                Answer::NotFlat
+            }
+        });
+        let answers = answers.collect();
+        let mut record = DrillRecord {
+            trainee: "wren".into(),
+            on: "2026-11-20".parse().expect("a day"),
+            rules: (pack.id().to_owned(), pack.edition().to_owned()),
+            drill,
+            answers,
+        };
+        if twisted {
+            // A signature does not make a drill of what no seed gave.
+            record.drill.tasks.swap(0, 1);
+            record.drill.tasks[0].height = record.drill.hoop();
+        }
+        serde_json::to_vec(&record).expect("JSON")
+    };
+    let mut pen = Pen::new(1);
+    pen.set_up();
+    for (seed, twisted) in [(1, false), (2, false), (3, true)] {
+        let record = record(seed, twisted);
+        let key = person_key("ottoline");
+        let signature = key.sign(&practice_bytes(&record)).to_bytes();
+        pen.write(Fact::PracticeSigned {
+            person: "ottoline".into(),
+            record,
+            alg: ALG_ED25519,
+            signature: signature.into(),
+        });
+    }
+    pen.close();
+    let office =
+        OfficeState::open(engine(), demo::demo_only_key(), demo::roster()).expect("an office");
+    let body = post_body(&pen.frames);
+    apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
+    let cookie = signed_in(&office, Role::Trainer);
+    let page = get(&office, "/trainer/measurers/wren", &cookie).await.1;
+    assert_eq!(page.matches("2026-11-20").count(), 2, "{page}");
+    assert!(
+        page.contains("Ottoline Marsh") && page.contains("Spread of one placing"),
+        "{page}"
+    );
+    let csv = get(&office, "/trainer/measurers/wren/drills.csv", &cookie)
+        .await
+        .1;
+    assert_eq!(csv.lines().count(), 81, "{csv}");
+    // The body's own page: common figures, nobody's name beside them.
+    let page = get(&office, "/trainer", &cookie).await.1;
+    assert!(page.contains("80, by 1 people"), "{page}");
+}

@@ -4,124 +4,9 @@
 
 use serde::{Deserialize, Serialize};
 
-/// The moment of an act, and fresh randomness for whatever it has to make.
-///
-/// The session never asks a clock or a random source itself: a recording of
-/// acts and stamps replays to the same bytes anywhere.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Record))]
-pub struct Stamp {
-    /// Milliseconds since 1970-01-01T00:00:00Z, as the phone's clock shows it.
-    pub at_ms: i64,
-    /// The phone's offset from UTC at that moment, in minutes east.
-    pub offset_min: i32,
-    /// 32 fresh random bytes from the platform's secure source.
-    #[serde(with = "hex::serde")]
-    pub entropy: Vec<u8>,
-}
+mod given;
 
-/// How the radio stands with the chip reader.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(rename_all = "snake_case")]
-pub enum ReaderLink {
-    /// No reader has been seen since the app started.
-    None,
-    /// Looking for the reader that was used last.
-    Looking,
-    /// Connected: bytes can arrive.
-    Connected,
-    /// It was connected and is gone.
-    Lost,
-}
-
-/// What carries a reader's bytes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(rename_all = "snake_case")]
-pub enum ReaderCarrier {
-    /// Bluetooth Low Energy.
-    Ble,
-    /// A classic serial port.
-    Serial,
-    /// Key strokes, as from a keyboard.
-    Keys,
-}
-
-impl ReaderCarrier {
-    /// Its number in the journal.
-    pub fn number(self) -> u8 {
-        match self {
-            ReaderCarrier::Ble => 1,
-            ReaderCarrier::Serial => 2,
-            ReaderCarrier::Keys => 3,
-        }
-    }
-
-    /// By its number in the journal; a number of a later version is taken for a
-    /// radio's, which only means that the reader has to be chosen again.
-    pub fn of_number(number: u8) -> Self {
-        match number {
-            2 => ReaderCarrier::Serial,
-            3 => ReaderCarrier::Keys,
-            _ => ReaderCarrier::Ble,
-        }
-    }
-}
-
-/// What the measurer found of one line of the record book.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(rename_all = "snake_case")]
-pub enum BookState {
-    /// Nobody has looked yet.
-    Unseen,
-    /// It is there and says the same.
-    Agrees,
-    /// It is there and says something else.
-    Differs,
-    /// It is not there.
-    Missing,
-}
-
-/// What one lowering of the hoop showed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(rename_all = "snake_case")]
-pub enum PlacingSeen {
-    /// The hoop's base came down flat on the surface.
-    BaseFlat,
-    /// The hoop rested on the dog, rocked or see-sawed.
-    BaseNotFlat,
-    /// The dog moved: the placing counts for nothing, whatever it showed.
-    DogMoved,
-}
-
-/// The two keys of a small clicker, or the volume keys: what they stand for is the
-/// session's to say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(rename_all = "snake_case")]
-pub enum TwoKeys {
-    /// Volume up, or a clicker's key for 'on'.
-    First,
-    /// Volume down, or a clicker's key for 'back'.
-    Second,
-}
-
-/// What measurers put right together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "uniffi", derive(uniffi::Enum))]
-#[serde(tag = "what", rename_all = "snake_case")]
-pub enum CorrectionWhat {
-    /// This placing counts for nothing; its result stays readable.
-    VoidPlacing {
-        /// Its number at this dog, from 1.
-        number: u32,
-    },
-    /// The record book is looked at again from its first line.
-    PapersAgain,
-}
+pub use given::*;
 
 /// Everything that can be put into the session.
 ///
@@ -219,6 +104,53 @@ pub enum Act {
         profile: String,
         /// The number.
         number: String,
+    },
+
+    // ---- practice and own figures ----
+    /// Open the list of who practises; only while nothing is under way.
+    OpenPractice,
+    /// Open somebody's own figures.
+    OpenOwn {
+        /// Who.
+        person: String,
+    },
+    /// Back from a page.
+    LeavePage,
+    /// Begin a drill of whoever's page is open.
+    BeginDrill {
+        /// The hoop, its id in the pack.
+        gauge: String,
+    },
+    /// What was seen at this placing of the drill.
+    DrillSaw {
+        /// What; 'dog moved': it counts for nothing.
+        seen: PlacingSeen,
+    },
+    /// Put the drill away, at its end or before.
+    LeaveDrill,
+    /// A trainer signs the record of the drill.
+    SignPractice {
+        /// Who.
+        person: String,
+        /// Their digits.
+        pin: String,
+    },
+    /// A trainee watches today's session, or does not after all.
+    TraineeWatches {
+        /// Who.
+        person: String,
+        /// Watches.
+        here: bool,
+    },
+    /// Ask a trainee what they would have found of this dog.
+    OpenShadow {
+        /// Who.
+        person: String,
+    },
+    /// What the trainee whose page is open would have found.
+    Shadow {
+        /// The category's id in the pack.
+        category: String,
     },
 
     // ---- before a session ----
@@ -412,7 +344,22 @@ pub enum Act {
         /// Their digits.
         pin: String,
     },
-    /// A measurer whose PIN is out of tries has signed on numbered paper.
+    /// Where a session is signed once: a measurer opens their key for the dogs that follow.
+    Unlock {
+        /// Who.
+        person: String,
+        /// Their digits.
+        pin: String,
+    },
+    /// A measurer whose key is open confirms what the screen shows.
+    Confirm {
+        /// Who.
+        person: String,
+    },
+    /// The phone is handed on: every key is closed.
+    LockPhone,
+    /// A measurer whose PIN is out of tries has signed on numbered paper: a dog, or the
+    /// list at the close.
     SignOnPaper {
         /// Who.
         person: String,
@@ -443,6 +390,10 @@ pub enum Act {
     ReviewClose,
     /// Back to the queue.
     BackToQueue,
+    /// Where a session is signed once: show the list that is signed at the close.
+    StateList,
+    /// Back from the list; who has signed has signed.
+    LeaveList,
     /// Close the session: nothing more can be measured in it.
     CloseSession,
     /// Send what the office does not have yet.
@@ -452,8 +403,61 @@ pub enum Act {
     CarryReturn,
     /// Hand a file of the return to the platform's share sheet.
     ShareReturn,
+    /// The same as a sheet to print.
+    PrintReturn,
     /// Leave the closed session.
     LeaveSession,
+
+    // ---- looking at something beside the session: nothing of it is recorded ----
+    /// Back to what was on the screen.
+    LeaveLook,
+    /// The handler's slip of a dog that was signed for today.
+    OpenSlip {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// A dog's slip as a sheet to print.
+    PrintSlip {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// A calendar entry for the window of a dog's second measure.
+    CalendarEntry {
+        /// Its id in the roster.
+        dog: String,
+        /// What the calendar calls it, in the platform's language.
+        summary: String,
+    },
+    /// Somebody shows a slip: check it.
+    OpenSlipCheck,
+    /// The text of a slip's code.
+    CheckSlip {
+        /// As scanned.
+        text: String,
+    },
+    /// Show an earlier session.
+    OpenPast {
+        /// Its id, hexadecimal.
+        session: String,
+    },
+    /// Show what this phone knows of a dog.
+    OpenHistory {
+        /// The number in its record book.
+        chip: String,
+    },
+    /// Show the settings, and what is on this phone.
+    OpenSettings,
+    /// Somebody was bitten or fell: choose what happened.
+    OpenIncident,
+    /// This happened. Unlike looking, it is recorded.
+    RecordIncident {
+        /// `bite` or `fall`.
+        what: String,
+        /// `measurer`, `handler`, `dog` or `other`.
+        whom: String,
+        /// In words, if wished; no names.
+        words: String,
+    },
 }
 
 impl Act {

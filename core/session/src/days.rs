@@ -1,26 +1,22 @@
 //! Days as numbers in the record and as dates everywhere else.
 
-use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 
-fn epoch() -> NaiveDate {
-    NaiveDate::default()
-}
-
-/// The date of a day counted from 1970-01-01.
+/// The date of a day counted from 1970-01-01; that day itself for one that no calendar has.
 pub fn date(day: i32) -> NaiveDate {
-    epoch() + Duration::days(i64::from(day))
+    NaiveDate::from_epoch_days(day).unwrap_or_default()
 }
 
 /// The number of a date's day, counted from 1970-01-01.
 pub fn number(date: NaiveDate) -> i32 {
-    (date - epoch()).num_days() as i32
+    date.to_epoch_days()
 }
 
 /// The day that a moment falls on, `offset_min` minutes east of UTC. A moment or
 /// offset outside what a calendar can hold falls back to UTC, then to 1970.
 pub fn of_moment(at_ms: i64, offset_min: i32) -> NaiveDate {
     let Some(utc) = DateTime::from_timestamp_millis(at_ms) else {
-        return epoch();
+        return NaiveDate::default();
     };
     match offset_min.checked_mul(60).and_then(FixedOffset::east_opt) {
         Some(offset) => utc.with_timezone(&offset).date_naive(),

@@ -7,7 +7,7 @@ use crate::days;
 use crate::judging;
 use crate::state::{Closing, Session, Visit};
 
-use standsquare_journal::record::fact::{ChipProof, Outcome, Seen, Statement};
+use standsquare_journal::record::fact::{ChipProof, Harm, Outcome, Seen, Statement, Whom};
 
 /// What every file of the invented league says.
 const DEMO_MARK: &str = "demo, not official";
@@ -25,6 +25,9 @@ struct SessionFile<'a> {
     measurers: Vec<MeasurerLine<'a>>,
     dogs: Vec<DogLine<'a>>,
     not_seen: Vec<&'a str>,
+    /// Those with no dog at the table.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    incidents: Vec<IncidentLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -59,11 +62,28 @@ struct DogLine<'a> {
     reasons: Vec<ReasonLine>,
     flags: Vec<String>,
     placings: Vec<PlacingLine<'a>>,
+    /// Numbers of the dogs for which placings of this one were entered first.
+    #[serde(skip_serializing_if = "<[u32]>::is_empty")]
+    placings_from: &'a [u32],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    placings_moved: Vec<MovedLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     second_measure: Option<WindowLine>,
     signed_by: Vec<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    confirmed_by: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     on_paper: Vec<PaperLine<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    incidents: Vec<IncidentLine<'a>>,
+}
+
+#[derive(Serialize)]
+struct IncidentLine<'a> {
+    what: &'static str,
+    to: &'static str,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    words: &'a str,
 }
 
 #[derive(Serialize)]
@@ -90,6 +110,14 @@ struct ReasonLine {
 struct PlacingLine<'a> {
     hoop: &'a str,
     seen: &'static str,
+}
+
+/// Placings that were entered for a dog and were another's.
+#[derive(Serialize)]
+struct MovedLine<'a> {
+    /// That dog's number.
+    to: u32,
+    placings: Vec<PlacingLine<'a>>,
 }
 
 #[derive(Serialize)]
@@ -145,11 +173,50 @@ fn mark(session: &Session) -> &'static str {
     }
 }
 
-/// The flags of a row: what was signed, and whether a signature is still awaited.
-fn row_flags(visit: &Visit, statement: &Statement) -> Vec<String> {
+/// Bites and falls of one visit, or of none (0).
+fn incidents(session: &Session, visit: u32) -> Vec<IncidentLine<'_>> {
+    let of = session.happened.iter().filter(|h| h.visit == visit);
+    of.map(|h| IncidentLine {
+        what: harm_word(h.what),
+        to: whom_word(h.whom),
+        words: &h.words,
+    })
+    .collect()
+}
+
+/// What happened, in files.
+pub fn harm_word(what: Harm) -> &'static str {
+    match what {
+        Harm::Bite => "bite",
+        Harm::Fall => "fall",
+    }
+}
+
+/// To whom, in files.
+pub fn whom_word(whom: Whom) -> &'static str {
+    match whom {
+        Whom::Measurer => "measurer",
+        Whom::Handler => "handler",
+        Whom::Dog => "dog",
+        Whom::Other => "other",
+    }
+}
+
+/// The flags of a row: what was signed, what happened after that, and whether a signature
+/// is still awaited.
+fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<String> {
     let mut flags = statement.flags.clone();
+    for happened in session.happened.iter().filter(|h| h.visit == visit.number) {
+        let flag = harm_word(happened.what);
+        if !flags.iter().any(|f| f == flag) {
+            flags.push(flag.into());
+        }
+    }
     if visit.is_awaiting() {
         flags.push("awaiting-signature".into());
+    }
+    if visit.is_confirmed() {
+        flags.push("list-not-signed".into());
     }
     flags
 }
@@ -190,13 +257,28 @@ pub fn session_json(session: &Session) -> String {
                     clause: r.clause,
                 })
                 .collect(),
-            flags: row_flags(visit, s),
+            flags: row_flags(session, visit, s),
             placings: s
                 .placings
                 .iter()
                 .map(|p| PlacingLine {
                     hoop: &p.hoop,
                     seen: seen_word(p.seen),
+                })
+                .collect(),
+            placings_from: &visit.moved_here,
+            placings_moved: visit
+                .moved_away
+                .iter()
+                .map(|(to, placings)| MovedLine {
+                    to: *to,
+                    placings: placings
+                        .iter()
+                        .map(|(hoop, seen, _)| PlacingLine {
+                            hoop,
+                            seen: seen_word(*seen),
+                        })
+                        .collect(),
                 })
                 .collect(),
             second_measure: s.window_from.zip(s.window_to).map(|(from, to)| WindowLine {
@@ -208,6 +290,11 @@ pub fn session_json(session: &Session) -> String {
                 .iter()
                 .map(|p| session.loaded.name_of(p))
                 .collect(),
+            confirmed_by: visit
+                .confirmed
+                .iter()
+                .map(|p| session.loaded.name_of(p))
+                .collect(),
             on_paper: visit
                 .paper
                 .iter()
@@ -216,6 +303,7 @@ pub fn session_json(session: &Session) -> String {
                     paper,
                 })
                 .collect(),
+            incidents: incidents(session, visit.number),
         })
         .collect();
     let file = SessionFile {
@@ -246,6 +334,7 @@ pub fn session_json(session: &Session) -> String {
             .iter()
             .map(|id| loaded.dog(id).map_or(id.as_str(), |d| d.name.as_str()))
             .collect(),
+        incidents: incidents(session, 0),
     };
     // Serialising plain structs to a string cannot fail.
     let mut text = serde_json::to_string_pretty(&file).unwrap_or_default();
@@ -255,8 +344,13 @@ pub fn session_json(session: &Session) -> String {
 
 /// The CSV's file name.
 pub fn csv_name(session: &Session) -> String {
+    named(session, "csv")
+}
+
+/// The return's file name with this ending.
+pub fn named(session: &Session, ending: &str) -> String {
     format!(
-        "return-{}-{}.csv",
+        "return-{}-{}.{ending}",
         session.loaded.roster.league.id, session.day
     )
 }
@@ -308,19 +402,41 @@ pub fn return_csv(session: &Session) -> String {
             category,
             s.measure.to_string(),
             s.status.clone(),
-            row_flags(visit, s).join(" "),
+            row_flags(session, visit, s).join(" "),
             s.window_from.map(day).unwrap_or_default(),
             s.window_to.map(day).unwrap_or_default(),
             visit
                 .signed
                 .iter()
                 .map(|p| session.loaded.name_of(p).to_owned())
+                .chain(
+                    visit.confirmed.iter().map(|p| {
+                        format!("{} (confirmed, list not signed)", session.loaded.name_of(p))
+                    }),
+                )
                 .chain(visit.paper.iter().map(|(person, paper)| {
                     format!("{} (on paper {paper})", session.loaded.name_of(person))
                 }))
                 .collect::<Vec<_>>()
                 .join("; "),
         ]);
+    }
+    for incident in incidents(session, 0) {
+        let mut row = vec![String::new(); head.len()];
+        for (at, cell) in [
+            mark(session).to_owned(),
+            session.loaded.roster.league.name.clone(),
+            session.day.to_string(),
+            session.venue.clone().unwrap_or_default(),
+            uuid::Uuid::from_bytes(session.id).to_string(),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            row[at] = cell;
+        }
+        row[10] = format!("{}: {}", incident.what, incident.to);
+        rows.push(row);
     }
     for row in &rows {
         // Writing to memory cannot fail; a row of another length would, and there is none.

@@ -14,12 +14,17 @@
 uniffi::setup_scaffolding!();
 
 pub mod act;
+mod calendar;
 mod days;
 mod decide;
 mod fault;
+mod figures;
 mod files;
 mod judging;
+mod looking;
+mod past;
 mod phone;
+mod qr;
 mod questions;
 mod random;
 mod reader;

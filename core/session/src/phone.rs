@@ -10,6 +10,8 @@ use crate::act::{Act, ReaderLink, Stamp};
 use crate::decide::{Context, Keys, decide};
 use crate::fault::PhoneFault;
 use crate::files;
+use crate::looking::Looking;
+use crate::past::roster as read_roster;
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
@@ -35,12 +37,6 @@ const LOOKED_AT_A_TICK: u64 = 2_000;
 /// early was meant for what was there before, or is the second half of a double tap.
 /// Own choice: about the time in which a person reacts to what they see.
 const TOO_YOUNG_MS: i64 = 300;
-
-/// A roster that was taken in earlier.
-fn read_roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
-    let bytes = journal.blob(hash).ok().flatten()?;
-    Some(Arc::new(Loaded::again(*hash, &bytes).ok()?))
-}
 
 /// What is said when the file was found damaged.
 fn salvage_notice(journal: &Journal) -> Option<Notice> {
@@ -86,6 +82,8 @@ pub struct Phone {
     notice: Option<Notice>,
     /// What could be tapped last, and since when.
     shown: Option<(Tappable, i64)>,
+    looking: Vec<Looking>,
+    offset_min: i32,
     device_secret: [u8; 32],
     now_ms: i64,
 }
@@ -115,6 +113,8 @@ impl Phone {
             keys: Keys::default(),
             shown: None,
             sending: Sending::default(),
+            looking: Vec::new(),
+            offset_min: stamp.offset_min,
             device_secret,
             now_ms: stamp.at_ms,
         };
@@ -144,6 +144,8 @@ impl Phone {
     /// Takes in every event that the state does not know yet, and keeps what it came to
     /// before the newest session.
     fn catch_up(&mut self) -> Result<(), PhoneFault> {
+        // What opening read need not be read again.
+        let mut read = self.journal.take_read()?;
         let journal = &self.journal;
         let mut known: Vec<Arc<Loaded>> = Vec::new();
         let mut rest = None;
@@ -158,7 +160,10 @@ impl Phone {
                 Some(loaded)
             };
             let from = self.state.seq + 1;
-            let events = journal.events_between(from, from + AT_A_TIME - 1)?;
+            let events = match std::mem::take(&mut read) {
+                read if read.first().is_some_and(|e| e.seq == from) => read,
+                _ => journal.events_between(from, from + AT_A_TIME - 1)?,
+            };
             if events.is_empty() {
                 break;
             }
@@ -206,6 +211,7 @@ impl Phone {
         })?;
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
         self.sending = Sending::default();
+        self.looking.clear();
         self.take_up()?;
         self.catch_up()?;
         self.notice = salvage_notice(&self.journal);
@@ -224,6 +230,7 @@ impl Phone {
     /// the act is there, and everything answered before it is.
     pub fn apply(&mut self, act: &Act, seen: i64, stamp: &Stamp) -> Result<Answer, PhoneFault> {
         self.now_ms = stamp.at_ms;
+        self.offset_min = stamp.offset_min;
         if matches!(act, Act::Tick) && !self.journal.is_checked() {
             self.look_on(stamp)?;
         }
@@ -239,6 +246,7 @@ impl Phone {
             journal: &self.journal,
             reader: &mut self.reader,
             keys: &mut self.keys,
+            looking: &mut self.looking,
             stamp,
             random: Source::new(&stamp.entropy),
             sending: &mut self.sending,
@@ -330,7 +338,9 @@ impl Phone {
             state: &self.state,
             journal: &self.journal,
             reader: &self.reader,
+            looking: self.looking.last(),
             now_ms: self.now_ms,
+            offset_min: self.offset_min,
         };
         glass.view(self.notice.clone())
     }
@@ -375,6 +385,15 @@ impl Phone {
         self.journal.forget_kept()?;
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
         self.catch_up()
+    }
+
+    /// Syncs less than it must: for the control of the crash test.
+    ///
+    /// # Errors
+    /// As for any write.
+    #[doc(hidden)]
+    pub fn weaken_for_test(&mut self) -> Result<(), PhoneFault> {
+        Ok(self.journal.weaken_for_test()?)
     }
 
     /// The state, for tests and tools.

@@ -8,7 +8,7 @@ pub use trial::Trial;
 
 use std::collections::BTreeMap;
 
-use standsquare_chip::{Frame, Framer, Profile, Proposal, Refused};
+use standsquare_chip::{Frame, Framer, Profile, Proposal, ReadLog, Refused};
 
 use crate::act::{ReaderCarrier, ReaderLink};
 use crate::state::{ChosenReader, Readers};
@@ -61,6 +61,8 @@ pub struct Reader {
     other_since: Option<i64>,
     /// Numbers came that the reader's profile does not give.
     pub speaks_other: bool,
+    /// What is read while the dog is scanned to which placings belong.
+    pub moving: Option<ReadLog>,
     /// The dog whose record book's code was read between dogs.
     pub book_found: Option<String>,
 }
@@ -81,6 +83,7 @@ impl Default for Reader {
             other_since: None,
             speaks_other: false,
             book_found: None,
+            moving: None,
         }
     }
 }

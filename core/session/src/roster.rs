@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::{AfterDisagreement, RulePack, Signing, Step, Working};
+use standsquare_measuring::{AfterDisagreement, RulePack, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::random::Source;
@@ -151,6 +151,20 @@ impl Loaded {
         })
     }
 
+    /// The random ids of all personal data that a kept roster has brought; none if it does
+    /// not read.
+    pub(crate) fn subjects_in(bytes: &[u8]) -> Vec<[u8; 16]> {
+        let kept: Option<Kept> = serde_json::from_slice(bytes).ok();
+        let ids = kept
+            .into_iter()
+            .flat_map(|kept| kept.subjects.into_values());
+        ids.filter_map(|(id, _)| {
+            let mut bytes = [0; 16];
+            hex::decode_to_slice(id, &mut bytes).ok().map(|()| bytes)
+        })
+        .collect()
+    }
+
     /// The random id and commitment that stand for a dog's personal data.
     pub fn subject(&self, dog: &str) -> Option<([u8; 16], [u8; 32])> {
         self.subjects.get(dog).copied()
@@ -176,6 +190,16 @@ impl Loaded {
         self.roster.hoops.iter().find(|h| h.id == id)
     }
 
+    /// Public keys of phones whose slips the office vouches for; those not whole are
+    /// left out.
+    pub fn phone_keys(&self) -> Vec<[u8; 32]> {
+        let keys = self.roster.office.phones.iter().filter_map(|text| {
+            let mut key = [0; 32];
+            hex::decode_to_slice(text, &mut key).ok().map(|()| key)
+        });
+        keys.collect()
+    }
+
     /// The office's public key, if the roster gives a whole one.
     pub fn office_key(&self) -> Option<[u8; 32]> {
         let mut key = [0; 32];
@@ -194,9 +218,6 @@ fn unsupported(pack: &RulePack) -> Option<&'static str> {
         && doc.disagreement.then == AfterDisagreement::OneMoreMeasurer
     {
         return Some("unsupported.third_measurer");
-    }
-    if pack.signing() != Signing::EachDog {
-        return Some("unsupported.session_signing");
     }
     if doc.procedure.iter().any(|p| p.readings.is_some()) {
         return Some("unsupported.readings");

@@ -23,6 +23,9 @@ pub struct OfficeCard {
     pub name: String,
     /// Its Ed25519 public key, 64 hexadecimal digits: receipts are checked with it.
     pub key: String,
+    /// Public keys of phones whose slips it vouches for, 64 hexadecimal digits each.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub phones: Vec<String>,
 }
 
 /// Somebody who may sit at the table.

@@ -94,7 +94,7 @@ public struct PinEntry: Sendable, Hashable {
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
-        case set, sign
+        case set, sign, unlock, practice
     }
 
     /// The tap that hands these digits over. Whether they are right is for the core to say.
@@ -103,6 +103,8 @@ public struct PinEntry: Sendable, Hashable {
             switch purpose {
             case .set: .setPin(person: person, pin: digits)
             case .sign: .sign(person: person, pin: digits)
+            case .practice: .signPractice(person: person, pin: digits)
+            case .unlock: .unlock(person: person, pin: digits)
             }
         return Tap(act: act, seen: seen)
     }
@@ -119,7 +121,7 @@ public struct TextEntry: Sendable, Hashable {
     let seen: Int64
 
     enum Purpose: Sendable, Hashable {
-        case venue, chip, known, book
+        case venue, chip, known, book, slip
         case paper(person: String)
     }
 
@@ -132,6 +134,7 @@ public struct TextEntry: Sendable, Hashable {
             case .paper(let person): .signOnPaper(person: person, paper: text)
             case .known: .knownChip(number: text)
             case .book: .bookCode(code: text)
+            case .slip: .checkSlip(text: text)
             }
         return Tap(act: act, seen: seen)
     }

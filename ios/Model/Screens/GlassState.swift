@@ -46,9 +46,22 @@ public enum ScreenState: Sendable, Hashable {
     case correct(CorrectState)
     case newcomer(NewcomerState)
     case handOver(HandOverState)
+    case unlock(UnlockState)
+    case signList(SignListState)
     case close(CloseState)
     case sent(SentState)
     case readers(ReadersState)
+    case slip(SlipState)
+    case slipCheck(SlipCheckState)
+    case past(PageState)
+    case history(PageState)
+    case settings(PageState)
+    case incident(IncidentState)
+    case practice(PracticeState)
+    case own(OwnState)
+    case drill(DrillState)
+    case feedback(FeedbackState)
+    case shadow(ShadowState)
 }
 
 /// What a state is made with: the words, and the revision that its taps are made on.
@@ -68,7 +81,7 @@ extension GlassState {
         league = view.league
         dog = view.dog.map { DogHeading($0, drawing) }
         screen = ScreenState(view.screen, drawing)
-        buttons = view.offers.map { ButtonState($0, drawing) }
+        buttons = view.offers.map { ButtonState(view.screen.worded($0, drawing), drawing) }
         notice = view.notice.map { drawing.notice(Mood($0.tone), words($0.text)) }
         cautions = view.cautions.map {
             NoticeState(mood: .care, text: words($0), said: words("ui.caution"))
@@ -102,9 +115,22 @@ extension ScreenState {
             case .correct(let correct): .correct(CorrectState(correct, d))
             case .newcomer(let newcomer): .newcomer(NewcomerState(newcomer, d))
             case .handOver(let next): .handOver(HandOverState(next, d))
+            case .unlock(let unlock): .unlock(UnlockState(unlock, d))
+            case .signList(let list): .signList(SignListState(list, d))
             case .close(let close): .close(CloseState(close, d))
             case .return(let sent): .sent(SentState(sent, d))
             case .readers(let readers): .readers(ReadersState(readers, d))
+            case .slip(let slip): .slip(SlipState(slip, d))
+            case .slipCheck(let check): .slipCheck(SlipCheckState(check, d))
+            case .past(let past): .past(PageState(past, d))
+            case .history(let history): .history(PageState(history, d))
+            case .settings(let settings): .settings(PageState(settings, d))
+            case .incident(let incident): .incident(IncidentState(incident, d))
+            case .practice(let practice): .practice(PracticeState(practice, d))
+            case .own(let own): .own(OwnState(own, d))
+            case .drill(let drill): .drill(DrillState(drill, d))
+            case .feedback(let feedback): .feedback(FeedbackState(feedback, d))
+            case .shadow(let shadow): .shadow(ShadowState(shadow, d))
             }
     }
 }

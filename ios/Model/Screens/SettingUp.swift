@@ -7,6 +7,10 @@ public struct HomeState: Sendable, Hashable {
         public let id: String
         public let day: String
         public let venue: String
+        /// Shows it.
+        public let open: Tap
+        /// What that is called.
+        public let openLabel: String
         /// Dogs signed, and how many of them the office does not have.
         public let dogs: String
         public let sending: String
@@ -31,7 +35,8 @@ public struct HomeState: Sendable, Hashable {
         none = home.sessions.isEmpty ? d.words("ui.home.none") : nil
         sessions = home.sessions.map {
             Session(
-                id: $0.id, day: d.words.day($0.day), venue: $0.venue,
+                id: $0.id, day: d.words.day($0.day), venue: $0.venue, open: d.tap($0.open),
+                openLabel: d.words("ui.page.open", ["what": .plain(d.words.day($0.day))]),
                 dogs: d.words("ui.session.dogs", ["count": .count($0.dogs)]),
                 sending: $0.waiting == 0
                     ? d.words("ui.session.sent")
@@ -146,6 +151,8 @@ public struct MeasurersState: Sendable, Hashable {
         public let seated: Bool
         /// Seats them, or unseats.
         public let toggle: Tap
+        /// What being here means for them, where they do not measure.
+        public let note: String?
         /// Why they may not be seated.
         public let whyNot: String?
     }
@@ -158,7 +165,7 @@ public struct MeasurersState: Sendable, Hashable {
         people = measurers.people.map {
             Person(
                 id: $0.id, name: $0.name, number: $0.number, seated: $0.seated,
-                toggle: d.tap($0.toggle), whyNot: d.words($0.whyNot))
+                toggle: d.tap($0.toggle), note: d.words($0.note), whyNot: d.words($0.whyNot))
         }
         needed = d.words("ui.measurers.needed", ["count": .count(measurers.needed)])
     }

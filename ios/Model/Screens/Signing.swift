@@ -39,30 +39,39 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     public let onPaper: String?
     /// Wrong PINs that are still allowed, in words.
     public let tries: String?
-    /// Where to sign; absent once signed, and where only paper is left.
+    /// Where the PIN goes in; absent once it is done, where a tap will do, and where only
+    /// paper is left.
     public let entry: PinEntry?
+    /// Confirms what is shown, where the person's key is open.
+    public let confirm: Tap?
     /// Where the number of a signed paper goes in, once no try is left.
     public let paper: TextEntry?
 
     /// The most digits that a paper's number has here, as on Android.
     private static let paperDigits = 8
 
-    init(_ seat: SignSeat, least: UInt32, most: UInt32, _ d: Drawing) {
+    init(
+        _ seat: SignSeat, least: UInt32, most: UInt32, purpose: PinEntry.Purpose = .sign,
+        _ d: Drawing
+    ) {
         let name: KeyValuePairs<String, ArgValue> = ["name": .plain(seat.name)]
         id = seat.person
         number = seat.number
-        label = d.words(seat.signed ? "ui.sign.signed" : "ui.sign.as", name)
+        label = d.words(seat.signed ? seat.asks.done : seat.asks.asked, name)
         onPaper = seat.paper.map {
             d.words("ui.sign.on_paper", ["name": .plain(seat.name), "paper": .plain($0)])
         }
         tries = seat.signed ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)])
         entry =
-            seat.signed || seat.maySignOnPaper
+            seat.signed || seat.maySignOnPaper || seat.asks == .confirm
             ? nil
             : PinEntry(
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
                 pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
-                purpose: .sign, seen: d.seen)
+                purpose: seat.asks == .unlock ? .unlock : purpose, seen: d.seen)
+        confirm =
+            !seat.signed && seat.asks == .confirm
+            ? d.tap(.confirm(person: seat.person)) : nil
         paper =
             seat.maySignOnPaper
             ? TextEntry(
@@ -74,8 +83,57 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     }
 }
 
+extension SeatAsks {
+    fileprivate var asked: String {
+        switch self {
+        case .sign: "ui.sign.as"
+        case .unlock: "ui.sign.unlock"
+        case .confirm: "ui.sign.confirm"
+        }
+    }
+
+    fileprivate var done: String {
+        switch self {
+        case .sign: "ui.sign.signed"
+        case .unlock: "ui.sign.unlocked"
+        case .confirm: "ui.sign.confirmed"
+        }
+    }
+}
+
+/// Where a session is signed once: each measurer's PIN, for the dogs that follow.
+public struct UnlockState: Sendable, Hashable {
+    public let why: String
+    public let seats: [SeatState]
+
+    init(_ unlock: UnlockScreen, _ d: Drawing) {
+        why = d.words(unlock.why)
+        seats = unlock.seats.map {
+            SeatState($0, least: unlock.minDigits, most: unlock.maxDigits, d)
+        }
+    }
+}
+
+/// The list that is signed at the close.
+public struct SignListState: Sendable, Hashable {
+    public let statementHeading: String
+    /// Exactly what is signed, a line a dog.
+    public let statement: [PairState]
+    public let seats: [SeatState]
+
+    init(_ list: SignListScreen, _ d: Drawing) {
+        statementHeading = d.words("ui.sign.statement")
+        statement = list.statement.map { PairState($0, d) }
+        seats = list.seats.map {
+            SeatState($0, least: list.minDigits, most: list.maxDigits, d)
+        }
+    }
+}
+
 /// Something is put right: what, then why, then all sign.
 public struct CorrectState: Sendable, Hashable {
+    /// What to do, where nothing is chosen or signed.
+    public let instruction: String?
     public let choices: [ChoiceState]
     public let statementHeading: String
     /// Exactly what is signed; empty before.
@@ -83,6 +141,7 @@ public struct CorrectState: Sendable, Hashable {
     public let seats: [SeatState]
 
     init(_ correct: CorrectScreen, _ d: Drawing) {
+        instruction = d.words(correct.instruction)
         choices = correct.choices.map {
             ChoiceState(id: $0.id, label: d.words($0.label), chosen: false, tap: d.tap($0.act))
         }
@@ -111,10 +170,16 @@ public struct BookLineState: Sendable, Hashable {
     public let instruction: String
     /// To copy, cell by cell.
     public let cells: [PairState]
+    /// How sure the category is, where the rules show it.
+    public let howSure: String?
+    /// What trainees who watched would have found.
+    public let shadowed: [String]
 
     init(_ line: BookLineScreen, _ d: Drawing) {
         instruction = d.words("ui.book_line.copy")
         cells = line.line.map { PairState($0, d) }
+        howSure = line.howSure.map { d.words($0) }
+        shadowed = d.words(line.shadowed)
     }
 }
 
@@ -123,9 +188,12 @@ public struct TellState: Sendable, Hashable {
     public let instruction: String
     /// In order.
     public let lines: [String]
+    /// How sure the category is, where the rules show it.
+    public let howSure: String?
 
     init(_ tell: TellScreen, _ d: Drawing) {
         instruction = d.words("ui.tell.say")
         lines = d.words(tell.lines)
+        howSure = tell.howSure.map { d.words($0) }
     }
 }

@@ -18,6 +18,12 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
     public let putRight: Tap?
     /// What that is called, for who cannot see the list.
     public let putRightLabel: String
+    /// When it may be its turn.
+    public let wait: String?
+    /// Shows what this phone knows of it.
+    public let look: Tap?
+    /// What that is called.
+    public let lookLabel: String
 
     init(_ dog: DogLine, _ d: Drawing) {
         id = dog.id
@@ -30,6 +36,9 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
         callLabel = d.words("ui.queue.call", ["dog": .plain(dog.name)])
         putRight = dog.putRight.map { d.tap($0) }
         putRightLabel = d.words("ui.queue.put_right", ["dog": .plain(dog.name)])
+        wait = d.words(dog.wait)
+        look = dog.look.map { d.tap($0) }
+        lookLabel = d.words("ui.queue.look", ["dog": .plain(dog.name)])
     }
 }
 
@@ -175,7 +184,7 @@ extension ReaderState {
 }
 
 extension Whereabouts {
-    fileprivate var key: String {
+    var key: String {
         switch self {
         case .onPhone: "ui.where.on_phone"
         case .atOffice: "ui.where.at_office"
@@ -191,6 +200,7 @@ extension DogState {
         case .atTable: "ui.dog.at_table"
         case .parked: "ui.dog.parked"
         case .awaiting: "ui.dog.awaiting"
+        case .confirmed: "ui.dog.confirmed"
         case .measured: "ui.dog.measured"
         case .notToday: "ui.dog.not_today"
         }

@@ -18,14 +18,23 @@ public struct SharedFile: Sendable, Equatable {
     public let name: String
     public let mediaType: String
     public let content: Data
+
+    /// A file of this content.
+    public init(name: String, mediaType: String, content: Data) {
+        self.name = name
+        self.mediaType = mediaType
+        self.content = content
+    }
 }
 
 /// What the session asks of the phone it runs on. Device implements it; tests play it.
 public protocol Platform: Sendable {
-    /// Makes a sound or a buzz.
-    func play(_ signal: Signal) async
+    /// Makes a sound, if it is to be heard, and a buzz, if it is to be felt.
+    func play(_ signal: Signal, heard: Bool, felt: Bool) async
     /// Sends a body to the office, at this path.
     func askOffice(path: String, body: Data) async -> OfficeReply
     /// Offers a file to the share sheet.
     func share(_ file: SharedFile) async
+    /// Makes a PDF of this sheet and offers it to the share sheet, which prints too.
+    func print(_ sheet: SheetState) async
 }

@@ -56,7 +56,12 @@ public final class SessionModel {
 
     /// Changes to the other look.
     public func changeLook() {
-        looks.look = looks.look.other
+        looks.take(.look(looks.look.other))
+    }
+
+    /// Takes what the person chose in the settings.
+    public func change(_ change: LooksChange) {
+        looks.take(change)
     }
 
     /// Does what was tapped, and returns once it is answered.
@@ -153,9 +158,12 @@ public final class SessionModel {
     private func carryOut(_ effect: Effect) async {
         switch effect {
         case .play(let cue):
-            await platform.play(Signal(cue))
+            await platform.play(Signal(cue), heard: looks.sounds, felt: looks.buzzes)
         case .share(let name, let mediaType, let bytes):
             await platform.share(SharedFile(name: name, mediaType: mediaType, content: bytes))
+        case .print(let name, let sheet):
+            let drawing = Drawing(words: shelf.words(looks.language), seen: view.revision)
+            await platform.print(SheetState(name, sheet, drawing))
         case .askOffice(let request, let path, let body):
             // Not waited for: the hall's signal must not hold the next tap up. Several can be
             // on their way at a time.

@@ -35,8 +35,9 @@ import Testing
             drawn == [
                 "home", "venue", "surface", "hoops", "measurers", "pin", "queue", "papers",
                 "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
-                "stop", "close", "sent", "correct", "handOver", "newcomer",
-                "readers",
+                "stop", "close", "sent", "correct", "handOver", "newcomer", "unlock", "signList",
+                "readers", "slip", "slipCheck", "past", "history", "settings", "incident",
+                "practice", "own", "drill", "feedback", "shadow",
             ])
     }
 

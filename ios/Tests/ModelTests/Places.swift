@@ -21,6 +21,9 @@ enum Places {
     /// its office answers wrongly before it answers well.
     static let days = recordings.filter { $0 != "every-refusal" }
 
+    /// Those with dogs to send: in the other one the whole list waits for a signature from paper.
+    static let sent = days.filter { $0 != "another-dogs" }
+
     static func replay(_ name: String) throws -> Replay {
         try Replay(
             text: String(contentsOf: recorded.appending(path: "\(name).json"), encoding: .utf8))

@@ -24,7 +24,11 @@ import Testing
             }
             let after = GlassState(try replay.open(in: folder.url).view(), words: words)
             // The radio's link and what was just said belong to the process, not to the record.
-            #expect(after.title == before.title, "step \(steps.upperBound)")
+            // It is opened by the recording's first moment, hours before the last entry: keys that
+            // close by themselves are closed then, and PINs asked for.
+            if case .unlock = after.screen {} else {
+                #expect(after.title == before.title, "step \(steps.upperBound)")
+            }
             #expect(after.dog == before.dog, "step \(steps.upperBound)")
             #expect(after.outbox == before.outbox, "step \(steps.upperBound)")
             #expect(after.mark == before.mark, "step \(steps.upperBound)")

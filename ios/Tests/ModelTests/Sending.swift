@@ -52,7 +52,7 @@ import Testing
     }
 
     /// The recorded office's own receipt, for the very events of the recorded session.
-    @Test(arguments: Places.days)
+    @Test(arguments: Places.sent)
     func theOfficesReceiptEmptiesTheOutbox(name: String) async throws {
         let recording = try Places.replay(name).recording
         var reply: OfficeReply?

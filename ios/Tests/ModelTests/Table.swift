@@ -175,9 +175,13 @@ actor PlayedPlatform: Platform {
         self.reply = reply
     }
 
-    func play(_ signal: Signal) { signals.append(signal) }
+    func play(_ signal: Signal, heard: Bool, felt: Bool) { signals.append(signal) }
 
     func share(_ file: SharedFile) { shared.append(file) }
+
+    private(set) var printed: [SheetState] = []
+
+    func print(_ sheet: SheetState) { printed.append(sheet) }
 
     func askOffice(path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))
@@ -203,7 +207,9 @@ actor PlayedPlatform: Platform {
 
 /// What the recorded sessions hold of the world around the phone.
 enum Recorded {
-    private static let names = ["three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list"]
+    private static let names = ["three-dogs", "refusals", "put-right", "each-their-own", "not-on-the-list",
+        "practice",
+    ]
 
     private static func acts() throws -> [[Act]] {
         try names.map { try Places.replay($0).recording.steps.map(\.act) }

@@ -49,6 +49,8 @@ pub struct Session {
     pub id: String,
     /// Its dogs in order.
     pub dogs: Vec<Dog>,
+    /// Bites and falls between two dogs: what, and to whom.
+    pub between_dogs: Vec<String>,
 }
 
 /// Reads both files in `dir` and fails unless they agree, say whose they are, and hold the
@@ -87,6 +89,12 @@ fn agree(json: &str, csv: &str) -> Result<Session> {
         of_json.dogs.len(),
         of_csv.dogs.len()
     );
+    ensure!(
+        of_json.between_dogs == of_csv.between_dogs,
+        "session.json has {:?} between dogs and return.csv has {:?}",
+        of_json.between_dogs,
+        of_csv.between_dogs
+    );
     for (a, b) in of_json.dogs.iter().zip(&of_csv.dogs) {
         ensure!(
             a == b,
@@ -103,9 +111,15 @@ fn from_json(text: &str) -> Result<Session> {
         .as_array()
         .context("session.json has no dogs")?;
     let dogs = dogs.iter().map(dog_from_json).collect::<Result<Vec<_>>>()?;
+    let incidents = file["incidents"].as_array();
+    let between_dogs = incidents.into_iter().flatten().map(|i| {
+        let (what, to) = (text_of(&i["what"], "what")?, text_of(&i["to"], "to")?);
+        Ok(format!("{what}: {to}"))
+    });
     Ok(Session {
         id: text_of(&file["session"], "session")?,
         dogs,
+        between_dogs: between_dogs.collect::<Result<Vec<_>>>()?,
     })
 }
 
@@ -138,6 +152,7 @@ fn from_csv(text: &str) -> Result<Session> {
     let head = reader.headers().context("return.csv has no head")?.clone();
     let mut ids = BTreeSet::new();
     let mut dogs = Vec::new();
+    let mut between_dogs = Vec::new();
     for row in reader.records() {
         let row = row.context("return.csv cannot be read")?;
         let cell = |name: &str| {
@@ -150,6 +165,10 @@ fn from_csv(text: &str) -> Result<Session> {
             "a row of return.csv does not say '{MARK}'"
         );
         ids.insert(cell("session")?.to_owned());
+        if cell("dog")?.is_empty() {
+            between_dogs.push(cell("outcome")?.to_owned());
+            continue;
+        }
         let category = cell("category")?;
         dogs.push(Dog {
             name: cell("dog")?.to_owned(),
@@ -164,10 +183,39 @@ fn from_csv(text: &str) -> Result<Session> {
     }
     let mut ids = ids.into_iter();
     match (ids.next(), ids.next()) {
-        (Some(id), None) => Ok(Session { id, dogs }),
+        (Some(id), None) => Ok(Session {
+            id,
+            dogs,
+            between_dogs,
+        }),
         (None, _) => bail!("return.csv has no rows"),
         (Some(_), Some(_)) => bail!("return.csv is of more than one session"),
     }
+}
+
+/// A return without its rows of bites and falls between dogs, which have no dog's name. No cell
+/// of a return holds a line break.
+pub fn without_rows_between_dogs(text: &str) -> Result<String> {
+    let cells = |line: &str| -> Result<Vec<String>> {
+        let mut reader = csv::ReaderBuilder::new();
+        let mut reader = reader.has_headers(false).from_reader(line.as_bytes());
+        let row = reader
+            .records()
+            .next()
+            .context("return.csv has an empty line")?;
+        Ok(row?.iter().map(str::to_owned).collect())
+    };
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
+    let (head, rows) = lines.split_first().context("return.csv is empty")?;
+    let at = cells(head)?.iter().position(|h| h == "dog");
+    let at = at.context("return.csv has no column dog")?;
+    let mut out = (*head).to_owned();
+    for row in rows {
+        if cells(row)?.get(at).is_some_and(|dog| !dog.is_empty()) {
+            out.push_str(row);
+        }
+    }
+    Ok(out)
 }
 
 fn split(cell: &str, between: &str) -> Vec<String> {
@@ -240,6 +288,15 @@ mod tests {
     const CSV: &str = "mark,session,dog,chip,category,flags,signed_by\r\n\
         \"demo, not official\",s1,Pip,999000000112233,Small,late typed,Ottoline Marsh; Bram Tolley\r\n\
         \"demo, not official\",s1,Juno,999000000445566,,,Ottoline Marsh\r\n";
+
+    #[test]
+    fn rows_between_dogs_are_left_out_and_the_rest_stays_as_it_is() {
+        let text = "number,dog,outcome\r\n1,Pip,\"a, b\"\r\n,,fall: other\r\n2,Moss,x\r\n";
+        assert_eq!(
+            without_rows_between_dogs(text).expect("reads"),
+            "number,dog,outcome\r\n1,Pip,\"a, b\"\r\n2,Moss,x\r\n"
+        );
+    }
 
     #[test]
     fn files_that_agree_give_the_session() {

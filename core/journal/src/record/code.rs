@@ -80,6 +80,12 @@ impl Kind {
         }
     }
 
+    /// The payload of a text that was checked when it was taken in: no signature is checked.
+    pub(super) fn payload(&self, text: &str, what: &'static str) -> Result<Vec<u8>, CodeFault> {
+        let message = self.message(text, what)?;
+        message.payload.ok_or_else(|| unreadable("empty"))
+    }
+
     /// The payload of a text, checked with the office's public keys. `what` says of what it
     /// would be the code.
     pub(super) fn open(
@@ -88,6 +94,23 @@ impl Kind {
         keys: &[[u8; 32]],
         what: &'static str,
     ) -> Result<Vec<u8>, CodeFault> {
+        let message = self.message(text, what)?;
+        let key = keys
+            .iter()
+            .find(|key| key_id(key)[..] == message.unprotected.key_id)
+            .ok_or(CodeFault::UnknownKey)?;
+        let signature: &[u8; 64] = message
+            .signature
+            .as_slice()
+            .try_into()
+            .map_err(|_| CodeFault::Forged)?;
+        verify_signature(ALG_ED25519, key, &message.tbs_data(self.purpose), signature)
+            .map_err(|_| CodeFault::Forged)?;
+        message.payload.ok_or_else(|| unreadable("empty"))
+    }
+
+    /// The message in a text, in its one form; nothing of it is checked yet.
+    fn message(&self, text: &str, what: &'static str) -> Result<CoseSign1, CodeFault> {
         let text = text.trim();
         let coded = match text.strip_prefix(&self.begins()) {
             Some(coded) => coded,
@@ -111,18 +134,7 @@ impl Kind {
         {
             return Err(unreadable("an algorithm that is not known"));
         }
-        let key = keys
-            .iter()
-            .find(|key| key_id(key)[..] == message.unprotected.key_id)
-            .ok_or(CodeFault::UnknownKey)?;
-        let signature: &[u8; 64] = message
-            .signature
-            .as_slice()
-            .try_into()
-            .map_err(|_| CodeFault::Forged)?;
-        verify_signature(ALG_ED25519, key, &message.tbs_data(self.purpose), signature)
-            .map_err(|_| CodeFault::Forged)?;
-        message.payload.ok_or_else(|| unreadable("empty"))
+        Ok(message)
     }
 
     /// The same name with a later number.

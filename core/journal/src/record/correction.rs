@@ -8,7 +8,7 @@ use super::fault::RecordFault;
 use super::statement::StatedPlacing;
 
 /// What is put right.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
 pub enum Putting {
     /// This placing counts for nothing. It keeps its place and its result.
     #[n(0)]
@@ -20,6 +20,23 @@ pub enum Putting {
     /// The record book is looked at again from its first line.
     #[n(1)]
     PapersAgain {},
+    /// The placings were another dog's, whose chip was read: they count for that dog, with
+    /// the hoop and the time they had, and this one is left without them.
+    #[n(2)]
+    MovePlacings {
+        /// That dog's place in the day, from 1.
+        #[n(0)]
+        visit: u32,
+        /// Its call name.
+        #[n(1)]
+        dog: String,
+        /// The number read off it.
+        #[n(2)]
+        chip: String,
+        /// The placings, in order, void ones included.
+        #[n(3)]
+        placings: Vec<StatedPlacing>,
+    },
 }
 
 /// A correction, as the screen shows it and the measurers sign it.

@@ -953,4 +953,44 @@ pub enum Fact {
         #[n(1)]
         person: String,
     },
+    /// The placings entered for this dog were another's: that dog is to be scanned.
+    #[n(85)]
+    MoveAsked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+    },
+    /// The dog to which they belong was scanned.
+    #[n(86)]
+    MoveRead {
+        /// The visit for which the placings were entered.
+        #[n(0)]
+        visit: u32,
+        /// The dog that was scanned: id in the roster.
+        #[n(1)]
+        dog: String,
+        /// As received.
+        #[n(2)]
+        #[cbor(with = "minicbor::bytes")]
+        raw: Vec<u8>,
+        /// The reader profile's name.
+        #[n(3)]
+        form: String,
+        /// The number understood.
+        #[n(4)]
+        number: String,
+        /// A checksum proved it.
+        #[n(5)]
+        verified: bool,
+    },
+    /// All have signed the correction: the placings count for the other dog from here on.
+    #[n(87)]
+    PlacingsMoved {
+        /// The visit for which they were entered.
+        #[n(0)]
+        from: u32,
+        /// The visit that they belong to.
+        #[n(1)]
+        to: u32,
+    },
 }

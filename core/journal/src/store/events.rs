@@ -1,8 +1,20 @@
 //! Reading events back, each held to the chain.
 
-use super::whole::{self, each_event};
+use super::whole::{self, Row, each_event};
 use super::{Journal, StoreFault, Stored};
 use crate::record::{Event, chain, genesis};
+
+fn stored((seq, hash, bytes): Row) -> Result<Stored, StoreFault> {
+    let event: Event =
+        minicbor::decode(&bytes).map_err(|e| StoreFault::damaged(format!("event {seq}: {e}")))?;
+    Ok(Stored {
+        seq,
+        at_ms: event.at_ms,
+        hash,
+        bytes,
+        fact: event.fact,
+    })
+}
 
 impl Journal {
     /// Every event from this number on, in order. What is read is held to the chain.
@@ -37,15 +49,7 @@ impl Journal {
             if seq != next || chain(&prev, &bytes) != hash {
                 return Err(whole::altered(next));
             }
-            let event: Event = minicbor::decode(&bytes)
-                .map_err(|e| StoreFault::damaged(format!("event {seq}: {e}")))?;
-            out.push(Stored {
-                seq,
-                at_ms: event.at_ms,
-                hash,
-                bytes,
-                fact: event.fact,
-            });
+            out.push(stored((seq, hash, bytes))?);
             before = Some(hash);
             next += 1;
             Ok(())
@@ -54,6 +58,16 @@ impl Journal {
             return Err(StoreFault::damaged("its last events are missing"));
         }
         Ok(out)
+    }
+
+    /// The events that opening has read already, each held to the chain: those behind what
+    /// was kept, of a large file. They are given once.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn take_read(&mut self) -> Result<Vec<Stored>, StoreFault> {
+        let read = std::mem::take(&mut self.read);
+        read.into_iter().map(stored).collect()
     }
 
     /// Every event, in order.

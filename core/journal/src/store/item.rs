@@ -59,6 +59,11 @@ pub enum Item {
         /// Fresh.
         nonce: [u8; 24],
     },
+    /// Personal data that goes: row, key and salt. Ids that are not there change nothing.
+    Erase {
+        /// Their random ids.
+        ids: Vec<[u8; 16]>,
+    },
     /// A measurer's key; in place of an older one of theirs.
     PersonKey(WrappedKey),
 }

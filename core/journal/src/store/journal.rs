@@ -12,7 +12,7 @@ use super::item::{Head, Item};
 use super::kept::{self, Kept};
 use super::rest::Rest;
 use super::salvage::{Note, SalvageReport};
-use super::whole::{self, Device, Tally};
+use super::whole::{self, Device, Row, Tally};
 use super::writing::{Writing, begin, open_device};
 use super::{StoreFault, WrappedKey, header, people, schema, subjects};
 use crate::record::ChainCheck;
@@ -44,6 +44,8 @@ pub struct Journal {
     path: PathBuf,
     device: SigningKey,
     pub(super) device_secret: Zeroizing<[u8; 32]>,
+    /// Out of that secret: opens handlers' data, of which one view may ask for many.
+    wrap: Zeroizing<[u8; 32]>,
     id: [u8; 16],
     chain: ChainCheck,
     pub(super) tally: Tally,
@@ -51,6 +53,8 @@ pub struct Journal {
     pub(super) kept: Option<Kept>,
     /// What of the file has not been gone through since it was opened.
     pub(super) rest: Option<Rest>,
+    /// Events that opening read and held to the chain, until somebody asks for them.
+    pub(super) read: Vec<Row>,
     salvage: Option<SalvageReport>,
     doubt: Option<String>,
 }
@@ -129,15 +133,16 @@ impl Journal {
         let sealed = Device::both(&db)?;
         let device = open_device(&sealed, &opening.device_secret)?;
         let kept = kept::read(&db, &opening.device_secret)?;
-        let (chain, rest) = match &kept {
+        let (chain, rest, read) = match &kept {
             Some(kept) if tally.head.seq > at_once => {
-                let start = kept.chain.clone();
-                (whole::follow(&db, start)?, Some(Rest::new()))
+                let (chain, read) = whole::follow_keeping(&db, kept.chain.clone())?;
+                (chain, Some(Rest::new()), read)
             }
             _ => {
                 whole::sound(&db)?;
                 whole::beside(&db, &tally)?;
-                (whole::follow(&db, ChainCheck::new())?, None)
+                let chain = whole::follow(&db, ChainCheck::new())?;
+                (chain, None, Vec::new())
             }
         };
         whole::ends_there(&chain, &tally)?;
@@ -151,11 +156,13 @@ impl Journal {
             path: path.to_owned(),
             device,
             device_secret: Zeroizing::new(opening.device_secret),
+            wrap: subjects::wrap(&opening.device_secret),
             id: sealed.id,
             chain,
             tally,
             kept,
             rest,
+            read,
             salvage: None,
             doubt: None,
         })
@@ -190,10 +197,16 @@ impl Journal {
     pub fn commit(&mut self, at_ms: i64, items: Vec<Item>) -> Result<Head, StoreFault> {
         self.in_no_doubt()?;
         let before = self.tally;
+        let erases = items.iter().any(|i| matches!(i, Item::Erase { .. }));
         let result = self.write(at_ms, items);
         if let Err(fault) = &result {
             self.tally = before;
             self.step_back(fault);
+        }
+        if erases && result.is_ok() {
+            // The log still holds the pages as they were. The act is done all the same: what
+            // is left in the log goes with the next checkpoint.
+            let _ = self.checkpoint();
         }
         result
     }
@@ -253,6 +266,15 @@ impl Journal {
         self.device.verifying_key().to_bytes()
     }
 
+    /// The code of a slip, signed by this device.
+    #[cfg(feature = "slip")]
+    pub fn slip(&self, slip: &crate::record::slip::Slip) -> String {
+        use ed25519_dalek::Signer;
+        slip.code(&self.device_key(), |bytes| {
+            self.device.sign(bytes).to_bytes()
+        })
+    }
+
     /// The journal's random id.
     pub fn journal_id(&self) -> [u8; 16] {
         self.id
@@ -282,7 +304,7 @@ impl Journal {
     /// See [`StoreFault`].
     pub fn subject(&self, id: &[u8; 16]) -> Result<Option<Vec<u8>>, StoreFault> {
         subjects::find(&self.db, id)?
-            .map(|subject| subject.open(&self.device_secret))
+            .map(|subject| subject.open(&self.wrap))
             .transpose()
     }
 

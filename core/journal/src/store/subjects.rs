@@ -42,7 +42,7 @@ impl Subject {
         nonce: [u8; 24],
         device_secret: &[u8; 32],
     ) -> Self {
-        let (wrap, wrap_nonce) = wrapping(&id, &nonce, device_secret);
+        let (wrap, wrap_nonce) = (wrap(device_secret), wrap_nonce(&id, &nonce));
         Subject {
             sealed: seal(key, &nonce, &about(&id, &salt), clear),
             key: seal(&wrap, &wrap_nonce, &about(&id, &salt), key),
@@ -52,12 +52,12 @@ impl Subject {
         }
     }
 
-    /// The data, if the device's secret is the right one.
-    pub(super) fn open(&self, device_secret: &[u8; 32]) -> Result<Vec<u8>, StoreFault> {
+    /// The data, if `wrap` is out of the right device's secret.
+    pub(super) fn open(&self, wrap: &[u8; 32]) -> Result<Vec<u8>, StoreFault> {
         let about = about(&self.id, &self.salt);
-        let (wrap, wrap_nonce) = wrapping(&self.id, &self.nonce, device_secret);
+        let wrap_nonce = wrap_nonce(&self.id, &self.nonce);
         let key =
-            open(&wrap, &wrap_nonce, &about, &self.key).ok_or(StoreFault::WrongDeviceSecret {})?;
+            open(wrap, &wrap_nonce, &about, &self.key).ok_or(StoreFault::WrongDeviceSecret {})?;
         let key: &[u8; 32] = key
             .as_slice()
             .try_into()
@@ -84,17 +84,15 @@ fn about(id: &[u8; 16], salt: &[u8; 32]) -> Vec<u8> {
     [b"standsquare/subject-key/".as_slice(), id, salt].concat()
 }
 
-/// The key and nonce that wrap a piece's own key. The nonce is derived: the piece's
-/// own is fresh, so this one never comes twice either.
-fn wrapping(
-    id: &[u8; 16],
-    nonce: &[u8; 24],
-    device_secret: &[u8; 32],
-) -> (Zeroizing<[u8; 32]>, [u8; 24]) {
-    (
-        derive("subject/wrap", &[], device_secret),
-        *derive("subject/nonce", id, nonce),
-    )
+/// The key that wraps every piece's own key.
+pub(super) fn wrap(device_secret: &[u8; 32]) -> Zeroizing<[u8; 32]> {
+    derive("subject/wrap", &[], device_secret)
+}
+
+/// The nonce with which a piece's own key is wrapped. It is derived: the piece's own is
+/// fresh, so this one never comes twice either.
+fn wrap_nonce(id: &[u8; 16], nonce: &[u8; 24]) -> [u8; 24] {
+    *derive("subject/nonce", id, nonce)
 }
 
 const COLUMNS: &str = "id, sealed, salt, key, nonce, sum";

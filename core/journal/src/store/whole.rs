@@ -234,11 +234,17 @@ pub(super) struct Follow {
     chain: ChainCheck,
     /// The last seal: its number, the head before it, the head it is over, its signature.
     seal: Option<(u64, Hash, Hash, [u8; 64])>,
+    /// What was read, where it is asked for.
+    read: Option<Vec<Row>>,
 }
 
 impl Follow {
     pub(super) fn from(chain: ChainCheck) -> Self {
-        Follow { chain, seal: None }
+        Follow {
+            chain,
+            seal: None,
+            read: None,
+        }
     }
 
     pub(super) fn seq(&self) -> u64 {
@@ -264,6 +270,9 @@ impl Follow {
             if self.chain.head() != hash {
                 return Err(words(RecordFault::Chain { seq }));
             }
+            if let Some(read) = &mut self.read {
+                read.push((seq, hash, bytes));
+            }
             Ok(())
         })
     }
@@ -288,6 +297,18 @@ impl Follow {
 /// The chain at the file's last event, followed from `start` on.
 pub(super) fn follow(db: &Connection, start: ChainCheck) -> Result<ChainCheck, StoreFault> {
     follow_to(db, start, u64::MAX)
+}
+
+/// The same, with the events that were read on the way.
+pub(super) fn follow_keeping(
+    db: &Connection,
+    start: ChainCheck,
+) -> Result<(ChainCheck, Vec<Row>), StoreFault> {
+    let mut follow = Follow::from(start);
+    follow.read = Some(Vec::new());
+    follow.on(db, u64::MAX)?;
+    let read = follow.read.take().unwrap_or_default();
+    Ok((follow.end()?, read))
 }
 
 /// The chain at event number `to`, followed from `start` on.

@@ -102,6 +102,12 @@ impl Writing<'_> {
                 self.tally.subjects += 1;
                 Ok(())
             }
+            Item::Erase { ids } => {
+                for id in ids {
+                    self.tally.subjects -= i64::from(subjects::erase(self.tx, &id)?);
+                }
+                Ok(())
+            }
             Item::PersonKey(key) => {
                 let new = people::write(self.tx, &key)?;
                 self.tally.people += i64::from(new);

@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 84;
+pub const LAST: u32 = 87;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -106,6 +106,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::DrillLeft {} => 82,
         Fact::PracticeSigned { .. } => 83,
         Fact::PageOpened { .. } => 84,
+        Fact::MoveAsked { .. } => 85,
+        Fact::MoveRead { .. } => 86,
+        Fact::PlacingsMoved { .. } => 87,
     }
 }
 
@@ -171,7 +174,22 @@ pub fn corrections() -> Vec<Correction> {
         measurers: Vec::new(),
         ..void.clone()
     };
-    vec![void, papers]
+    let moved = Correction {
+        what: Putting::MovePlacings {
+            visit: 2,
+            dog: "Moss".into(),
+            chip: "999000000204518".into(),
+            placings: [Seen::Moved, Seen::NotFlatVoid, Seen::Flat]
+                .map(|seen| StatedPlacing {
+                    hoop: "h35".into(),
+                    seen,
+                })
+                .to_vec(),
+        },
+        placing: None,
+        ..void.clone()
+    };
+    vec![void, papers, moved]
 }
 
 /// Lists of none, one and many dogs.
@@ -353,7 +371,7 @@ pub fn facts() -> Vec<Fact> {
     for correction in corrections() {
         all.push(Fact::CorrectionChosen {
             visit: 1,
-            what: correction.what,
+            what: correction.what.clone(),
         });
         all.push(Fact::CorrectionStated {
             correction: correction.encode(),
@@ -378,6 +396,20 @@ pub fn facts() -> Vec<Fact> {
         signature: [11; 64].into(),
     });
     all.push(Fact::Locked {});
+    for verified in [true, false] {
+        all.push(Fact::MoveRead {
+            visit: 1,
+            dog: "moss".into(),
+            raw: vec![2, 3],
+            form: "frame30".into(),
+            number: "999000000204518".into(),
+            verified,
+        });
+    }
+    all.push(Fact::PlacingsMoved {
+        from: 1,
+        to: u32::MAX,
+    });
     all.push(Fact::ListSigned {
         person: person(),
         alg: 1,
@@ -531,7 +563,8 @@ pub fn facts() -> Vec<Fact> {
             statement: statement.encode(),
         });
     }
-    let of_visits: [&dyn Fn(u32) -> Fact; 15] = [
+    let of_visits: [&dyn Fn(u32) -> Fact; 16] = [
+        &|visit| Fact::MoveAsked { visit },
         &|visit| Fact::Confirmed {
             visit,
             person: "ottoline".into(),

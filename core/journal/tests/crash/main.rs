@@ -81,7 +81,7 @@ fn live(weak: bool) -> Lived {
 /// with dogs in it, sent and acknowledged.
 fn live_on_from_format_1(weak: bool) -> Lived {
     // So many that there are states enough where all are wished for.
-    let dogs = if wish().is_some() { 8 } else { 2 };
+    let dogs = if wish().is_some() { 10 } else { 2 };
     let held =
         Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/held-formats/journal-1.sqlite");
     let file = fs::read(held).expect("reads");
@@ -281,7 +281,7 @@ fn whatever_the_disk_was_left_in_every_answered_act_is_there() {
 #[test]
 fn with_less_than_full_syncs_the_same_test_finds_lost_acts() {
     let _alone = alone();
-    let (every, subsets) = if wish().is_some() { (1, 12) } else { (40, 2) };
+    let (every, subsets) = if wish().is_some() { (1, 20) } else { (40, 2) };
     for (what, lived) in [
         ("begun", live(true)),
         ("migrated", live_on_from_format_1(true)),

@@ -86,6 +86,12 @@ impl RulePack {
         self.doc.measurers.sign
     }
 
+    /// Minutes without anything done after which measurers type their PINs again, where a
+    /// session is signed once.
+    pub fn lock_after_minutes(&self) -> u32 {
+        self.doc.measurers.lock_after
+    }
+
     /// How long measures are kept.
     pub fn keep_records(&self) -> Span {
         self.doc.records.keep

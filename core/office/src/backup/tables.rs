@@ -182,6 +182,16 @@ const SPECS: &[Spec] = &[
         ],
     ),
     (
+        "hoop_checks",
+        &[("body", Text), ("hoop", Text), ("nth", Int)],
+        &["noted_ms", "account", "name", "checked"],
+    ),
+    (
+        "practice",
+        &[("body", Text), ("trainee", Text), ("id", Bytes)],
+        &["trainer", "day", "signed_ms", "record", "signature"],
+    ),
+    (
         "packs",
         &[("body", Text), ("nth", Int)],
         &["from_day", "text", "published_ms", "account", "name"],

@@ -249,8 +249,14 @@ fn extend(sql: &mut dyn Sql, batch: &mut Batch<'_>, new: &Incoming<'_>) -> Resul
     let standing = batch.standing(sql, new)?.clone();
     let league = &new.office.roster().league.id;
     let mut followed = follow(&standing, &new.frame, league, &[], &new.proved);
-    if let Err(Refusal::Record(RecordFault::SignOff { .. })) = followed {
-        // Rare: the statement came in an earlier frame.
+    let earlier = matches!(
+        followed,
+        Err(Refusal::Record(
+            RecordFault::SignOff { .. } | RecordFault::Statement { .. }
+        ))
+    );
+    if earlier {
+        // Rare: a statement came in an earlier frame; or a list names those of a whole day.
         let open = batch.open_statements(sql, new, standing.session)?;
         if !open.is_empty() {
             followed = follow(&standing, &new.frame, league, &open, &new.proved);

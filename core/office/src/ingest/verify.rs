@@ -1,13 +1,15 @@
 //! Whether a frame's events follow from what is on record and are signed. Pure.
 
-use standsquare_journal::record::fact::{Fact, Statement};
+use standsquare_journal::record::fact::{Fact, List, Statement};
 use standsquare_journal::record::{
-    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes, sign_off_bytes,
+    ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes,
 };
+use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_sync::{Frame, FrameFault};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::prove;
 use crate::years;
 
 /// Why a frame is not taken into the record.
@@ -185,6 +187,19 @@ pub enum Change {
         /// Read.
         statement: Box<Statement>,
     },
+    /// A record of practice, its trainer's signature verified.
+    Practice {
+        /// The trainer: id in the roster.
+        trainer: String,
+        /// The record's bytes, as they were signed.
+        bytes: Vec<u8>,
+        /// The same, read.
+        record: Box<DrillRecord>,
+        /// When, by the phone.
+        at_ms: i64,
+        /// The signature.
+        signature: [u8; 64],
+    },
     /// A verified sign-off.
     Signed {
         /// The session.
@@ -230,39 +245,11 @@ pub fn sealed_by_device(
     proved
         .check(*alg, &frame.device_key, &seal_bytes(head), signature)
         .map_err(|_| Refusal::SealForged)?;
-    prove_sign_offs(frame, keys, proved);
+    prove::sign_offs(frame, keys, proved);
     Ok(event.at_ms)
 }
 
-fn prove_sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved: &mut Proved) {
-    let mut keys = std::borrow::Cow::Borrowed(keys);
-    let mut stated: Option<Vec<u8>> = None;
-    for bytes in &frame.events {
-        let Ok(event) = read(bytes) else { return };
-        match event.fact {
-            Fact::KeyMade { person, key, .. } => {
-                keys.to_mut().insert(person, *key);
-            }
-            Fact::Stated { statement } => stated = Some(statement),
-            Fact::Signed {
-                person,
-                alg,
-                head,
-                signature,
-                ..
-            } => {
-                if let (Some(statement), Some(key)) = (&stated, keys.get(&person)) {
-                    let signed = sign_off_bytes(&head, statement);
-                    // Whether it is over the right statement is seen in its turn.
-                    let _ = proved.check(alg, key, &signed, &signature);
-                }
-            }
-            _ => {}
-        }
-    }
-}
-
-fn read(bytes: &[u8]) -> Result<Event, Refusal> {
+pub(super) fn read(bytes: &[u8]) -> Result<Event, Refusal> {
     Event::decode_strict(bytes).map_err(Refusal::Record)
 }
 
@@ -299,6 +286,7 @@ pub fn follow(
     }
     let mut walk = Walk {
         league,
+        list: None,
         now: standing.clone(),
         changes: Vec::new(),
     };
@@ -327,6 +315,8 @@ fn same_history(standing: &Standing, frame: &Frame) -> Result<(), Refusal> {
 
 struct Walk<'a> {
     league: &'a str,
+    /// The list that is being signed: a frame's end ends it.
+    list: Option<List>,
     now: Standing,
     changes: Vec<Change>,
 }
@@ -399,31 +389,69 @@ impl Walk<'_> {
                     statement,
                 });
             }
+            // The chain's check has verified it with the key on record. What is no drill of ours stays
+            // in its frame alone.
+            Fact::PracticeSigned {
+                person,
+                record: bytes,
+                signature,
+                ..
+            } if self.now.league == self.league => {
+                if let Ok(record) = serde_json::from_slice::<DrillRecord>(&bytes) {
+                    self.changes.push(Change::Practice {
+                        trainer: person,
+                        bytes,
+                        record: Box::new(record),
+                        at_ms,
+                        signature: *signature,
+                    });
+                }
+            }
+            // The chain's check holds a list to the statements as they stand, and its
+            // signatures to those whom it names.
+            Fact::ListStated { list } => {
+                self.list = List::decode_strict(&list).ok();
+            }
+            Fact::ListSigned {
+                person, signature, ..
+            } => {
+                let dogs = self.list.iter().flat_map(|list| list.of(&person));
+                for visit in dogs.map(|dog| dog.visit).collect::<Vec<_>>() {
+                    self.signed(seq, at_ms, visit, &person, &signature)?;
+                }
+            }
             // The chain's check has verified it over the statement last put up.
             Fact::Signed {
                 visit,
                 person,
                 signature,
                 ..
-            } => {
-                let session = self.now.session.ok_or(Refusal::Statement(seq))?;
-                let number = self
-                    .now
-                    .people
-                    .get(&person)
-                    .map(|(number, _)| number.clone());
-                self.changes.push(Change::Signed {
-                    session,
-                    visit,
-                    number: number.unwrap_or_default(),
-                    person,
-                    seq,
-                    at_ms,
-                    signature: *signature,
-                });
-            }
+            } => self.signed(seq, at_ms, visit, &person, &signature)?,
             _ => {}
         }
+        Ok(())
+    }
+
+    /// A verified signature under one dog, its own or the list's.
+    fn signed(
+        &mut self,
+        seq: u64,
+        at_ms: i64,
+        visit: u32,
+        person: &str,
+        signature: &[u8; 64],
+    ) -> Result<(), Refusal> {
+        let session = self.now.session.ok_or(Refusal::Statement(seq))?;
+        let known = self.now.people.get(person);
+        self.changes.push(Change::Signed {
+            session,
+            visit,
+            number: known.map(|(number, _)| number.clone()).unwrap_or_default(),
+            person: person.to_owned(),
+            seq,
+            at_ms,
+            signature: *signature,
+        });
         Ok(())
     }
 

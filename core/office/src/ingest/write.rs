@@ -1,5 +1,7 @@
 //! The statements by which a verified frame gets into the tables.
 
+use sha2::{Digest, Sha256};
+
 use super::take::Incoming;
 use super::verify::{Change, OpenStatement, SessionKey, Standing};
 use crate::db::{DbFault, Sql, Value};
@@ -270,6 +272,32 @@ pub(super) fn change(
                         statement.dog.to_lowercase().into(),
                     ],
                 ),
+            )?;
+        }
+        Change::Practice {
+            trainer,
+            bytes,
+            record,
+            at_ms,
+            signature,
+        } => {
+            let [body, ..] = new.journal();
+            let id: [u8; 32] = Sha256::digest(bytes).into();
+            sql.put(
+                "INSERT INTO practice
+                 (body, trainee, id, trainer, day, signed_ms, record, signature)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+                 ON CONFLICT (body, trainee, id) DO NOTHING",
+                &[
+                    body,
+                    record.trainee.as_str().into(),
+                    id.into(),
+                    trainer.as_str().into(),
+                    record.on.to_string().as_str().into(),
+                    (*at_ms).into(),
+                    bytes.as_slice().into(),
+                    (*signature).into(),
+                ],
             )?;
         }
         Change::Signed {

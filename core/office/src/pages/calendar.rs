@@ -1,9 +1,9 @@
 //! A dog's second measure as a calendar (RFC 5545), for whoever has to remember it.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use icalendar::{Calendar, Component, Event, EventLike};
 
-use super::{DEMO_MARK, date};
+use super::DEMO_MARK;
 use crate::read::VisitLine;
 use crate::state::OfficeState;
 
@@ -12,7 +12,10 @@ use crate::state::OfficeState;
 pub fn second_measure(office: &OfficeState, measures: &[VisitLine]) -> Option<String> {
     let newest = measures.last()?;
     let s = &newest.statement;
-    let (from, to) = (date(s.window_from?)?, date(s.window_to?)?);
+    let (from, to) = (
+        NaiveDate::from_epoch_days(s.window_from?)?,
+        NaiveDate::from_epoch_days(s.window_to?)?,
+    );
     let stamp: DateTime<Utc> = DateTime::from_timestamp_millis(newest.stated_ms)?;
     let roster = office.roster();
     let mark = match roster.demo || s.demo {

@@ -6,6 +6,7 @@ mod calendar;
 mod csv;
 mod decision;
 mod dog;
+mod hoops;
 mod inbox;
 mod measure;
 mod packs;
@@ -19,6 +20,7 @@ pub use aside::aside;
 pub use calendar::second_measure;
 pub use csv::{csv_name, return_csv};
 pub use dog::dog;
+pub use hoops::{hoop, hoops, in_doubt, said};
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
 pub use packs::{Rules, rules};
@@ -69,6 +71,9 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
                             " " a href="/looked" { "Looks" }
                         }
+                        @if looker.worker.as_ref().is_some_and(|w| w.role.may_train()) {
+                            " " a href="/hoops" { "Hoops" } " " a href="/trainer" { "Training" }
+                        }
                     }
                     (who(looker))
                 }
@@ -103,25 +108,21 @@ pub fn trouble(office: &OfficeState, title: &str, what_to_do: &str) -> Markup {
     page(office, &Looker::default(), title, &content)
 }
 
-/// A day number as a date; nothing for one that no calendar has.
-fn date(day: i32) -> Option<NaiveDate> {
-    // 719,163 days lie between 0001-01-01 and 1970-01-01.
-    NaiveDate::from_num_days_from_ce_opt(day.checked_add(719_163)?)
-}
-
 /// A day number as `YYYY-MM-DD`.
 pub(crate) fn day(number: i32) -> String {
-    date(number).map(|d| d.to_string()).unwrap_or_default()
+    NaiveDate::from_epoch_days(number)
+        .map(|d| d.to_string())
+        .unwrap_or_default()
 }
 
-fn day_in_words(number: i32) -> String {
-    date(number)
+pub(crate) fn day_in_words(number: i32) -> String {
+    NaiveDate::from_epoch_days(number)
         .map(|d| d.format("%-d %B %Y").to_string())
         .unwrap_or_default()
 }
 
 /// A moment in the session's own time.
-fn moment(at_ms: i64, offset_min: i32) -> String {
+pub(crate) fn moment(at_ms: i64, offset_min: i32) -> String {
     let zone = FixedOffset::east_opt(offset_min.saturating_mul(60));
     match (DateTime::from_timestamp_millis(at_ms), zone) {
         (Some(utc), Some(zone)) => utc

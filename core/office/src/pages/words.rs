@@ -23,6 +23,8 @@ pub fn flag(id: &str) -> String {
         "chip-typed" => "chip number typed from the reader",
         "chip-other-form" => "chip number in another form",
         "chip-not-found" => "no chip was found",
+        "bite" => "somebody was bitten",
+        "fall" => "somebody fell, or the dog did",
         "chip-differs" => "another chip than the record book's",
         other => return other.replace(['-', '_'], " "),
     };

@@ -42,6 +42,7 @@ impl Point {
             "contradiction" | "measurers-differ" | "measurers-refer" | "referred" => 90,
             "measures-differ" | "differ-refer" | "differ-further" | "book-measure-differs" => 85,
             "chip-not-found" | "chip-mis-keyed" | "no-chip" => 80,
+            "bite" | "fall" => 75,
             "unsigned" => 70,
             "second-late" | "second-too-early" => 60,
             "too-many-attempts" => 55,

@@ -1,7 +1,7 @@
 //! Keeping the points in the tables: worked out again for every measure of a chip
 //! whenever one of them, or a decision about one, comes in.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use standsquare_journal::record::fact::Statement;
 use standsquare_sync::roster::EarlierMeasure;
 
@@ -13,9 +13,6 @@ use crate::state::OfficeState;
 /// Edition of the rules for points. When it grows, everything is worked out again at
 /// the next start.
 pub const EDITION: i64 = 1;
-
-/// Days from 0001-01-01 to 1970-01-01.
-const EPOCH: i32 = 719_163;
 
 /// Works out the points of every measure of this chip.
 pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<(), DbFault> {
@@ -115,7 +112,7 @@ fn known(office: &OfficeState, chip: &str) -> Vec<(i32, EarlierMeasure)> {
     dogs.flat_map(|d| &d.earlier)
         .filter_map(|m| {
             let date = m.day.parse::<NaiveDate>().ok()?;
-            Some((date.num_days_from_ce() - EPOCH, m.clone()))
+            Some((date.to_epoch_days(), m.clone()))
         })
         .collect()
 }

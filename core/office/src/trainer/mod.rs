@@ -3,9 +3,12 @@
 //! Never a league table: the list of measurers bears no numbers, and a page shows one of them.
 //! Nothing here changes a record.
 
+mod drills;
 mod page;
 mod plot;
 
+pub use drills::drills_csv;
+pub(crate) use page::csv;
 pub use page::{changes_csv, measurer, months_csv, overview};
 
 use std::collections::{BTreeMap, HashSet};
@@ -104,8 +107,7 @@ fn same_head(a: &db::Row, b: &db::Row) -> bool {
 }
 
 fn measured(pack: &RulePack, s: Statement, people: Vec<String>) -> Option<Measured> {
-    // 719,163 days lie between 0001-01-01 and 1970-01-01.
-    let day = NaiveDate::from_num_days_from_ce_opt(s.day.checked_add(719_163)?)?;
+    let day = NaiveDate::from_epoch_days(s.day)?;
     let category = match &s.outcome {
         Outcome::Category { id, .. } => pack.categories().iter().position(|c| c.id.as_str() == id),
         _ => None,

@@ -3,11 +3,12 @@
 use maud::{Markup, PreEscaped, html};
 use standsquare_measuring::RulePack;
 use standsquare_measuring::gauge::risk::fates;
-use standsquare_measuring::gauge::{Least, Share, TooFew, Ways};
+use standsquare_measuring::gauge::{Least, Placer, Share, TooFew, Ways, worth};
 
 use super::plot::{Axes, Line, lines};
 use super::{LEVEL, Measured, OfMeasurer, changes};
 use crate::pages::{Looker, page, scrolled};
+use crate::practice::Practised;
 use crate::state::OfficeState;
 
 /// How far either side of the limits the operating curve goes, in spreads.
@@ -46,6 +47,7 @@ pub fn overview(
     looker: &Looker,
     pack: &RulePack,
     all: &[Measured],
+    drills: &[Practised],
 ) -> Markup {
     let mut people: Vec<_> = office.roster().people.iter().collect();
     people.sort_by(|a, b| a.name.cmp(&b.name));
@@ -56,6 +58,8 @@ pub fn overview(
         p { a href="/trainer/changes.csv" { "The counts as CSV" } }
         h2 { "How sure a category is" }
         (sureness(pack))
+        h2 { "Spread and bias from drills" }
+        (super::drills::of_the_body(drills))
         h2 { "Measurers" }
         p { "One at a time. There is no list to compare them by, and none is meant." }
         ul {
@@ -159,6 +163,7 @@ fn sureness(pack: &RulePack) -> Markup {
             (placer.bias_mm()) " mm that the rules state, and placings that err independently of each other."
         }
         @for plot in plots { (plot) }
+        (more_placings(pack, &placer))
         @if let Some((plain, guarded)) = &risks {
             p { "Of all dogs, found too low: " (percent(plain.too_low())) "; too high: " (percent(plain.too_high())) "." }
             @if let Some(g) = guarded {
@@ -168,13 +173,45 @@ fn sureness(pack: &RulePack) -> Markup {
     }
 }
 
+/// What the number of placings is worth at each limit.
+fn more_placings(pack: &RulePack, placer: &Placer) -> Markup {
+    let limits = pack.categories().iter().enumerate();
+    let limits = limits.filter(|(_, c)| c.up_to.is_some());
+    let rows = limits.filter_map(|(i, c)| Some((c, worth(pack, i, 5, &[*placer]).ok()?)));
+    let rows: Vec<_> = rows.collect();
+    let table = html! {
+        table {
+            caption { "What the number of placings is worth" }
+            thead {
+                tr {
+                    th scope="col" { "Category" }
+                    th scope="col" { "Placings" }
+                    th scope="col" { "Half the dogs are over from, cm" }
+                    th scope="col" { "From one in twenty to nineteen in twenty, mm" }
+                }
+            }
+            tbody {
+                @for (c, all) in &rows { @for w in all {
+                    tr {
+                        th scope="row" { (c.label) }
+                        td.number { (w.placings) }
+                        td.number { (format!("{:.2}", w.half_mm / 10.0)) }
+                        td.number { (format!("{:.1}", w.width_mm)) }
+                    }
+                } }
+            }
+        }
+    };
+    scrolled("What the number of placings is worth", &table)
+}
+
 /// One measurer's page.
 pub fn measurer(
     office: &OfficeState,
     looker: &Looker,
-    id: &str,
-    name: &str,
+    (id, name): (&str, &str),
     found: &OfMeasurer,
+    drills: &[Practised],
 ) -> Markup {
     let content = html! {
         dl {
@@ -196,6 +233,8 @@ pub fn measurer(
             Err(few) => p { "Months: " (few) },
         }
         p { a href={ "/trainer/measurers/" (id) "/months.csv" } { "The months as CSV" } }
+        h2 { "Drills with a model dog" }
+        (super::drills::of_one(office, id, drills))
         p { a href="/trainer" { "Training" } }
     };
     page(office, looker, name, &content)
@@ -228,7 +267,7 @@ fn chart(centre: f64, points: &[standsquare_measuring::gauge::drift::Point]) -> 
     )
 }
 
-fn csv(rows: &[Vec<String>]) -> String {
+pub(crate) fn csv(rows: &[Vec<String>]) -> String {
     let mut out = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());

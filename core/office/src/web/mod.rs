@@ -2,6 +2,7 @@
 //! threads of its own, so that a slow disk never stops the listening.
 
 mod doors;
+mod hoops;
 mod looking;
 mod more;
 mod packs;
@@ -61,6 +62,13 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
             "/trainer/measurers/{id}/months.csv",
             get(training::months_csv),
         )
+        .route(
+            "/trainer/measurers/{id}/drills.csv",
+            get(training::drills_csv),
+        )
+        .route("/hoops", get(hoops::all))
+        .route("/hoops/{id}", get(hoops::one).post(hoops::note))
+        .route("/hoops/{id}/affected.csv", get(hoops::affected_csv))
         .route("/decisions/{subject}", post(working::decide))
         .route(
             "/sign-in",

@@ -4,7 +4,7 @@ use axum::Form;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use maud::Markup;
 use serde::Deserialize;
 
@@ -19,8 +19,6 @@ use crate::state::OfficeState;
 
 /// Most looks on one page.
 const LOOKS: i64 = 500;
-/// Days from 0001-01-01 to 1970-01-01.
-const EPOCH: i32 = 719_163;
 
 type Office = State<OfficeState>;
 
@@ -178,7 +176,7 @@ pub(super) async fn appeal(
             None => return refused("Choose what happened."),
         },
     };
-    let (day, at_ms, nth) = (date.num_days_from_ce() - EPOCH, now_ms(), form.nth);
+    let (day, at_ms, nth) = (date.to_epoch_days(), now_ms(), form.nth);
     let done = apart(&office, move |office| {
         match office.note_appeal(subject, nth, day, &step, &worker, at_ms) {
             Err(AppealFault::Db(fault)) => Err(fault),

@@ -17,7 +17,7 @@ type Office = State<OfficeState>;
 
 /// A visitor who may see numbers of one measurer. At the demo office, too, only who is
 /// signed in.
-pub(super) struct Trainer(Visitor);
+pub(super) struct Trainer(pub(super) Visitor);
 
 impl FromRequestParts<OfficeState> for Trainer {
     type Rejection = Failed;
@@ -36,8 +36,12 @@ impl FromRequestParts<OfficeState> for Trainer {
 }
 
 pub(super) async fn overview(State(office): Office, who: Trainer) -> Result<Markup, Failed> {
-    let (pack, all) = apart(&office, |office| Ok((office.rules()?, office.measured()?))).await?;
-    Ok(trainer::overview(&office, &visitor_of(&who.0), &pack, &all))
+    let (pack, all, drills) = apart(&office, |office| {
+        Ok((office.rules()?, office.measured()?, office.all_practised()?))
+    })
+    .await?;
+    let looker = visitor_of(&who.0);
+    Ok(trainer::overview(&office, &looker, &pack, &all, &drills))
 }
 
 pub(super) async fn changes_csv(State(office): Office, _: Trainer) -> Result<Response, Failed> {
@@ -69,12 +73,14 @@ pub(super) async fn measurer(
     Path(id): Path<String>,
 ) -> Result<Markup, Failed> {
     let (name, found) = one(&office, &id).await?;
+    let asked = id.clone();
+    let drills = apart(&office, move |office| office.practised(&asked)).await?;
     Ok(trainer::measurer(
         &office,
         &visitor_of(&who.0),
-        &id,
-        &name,
+        (&id, &name),
         &found,
+        &drills,
     ))
 }
 
@@ -87,7 +93,17 @@ pub(super) async fn months_csv(
     Ok(file("months.csv", trainer::months_csv(&found)))
 }
 
-fn file(name: &str, text: String) -> Response {
+pub(super) async fn drills_csv(
+    State(office): Office,
+    _: Trainer,
+    Path(id): Path<String>,
+) -> Result<Response, Failed> {
+    one(&office, &id).await?;
+    let drills = apart(&office, move |office| office.practised(&id)).await?;
+    Ok(file("drills.csv", trainer::drills_csv(&drills)))
+}
+
+pub(super) fn file(name: &str, text: String) -> Response {
     let headers = [
         (
             header::CONTENT_TYPE,

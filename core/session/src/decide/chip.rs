@@ -1,10 +1,10 @@
 //! Which dog is it: the reader's bytes, and what the number read means beside
 //! the number in the record book.
 
-use super::{Context, Outcome, not_now, readers};
+use super::{Context, Outcome, moved, not_now, readers};
 use crate::act::{Act, ReaderLink};
 use crate::judging;
-use crate::state::{Session, Step, Visit};
+use crate::state::{Correcting, Session, Step, Visit};
 use crate::view::{Cue, SideBySide, Text, Tone};
 
 use standsquare_chip::{
@@ -204,6 +204,9 @@ fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
         c.reader.heard_between(&number);
         return out.say(Tone::Care, text);
     };
+    if matches!(visit.correcting, Some(Correcting::Scan)) {
+        return moved::scanned(c, out, read);
+    }
     if visit.chip.is_some() || visit.stated.is_some() {
         let same = visit.reads.heard().iter().any(|h| h.number == read.number);
         return if same {

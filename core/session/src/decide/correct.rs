@@ -1,7 +1,7 @@
 //! Putting right what was entered for a dog: what, why, and every measurer's signature
 //! under it. What was wrong stays readable; nothing is edited.
 
-use super::{Context, Outcome, dog, not_now, sign};
+use super::{Context, Outcome, dog, moved, not_now, sign};
 use crate::act::{Act, CorrectionWhat};
 use crate::judging::{self, NextPlacing};
 use crate::state::{Closing, Correcting, Session, State, Step, Visit};
@@ -15,6 +15,17 @@ use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Putting, 
 pub const REASONS_PLACING: &[&str] = &["moved", "stance", "gauge", "mistaken"];
 /// Why the record book is looked at again. Common practice, no source.
 pub const REASONS_BOOK: &[&str] = &["misread", "other_book"];
+/// Why placings were another dog's. Common practice, no source.
+pub const REASONS_MOVE: &[&str] = &["wrong_called", "changed_places"];
+
+/// The reasons that there are for putting this right.
+pub fn reasons(what: &Putting) -> &'static [&'static str] {
+    match what {
+        Putting::VoidPlacing { .. } => REASONS_PLACING,
+        Putting::PapersAgain {} => REASONS_BOOK,
+        Putting::MovePlacings { .. } => REASONS_MOVE,
+    }
+}
 
 /// What can be put right for a dog as it stands.
 ///
@@ -32,6 +43,9 @@ pub fn choices(session: &Session, visit: &Visit) -> Vec<CorrectionWhat> {
     if visit.measure.is_some() {
         all.push(CorrectionWhat::PapersAgain);
     }
+    if !visit.placings.is_empty() && !hidden && visit.stopped.is_none() {
+        all.push(CorrectionWhat::MovePlacings);
+    }
     all
 }
 
@@ -47,6 +61,15 @@ pub fn may_ask(session: &Session, visit: &Visit) -> bool {
     );
     let open = session.queue_open && session.closing == Closing::Open;
     open && in_reach && far_enough && !choices(session, visit).is_empty()
+}
+
+/// Whether the dog can be stated: its papers, its handler's answers and its chip are in, and
+/// what was seen of it needs no further placing.
+pub(super) fn is_ready(session: &Session, visit: &Visit) -> bool {
+    visit.measure.is_some()
+        && visit.handler_accepted
+        && visit.chip.is_some()
+        && is_decided(session, visit)
 }
 
 /// Whether what was seen of the dog needs no further placing.
@@ -72,16 +95,25 @@ pub(super) fn decide(c: &Context, act: &Act) -> Outcome {
         return not_now();
     };
     match (act, &visit.correcting) {
-        (Act::ChooseCorrection { what }, Some(Correcting::What | Correcting::Why(_)))
-            if choices(session, visit).contains(what) =>
-        {
-            Outcome::fact(Fact::CorrectionChosen {
-                visit: visit.number,
-                what: putting(*what),
+        (
+            Act::ChooseCorrection { what },
+            Some(Correcting::What | Correcting::Scan | Correcting::Why(_)),
+        ) if choices(session, visit).contains(what) => {
+            let visit = visit.number;
+            Outcome::fact(match *what {
+                CorrectionWhat::MovePlacings => Fact::MoveAsked { visit },
+                CorrectionWhat::PapersAgain => Fact::CorrectionChosen {
+                    visit,
+                    what: Putting::PapersAgain {},
+                },
+                CorrectionWhat::VoidPlacing { number } => Fact::CorrectionChosen {
+                    visit,
+                    what: Putting::VoidPlacing { number },
+                },
             })
         }
         (Act::CorrectionReason { reason }, Some(Correcting::Why(what))) => {
-            put_up(session, visit, *what, reason)
+            put_up(session, visit, what, reason)
         }
         (Act::LeaveCorrection, Some(_)) if !may_leave(c.state, session, visit, c.stamp.at_ms) => {
             not_now()
@@ -106,22 +138,12 @@ pub fn may_leave(state: &State, session: &Session, visit: &Visit, now_ms: i64) -
     }
 }
 
-fn putting(what: CorrectionWhat) -> Putting {
-    match what {
-        CorrectionWhat::VoidPlacing { number } => Putting::VoidPlacing { number },
-        CorrectionWhat::PapersAgain => Putting::PapersAgain {},
-    }
-}
-
-fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outcome {
-    let (reasons, placing) = match what {
-        Putting::VoidPlacing { number } => (
-            REASONS_PLACING,
-            visit.placings.get((number as usize).wrapping_sub(1)),
-        ),
-        Putting::PapersAgain {} => (REASONS_BOOK, None),
+fn put_up(session: &Session, visit: &Visit, what: &Putting, reason: &str) -> Outcome {
+    let placing = match what {
+        Putting::VoidPlacing { number } => visit.placings.get((*number as usize).wrapping_sub(1)),
+        Putting::PapersAgain {} | Putting::MovePlacings { .. } => None,
     };
-    if !reasons.contains(&reason) {
+    if !reasons(what).contains(&reason) {
         return not_now();
     }
     let dog = session.dog(&visit.dog);
@@ -130,7 +152,7 @@ fn put_up(session: &Session, visit: &Visit, what: Putting, reason: &str) -> Outc
         visit: visit.number,
         dog: dog.map(|d| d.name.clone()).unwrap_or_default(),
         chip: dog.map(|d| d.chip.clone()).unwrap_or_default(),
-        what,
+        what: what.clone(),
         placing: placing.map(|(hoop, seen, _)| StatedPlacing {
             hoop: hoop.clone(),
             seen: *seen,
@@ -171,6 +193,11 @@ pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
     }
     let mut after = visit.clone();
     after.put_right(correction);
+    if let (Putting::MovePlacings { visit: to, .. }, Some(read)) =
+        (&correction.what, &visit.move_to)
+    {
+        return moved::finish(c, session, after, *to, read, out);
+    }
     let out = if after.measure.is_some() && is_decided(session, &after) {
         sign::state_it(c, &after, out)
     } else {

@@ -1,7 +1,7 @@
 //! One dog, from the queue to the handler being told; the chip and the
 //! sign-off have files of their own.
 
-use super::{Context, Outcome, chip, correct, not_now, sign};
+use super::{Context, Outcome, chip, correct, not_now, once, sign};
 use crate::act::{Act, BookState, PlacingSeen};
 use crate::judging::{self, BookFinding, NextPlacing};
 use crate::questions;
@@ -16,7 +16,14 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         Act::BookAgrees | Act::BookLine { .. } | Act::BookDone => papers(c, act),
         Act::HandlerAllClear | Act::HandlerAnswer { .. } | Act::HandlerDone => handler(c, act),
         Act::Settled => match c.at(Step::Settle) {
-            Some((_, v)) => Outcome::fact(Fact::Settled { visit: v.number }),
+            Some((session, v)) => {
+                let out = Outcome::fact(Fact::Settled { visit: v.number });
+                // Placings that were entered under another dog may have settled it already.
+                if !v.moved_here.is_empty() && correct::is_ready(session, v) {
+                    return sign::state_it(c, v, out);
+                }
+                out
+            }
             None => not_now(),
         },
         Act::StandsSquare => match c.at(Step::Stance) {
@@ -57,6 +64,9 @@ fn call(c: &mut Context, dog: &str) -> Outcome {
     if let Some(why) = judging::may_not_call(session, dog) {
         return Outcome::refuse(why);
     }
+    if let Some(out) = locked(c, session) {
+        return out;
+    }
     let visit = session.visits.len() as u32 + 1;
     c.reader.book_found = None;
     Outcome::fact(Fact::DogCalled {
@@ -65,6 +75,14 @@ fn call(c: &mut Context, dog: &str) -> Outcome {
         subject: subject.into(),
         commitment: commitment.into(),
     })
+}
+
+/// What is said instead, where measurers have to open their keys before the next dog.
+pub(super) fn locked(c: &Context, session: &Session) -> Option<Outcome> {
+    let closed = once::must_unlock(c.state, session, c.stamp.at_ms);
+    let name = session.loaded.name_of(closed.first()?).to_owned();
+    let why = Text::of("refused.unlock_first").plain("name", name);
+    Some(Outcome::refuse(why))
 }
 
 fn papers(c: &Context, act: &Act) -> Outcome {
@@ -120,7 +138,7 @@ fn papers(c: &Context, act: &Act) -> Outcome {
             let mut after = visit.clone();
             after.book = looked;
             after.measure = Some(number);
-            if correct::is_decided(session, &after) {
+            if after.stopped.is_some() || correct::is_ready(session, &after) {
                 sign::state_it(c, &after, out)
             } else {
                 out
@@ -131,7 +149,7 @@ fn papers(c: &Context, act: &Act) -> Outcome {
 }
 
 fn handler(c: &mut Context, act: &Act) -> Outcome {
-    let Some((_, visit)) = c.at(Step::Handler) else {
+    let Some((session, visit)) = c.at(Step::Handler) else {
         return not_now();
     };
     let number = visit.number;
@@ -172,6 +190,17 @@ fn handler(c: &mut Context, act: &Act) -> Outcome {
         return Outcome::refuse(Text::of(q.stop_key));
     }
     let out = out.and(Fact::HandlerAccepted { visit: number });
+    if visit.chip.is_some() {
+        // Its chip was read when placings of another dog's turned out to be its.
+        let mut after = visit.clone();
+        after.answers = answers;
+        after.handler_accepted = true;
+        return if correct::is_ready(session, &after) {
+            sign::state_it(c, &after, out)
+        } else {
+            out
+        };
+    }
     // The handler may have held the dog to the reader already: what was read counts.
     chip::settle_if_clear(c, out)
 }
@@ -239,10 +268,15 @@ pub(super) fn hand_over(session: &Session, after: &Visit, out: Outcome) -> Outco
 fn take_over(c: &Context, person: &str) -> Outcome {
     match c.at(Step::HandOver) {
         Some((_, visit)) if visit.hand_over.as_deref() == Some(person) => {
-            Outcome::fact(Fact::TakenOver {
+            let out = Outcome::fact(Fact::TakenOver {
                 visit: visit.number,
                 person: person.to_owned(),
-            })
+            });
+            // Handed over: who confirms later, opens their key again.
+            match c.session() {
+                Some(s) if !s.unlocked.is_empty() => out.and(Fact::Locked {}),
+                _ => out,
+            }
         }
         _ => not_now(),
     }
@@ -278,7 +312,7 @@ fn undo(c: &Context) -> Outcome {
     let in_step = match visit.step() {
         Step::Placing | Step::Stance => true,
         // The verdict is on the screen; once somebody has signed it, it stands.
-        Step::Sign => visit.signed.is_empty() && visit.stopped.is_none(),
+        Step::Sign => visit.is_untouched() && visit.stopped.is_none(),
         _ => false,
     };
     if !in_step {
@@ -333,6 +367,9 @@ fn resume(c: &Context, dog: &str) -> Outcome {
     if session.closing != Closing::Open || session.at_table.is_some() {
         return not_now();
     }
+    if let Some(out) = locked(c, session) {
+        return out;
+    }
     match session.visit_of(dog) {
         Some(visit) if visit.parked || visit.is_awaiting() => Outcome::fact(Fact::Resumed {
             visit: visit.number,
@@ -364,7 +401,7 @@ fn stop(c: &mut Context, act: &Act) -> Outcome {
     };
     let number = visit.number;
     let may_stop = !visit.fully_signed
-        && visit.signed.is_empty()
+        && visit.is_untouched()
         && (visit.stopped.is_none() || visit.stated.is_none());
     match act {
         Act::AskNotToday if may_stop && !visit.stop_asked => {

@@ -5,9 +5,15 @@ mod chip;
 mod closing;
 mod correct;
 mod dog;
+mod keeping;
 mod keys;
+mod look;
+mod moved;
 mod newcomer;
+mod notices;
 mod office;
+mod once;
+mod practice;
 mod readers;
 mod setup;
 mod sign;
@@ -15,16 +21,21 @@ mod sign;
 pub use chip::{ChipFinding, find as chip_finding};
 pub(crate) use closing::may_not_close;
 pub(crate) use correct::{
-    REASONS_BOOK, REASONS_PLACING, choices as correction_choices, may_ask as may_put_right,
-    may_leave as may_leave_correction,
+    choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
+    reasons as correction_reasons,
 };
 pub use keys::Keys;
+pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
+pub(crate) use notices::may_not_sign;
+pub(crate) use once::{must_unlock, signers};
+pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
+use crate::looking::Looking;
 use crate::random::Source;
 use crate::reader::Reader;
 use crate::roster::Loaded;
@@ -45,6 +56,8 @@ pub struct Context<'a> {
     pub reader: &'a mut Reader,
     /// The two keys' presses so far.
     pub keys: &'a mut Keys,
+    /// What is looked at beside the session.
+    pub looking: &'a mut Vec<Looking>,
     /// When.
     pub stamp: &'a Stamp,
     /// Fresh bytes.
@@ -130,6 +143,10 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
     // While the readers are on the screen, nothing under them can be touched.
     let under = c.state.readers.open && !act.is_of_the_world();
     match act {
+        // A notice comes as a file or as a code that is scanned: it says what it is.
+        Act::LoadRoster { text } | Act::BookCode { code: text } if notices::is_notice(text) => {
+            notices::take(c, text)
+        }
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
         Act::ReaderSeen { .. }
         | Act::ReaderBattery { .. }
@@ -141,6 +158,32 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::KeepReader { .. } => readers::decide(c, act),
         Act::BookCode { code } => chip::book_code(c, code),
         _ if under && !matches!(act, Act::LoadRoster { .. }) => not_now(),
+        Act::LeaveLook
+        | Act::OpenSlip { .. }
+        | Act::PrintSlip { .. }
+        | Act::CalendarEntry { .. }
+        | Act::OpenSlipCheck
+        | Act::CheckSlip { .. }
+        | Act::OpenPast { .. }
+        | Act::OpenHistory { .. }
+        | Act::OpenSettings
+        | Act::OpenIncident
+        | Act::RecordIncident { .. } => look::decide(c, act),
+        Act::ShareReturn | Act::PrintReturn => closing::share(c, act),
+        // While something is looked at, what lies under it is not touched.
+        _ if !c.looking.is_empty() && !look::goes_on(act) => not_now(),
+        Act::OpenPractice
+        | Act::OpenOwn { .. }
+        | Act::LeavePage
+        | Act::BeginDrill { .. }
+        | Act::DrillSaw { .. }
+        | Act::LeaveDrill
+        | Act::SignPractice { .. }
+        | Act::TraineeWatches { .. }
+        | Act::OpenShadow { .. }
+        | Act::Shadow { .. } => practice::decide(c, act),
+        // While a page lies over the day's work, nothing under it can be touched.
+        _ if c.state.practice.page.is_some() && !act.is_of_the_world() => not_now(),
         Act::OfficeAnswer { .. }
         | Act::OfficeUnreachable { .. }
         | Act::NetworkChanged
@@ -171,12 +214,19 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::CorrectionReason { .. }
         | Act::LeaveCorrection => correct::decide(c, act),
         Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
-        Act::Sign { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => sign::decide(c, act),
-        Act::ReviewClose
-        | Act::BackToQueue
-        | Act::CloseSession
-        | Act::ShareReturn
-        | Act::LeaveSession => closing::decide(c, act),
+        Act::Unlock { person, pin } => once::unlock(c, person, pin),
+        Act::LockPhone => once::lock(c),
+        Act::StateList | Act::LeaveList => once::list(c, act),
+        Act::Sign { person, pin } if once::open_list(c).is_some() => once::sign(c, person, pin),
+        Act::SignOnPaper { person, paper } if once::open_list(c).is_some() => {
+            once::sign_on_paper(c, person, paper)
+        }
+        Act::Sign { .. } | Act::Confirm { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => {
+            sign::decide(c, act)
+        }
+        Act::ReviewClose | Act::BackToQueue | Act::CloseSession | Act::LeaveSession => {
+            closing::decide(c, act)
+        }
         _ => dog::decide(c, act),
     }
 }

@@ -1,6 +1,7 @@
 //! A dog that is not on the list: taken by the chip that was read between two dogs, and
 //! described from its record book.
 
+use super::dog::locked;
 use super::{Context, Outcome, not_now};
 use crate::act::Act;
 use crate::days;
@@ -36,6 +37,9 @@ fn call(c: &mut Context, chip: &str) -> Outcome {
     let free = session.queue_open && session.closing == Closing::Open && session.at_table.is_none();
     if !free || read.as_deref() != Some(chip) || session.dog_of(chip).is_some() {
         return not_now();
+    }
+    if let Some(out) = locked(c, session) {
+        return out;
     }
     let visit = session.visits.len() as u32 + 1;
     let dog = format!("new-{visit}");

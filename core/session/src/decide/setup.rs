@@ -94,7 +94,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             None => Outcome::fact(Fact::HoopsAccepted {}),
             Some(why) => Outcome::refuse(why),
         },
-        Act::SeatMeasurer { person } => seat(session, person),
+        Act::SeatMeasurer { person } => seat(c, session, person),
         Act::UnseatMeasurer { person } => Outcome::fact(Fact::Unseated {
             person: person.clone(),
         }),
@@ -163,13 +163,19 @@ fn start(c: &mut Context) -> Outcome {
         );
     }
     let session: [u8; 16] = c.random.bytes();
-    Outcome::fact(Fact::SessionBegun {
+    let begun = Outcome::fact(Fact::SessionBegun {
         session: session.into(),
         roster: loaded.hash.into(),
         pack: loaded.pack_hash.into(),
         offset_min: c.stamp.offset_min,
         day: days::number(day),
-    })
+    });
+    match super::keeping::past_it(c, &loaded, day) {
+        Ok(ids) if ids.is_empty() => begun,
+        Ok(ids) => super::keeping::erase(begun, &ids, &loaded, day),
+        // Nothing is erased where the record does not read; the next session tries again.
+        Err(_) => begun,
+    }
 }
 
 /// What is still to be said of the hoops, if anything: every one looked at, and
@@ -201,12 +207,20 @@ pub(crate) fn hoops_missing(session: &Session) -> Option<Text> {
         .map(|g| Text::of("refused.hoop_lacking").plain("hoop", g.label.clone()))
 }
 
-fn seat(session: &Session, person: &str) -> Outcome {
+fn seat(c: &Context, session: &Session, person: &str) -> Outcome {
     let Some(p) = session.loaded.person(person) else {
         return not_now();
     };
     if p.role != "measurer" {
         return Outcome::refuse(Text::of("refused.not_a_measurer").plain("name", p.name.clone()));
+    }
+    if let Some(why) = super::may_not_sign(
+        c.state,
+        &session.loaded,
+        person,
+        (c.stamp.at_ms, c.stamp.offset_min),
+    ) {
+        return Outcome::refuse(why);
     }
     if session.seated.len() >= session.loaded.pack.measurers_needed() as usize {
         return Outcome::refuse(Text::of("refused.seats_full"));

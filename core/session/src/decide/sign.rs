@@ -1,6 +1,6 @@
 //! What it comes to, and the two signatures under it.
 
-use super::{Context, Outcome, not_now};
+use super::{Context, Outcome, not_now, once};
 use crate::act::Act;
 use crate::days;
 use crate::judging;
@@ -83,9 +83,14 @@ pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
 
 /// Adds the statement of `visit` to what is written.
 pub(super) fn state_it(c: &Context, visit: &Visit, out: Outcome) -> Outcome {
-    let Some(session) = c.session() else {
-        return not_now();
-    };
+    match c.session() {
+        Some(session) => state_for(session, visit, out),
+        None => not_now(),
+    }
+}
+
+/// The same by a session as it will be.
+pub(super) fn state_for(session: &Session, visit: &Visit, out: Outcome) -> Outcome {
     let cue = if visit
         .placings
         .last()
@@ -106,10 +111,13 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         return not_now();
     };
     match act {
-        Act::Sign { person, pin } => sign(c, session, visit, person, pin),
+        Act::Sign { person, pin } if !session.is_signed_once() => {
+            sign(c, session, visit, person, pin)
+        }
+        Act::Confirm { person } => once::confirm(c, session, visit, person),
         Act::SignOnPaper { person, paper } => on_paper(c, session, visit, person, paper),
         Act::Disagree { person } => {
-            if !visit.signed.is_empty() || visit.stopped.is_some() || visit.disagreed.is_some() {
+            if !visit.is_untouched() || visit.stopped.is_some() || visit.disagreed.is_some() {
                 return not_now();
             }
             if !session.seated.contains(person) {
@@ -156,14 +164,14 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
 /// signature here.
 fn on_paper(c: &Context, session: &Session, visit: &Visit, person: &str, paper: &str) -> Outcome {
     let seated = session.seated.iter().any(|p| p == person);
-    let answered = visit.signed.iter().any(|p| p == person) || visit.paper.contains_key(person);
+    let mut there = visit.signed.iter().chain(&visit.confirmed);
+    let answered = there.any(|p| p == person) || visit.paper.contains_key(person);
     if !seated || answered || tries_left(c.state, person, c.stamp.at_ms) > 0 {
         return not_now();
     }
-    let paper = paper.trim();
-    if paper.is_empty() || paper.len() > 20 || !paper.bytes().all(|b| b.is_ascii_digit()) {
+    let Some(paper) = paper_number(paper) else {
         return Outcome::refuse(Text::of("refused.paper_number"));
-    }
+    };
     let mut out = Outcome::fact(Fact::SignedOnPaper {
         visit: visit.number,
         person: person.to_owned(),
@@ -171,10 +179,18 @@ fn on_paper(c: &Context, session: &Session, visit: &Visit, person: &str, paper: 
     })
     .say(Tone::Care, Text::of("notice.signed_on_paper"))
     .play(Cue::Done);
-    if visit.signed.len() + visit.paper.len() + 1 >= session.seated.len() {
+    let answered = visit.signed.len() + visit.confirmed.len() + visit.paper.len();
+    if answered + 1 >= session.seated.len() {
         out.items.push(Item::Seal { why: 1 });
     }
     out
+}
+
+/// The number printed on a paper, if it is one.
+pub(super) fn paper_number(typed: &str) -> Option<&str> {
+    let number = typed.trim();
+    let digits = number.bytes().all(|b| b.is_ascii_digit());
+    (digits && (1..=20).contains(&number.len())).then_some(number)
 }
 
 /// A signature with the person's own key, opened by their PIN; or what is said and
@@ -196,6 +212,18 @@ pub(super) fn unlock(
             Text::of("refused.signed_already").plain("name", name),
         ));
     }
+    open_key(c, &name, person, pin, bytes)
+}
+
+/// A signature with a person's own key on this phone, opened by their PIN; or what is said and
+/// written instead.
+pub(super) fn open_key(
+    c: &Context,
+    name: &str,
+    person: &str,
+    pin: &str,
+    bytes: &[u8],
+) -> Result<[u8; 64], Outcome> {
     let tries = tries_left(c.state, person, c.stamp.at_ms);
     if tries == 0 {
         return Err(Outcome::refuse(

@@ -6,7 +6,7 @@ use standsquare_journal::record::fact::Found;
 use standsquare_measuring as measuring;
 use standsquare_measuring::{BookCheck, BookEntries, BookEntry, BookMeasure, WhichMeasure};
 
-use super::{day, label, message};
+use super::{day, hides_earlier, label, message};
 use crate::act::BookState;
 use crate::state::{Session, Visit};
 use crate::view::{BookItem, Text};
@@ -61,6 +61,11 @@ pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
                 BookEntry::Born => day(&d.born).map(|b| Text::of("plain_day").day("day", b)),
                 BookEntry::MeasureDate => Some(match d.earlier.last() {
                     None => Text::of("book.no_measures"),
+                    Some(last) if hides_earlier(session, Some(visit)) => {
+                        Text::of("book.last_measure_hidden")
+                            .count("count", d.earlier.len() as i64)
+                            .day("day", day(&last.day)?)
+                    }
                     Some(last) => Text::of("book.last_measure")
                         .count("count", d.earlier.len() as i64)
                         .plain(
@@ -187,7 +192,13 @@ pub fn book_finding(
         notes: found
             .findings
             .iter()
-            .map(|f| message(session, &f.reason))
+            .map(|f| match f.reason.key.as_ref() {
+                // It would say what was found.
+                key if key.starts_with("book-measure") && hides_earlier(session, Some(visit)) => {
+                    Text::of("book.measure_differs_hidden")
+                }
+                _ => message(session, &f.reason),
+            })
             .collect(),
     }
 }

@@ -3,8 +3,10 @@
 //! is decided here.
 
 mod book;
+mod sure;
 
 pub use book::{BookFinding, book_finding, book_items};
+pub use sure::{hides_earlier, how_sure, reasons_to_show};
 
 use chrono::NaiveDate;
 use standsquare_chip::Form;
@@ -240,6 +242,9 @@ pub fn refused(session: &Session, dog: Option<&Dog>) -> Option<Text> {
 /// What is known of a dog before today, for the queue.
 pub fn known_before(session: &Session, dog: &str) -> Option<Text> {
     let last = session.dog(dog)?.earlier.last()?;
+    if hides_earlier(session, session.visit_of(dog)) {
+        return Some(Text::of("queue.earlier_hidden").day("day", day(&last.day)?));
+    }
     Some(
         Text::of("queue.earlier")
             .plain(
@@ -408,16 +413,21 @@ pub fn verdict(session: &Session, visit: &Visit) -> Judged {
         status: status.into(),
         status_until,
         flags: flags(session, visit, &verdict),
-        reasons: verdict
-            .reasons
-            .iter()
-            .map(|r| Reason {
-                text: message(session, r),
-                clause: r.clause.clone(),
-            })
-            .collect(),
+        reasons: reasons(session, &verdict),
         window: verdict.second_window.map(|w| (w.from, w.to)),
     }
+}
+
+fn reasons(session: &Session, verdict: &measuring::Verdict) -> Vec<Reason> {
+    let reason = |r: &measuring::Reason| Reason {
+        text: message(session, r),
+        clause: r.clause.clone(),
+    };
+    verdict.reasons.iter().map(reason).collect()
+}
+
+fn reasons_of(session: &Session, case: &Case) -> Vec<Reason> {
+    reasons(session, &measuring::judge(&session.loaded.pack, case))
 }
 
 /// What the office has to look at: what the rules flag, and how the dog was known.
@@ -446,8 +456,20 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     if session.is_newcomer(&visit.dog) {
         flags.push("not-on-list".into());
     }
+    for happened in session.happened.iter().filter(|h| h.visit == visit.number) {
+        let flag = crate::files::harm_word(happened.what);
+        if !flags.iter().any(|f| f == flag) {
+            flags.push(flag.into());
+        }
+    }
     if visit.corrections > 0 {
         flags.push("corrected".into());
+    }
+    if !visit.moved_away.is_empty() {
+        flags.push("placings-moved-away".into());
+    }
+    if !visit.moved_here.is_empty() {
+        flags.push("placings-moved-here".into());
     }
     if visit.disagreed.is_some() {
         flags.push("measurers-differ".into());

@@ -3,9 +3,7 @@
 use super::signing::{line, shown};
 use super::{Drawn, Glass, grouped};
 use crate::act::{Act, CorrectionWhat};
-use crate::decide::{
-    DIGITS, REASONS_BOOK, REASONS_PLACING, correction_choices, may_leave_correction,
-};
+use crate::decide::{DIGITS, correction_choices, correction_reasons, may_leave_correction};
 use crate::state::{Correcting, Session, Visit};
 use crate::view::*;
 
@@ -14,6 +12,7 @@ use standsquare_journal::record::fact::{Correction, Putting, Seen, StatedPlacing
 impl Glass<'_> {
     pub(super) fn correct(&self, s: &Session, v: &Visit) -> Drawn {
         let mut screen = CorrectScreen {
+            instruction: None,
             choices: Vec::new(),
             statement: Vec::new(),
             seats: Vec::new(),
@@ -29,12 +28,15 @@ impl Glass<'_> {
                 "title.correct_sign"
             }
             Some(Correcting::Why(what)) => {
-                let reasons = match what {
-                    Putting::VoidPlacing { .. } => REASONS_PLACING,
-                    Putting::PapersAgain {} => REASONS_BOOK,
-                };
-                screen.choices = reasons.iter().map(|id| reason(id)).collect();
+                screen.choices = correction_reasons(what)
+                    .iter()
+                    .map(|id| reason(id))
+                    .collect();
                 "title.correct_why"
+            }
+            Some(Correcting::Scan) => {
+                screen.instruction = Some(Text::of("correction.scan_other"));
+                "title.correct_scan"
             }
             _ => {
                 screen.choices = correction_choices(s, v)
@@ -68,6 +70,9 @@ impl Glass<'_> {
             CorrectionWhat::PapersAgain => {
                 ("papers".to_owned(), Text::of("correction.papers_again"))
             }
+            CorrectionWhat::MovePlacings => {
+                ("move".to_owned(), Text::of("correction.were_another_dogs"))
+            }
         };
         StopChoice {
             act: Act::ChooseCorrection { what },
@@ -89,10 +94,13 @@ impl Glass<'_> {
 
     /// Every part of a correction, as the screen shows it and the measurers sign it.
     fn correction_lines(&self, s: &Session, c: &Correction) -> Vec<StatementLine> {
-        let what = match (c.what, &c.placing) {
+        let what = match (&c.what, &c.placing) {
             (Putting::VoidPlacing { number }, Some(StatedPlacing { hoop, seen })) => self
                 .placing_text("correction.void_placing", s, hoop, *seen)
-                .count("number", number),
+                .count("number", *number),
+            (Putting::MovePlacings { dog, chip, .. }, _) => Text::of("correction.go_to")
+                .plain("dog", dog.clone())
+                .plain("chip", grouped(chip)),
             (Putting::VoidPlacing { .. }, None) => Text::of("plain"),
             (Putting::PapersAgain {}, _) => Text::of("correction.papers_again"),
         };
@@ -105,11 +113,23 @@ impl Glass<'_> {
             line("statement.dog", shown(&c.dog)),
             line("statement.chip", chip),
             line("correction.what", what),
-            line(
-                "correction.why",
-                Text::of(&format!("correction.reason_{}", c.reason)),
-            ),
         ];
+        if let Putting::MovePlacings { placings, .. } = &c.what {
+            lines.extend(placings.iter().enumerate().map(|(n, placing)| {
+                let key = match placing.seen.counts() {
+                    true => "correction.placing_was",
+                    false => "correction.placing_was_void",
+                };
+                StatementLine {
+                    label: Text::of("correction.placing").count("number", n as i64 + 1),
+                    value: self.placing_text(key, s, &placing.hoop, placing.seen),
+                }
+            }));
+        }
+        lines.push(line(
+            "correction.why",
+            Text::of(&format!("correction.reason_{}", c.reason)),
+        ));
         if c.after_sign_off {
             lines.push(line(
                 "correction.effect",

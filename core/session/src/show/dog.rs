@@ -13,16 +13,17 @@ use standsquare_journal::record::fact::{Found, Seen};
 
 impl Glass<'_> {
     pub(super) fn dog(&self, s: &Session, v: &Visit, step: Step) -> Drawn {
-        match step {
+        let drawn = match step {
             Step::Papers => self.papers(s, v),
             Step::Handler => self.questions(v),
             Step::Chip => self.chip(s, v),
             Step::Settle => self.settle(v),
             Step::Stance => self.stance(s, v),
             _ => self.placing(s, v),
-        }
-        .offer("not_today", Act::AskNotToday, Role::Stop)
-        .offer("park", Act::Park, Role::Quiet)
+        };
+        self.shadows(s, v, drawn)
+            .offer("not_today", Act::AskNotToday, Role::Stop)
+            .offer("park", Act::Park, Role::Quiet)
     }
 
     /// Putting right what was entered, where there is something to put right.
@@ -224,6 +225,7 @@ impl Glass<'_> {
         if scanning || finding == ChipFinding::NothingFound {
             drawn = self.way_to_readers(drawn, true);
         }
+        drawn = self.bite_care(v, drawn);
         match finding {
             ChipFinding::Waiting => {
                 drawn = drawn.offer("pass_done", Act::NoChip, Role::Quiet);
@@ -258,7 +260,8 @@ impl Glass<'_> {
         )
         .offer("settled", Act::Settled, Role::Main)
         .caution("caution.never_alone")
-        .caution("caution.two_to_lift");
+        .caution("caution.two_to_lift")
+        .caution("caution.floor_big_dog");
         self.bite_care(v, drawn)
     }
 

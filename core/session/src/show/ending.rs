@@ -1,6 +1,6 @@
 //! Closing, the return, and where it is.
 
-use super::{Drawn, Glass, grouped, outcome_text};
+use super::{Drawn, Glass, grouped, outcome_text, row_notes};
 use crate::act::Act;
 use crate::decide::may_not_close;
 use crate::files;
@@ -29,13 +29,12 @@ impl Glass<'_> {
             stopped: of(true),
             not_seen,
         };
+        let (tag, act) = match s.to_be_listed().next() {
+            Some(_) => ("sign_list", Act::StateList),
+            None => ("close_session", Act::CloseSession),
+        };
         Drawn::new("title.close", Screen::Close { close })
-            .offer_if(
-                "close_session",
-                Act::CloseSession,
-                Role::Main,
-                may_not_close(s),
-            )
+            .offer_if(tag, act, Role::Main, may_not_close(s))
             .offer("back_to_queue", Act::BackToQueue, Role::Other)
             .caution("caution.count_hoops")
     }
@@ -46,23 +45,12 @@ impl Glass<'_> {
             .iter()
             .filter(|v| v.is_answered())
             .filter_map(|v| v.stated.as_ref().map(|(st, ..)| (v, st)))
-            .map(|(v, st)| {
-                let mut flags: Vec<Text> = st
-                    .flags
-                    .iter()
-                    .map(|f| Text::of(&format!("flag.{f}")))
-                    .collect();
-                if v.is_awaiting() {
-                    flags.push(Text::of("flag.awaiting-signature"));
-                }
-                flags.extend(Self::proof_note(st.proof));
-                ReturnRow {
-                    name: st.dog.clone(),
-                    chip: grouped(&st.chip),
-                    outcome: outcome_text(&st.outcome),
-                    flags,
-                    whereabouts: self.whereabouts(v),
-                }
+            .map(|(v, st)| ReturnRow {
+                name: st.dog.clone(),
+                chip: grouped(&st.chip),
+                outcome: outcome_text(&st.outcome),
+                flags: row_notes(v, st),
+                whereabouts: self.whereabouts(v),
             })
             .collect();
         let closed_at_office = self.state.office_holds(s.closing_run);
@@ -102,6 +90,7 @@ impl Glass<'_> {
         };
         drawn
             .offer("share_return", Act::ShareReturn, Role::Other)
+            .offer("print_return", Act::PrintReturn, Role::Quiet)
             .cautioned(self.clock())
     }
 }

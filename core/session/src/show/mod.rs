@@ -4,19 +4,24 @@
 mod correct;
 mod dog;
 mod ending;
+mod look;
+mod once;
+mod practice;
 mod queue;
 mod readers;
 mod setup;
+pub(crate) mod sheets;
 mod signing;
 
 use crate::act::Act;
-use crate::decide::may_put_right;
+use crate::decide::{may_happen, may_put_right};
+use crate::looking::Looking;
 use crate::reader::Reader;
 use crate::roster::Loaded;
 use crate::state::{Closing, Session, State, Step, Visit};
 use crate::view::*;
 
-use standsquare_journal::record::fact::Outcome as Ends;
+use standsquare_journal::record::fact::{Outcome as Ends, Statement};
 use standsquare_journal::store::Journal;
 
 /// What a view is drawn from.
@@ -27,8 +32,12 @@ pub struct Glass<'a> {
     pub journal: &'a Journal,
     /// The reader.
     pub reader: &'a Reader,
+    /// What is looked at beside the session, if anything.
+    pub looking: Option<&'a Looking>,
     /// Now, Unix milliseconds.
     pub now_ms: i64,
+    /// The phone's own time: minutes east of UTC.
+    pub offset_min: i32,
 }
 
 /// A screen with what belongs to it.
@@ -95,8 +104,18 @@ impl Glass<'_> {
     pub fn view(&self, notice: Option<Notice>) -> View {
         let drawn = match &self.state.session {
             _ if self.state.readers.open => self.readers(),
-            None => self.home(),
-            Some(session) => self.session(session),
+            session => match (self.looking, session) {
+                (Some(looking), _) => self.look(looking),
+                (None, session) => match (self.page(), session) {
+                    (Some(page), _) => page,
+                    (None, None) => self.home(),
+                    (None, Some(session)) if may_happen(self.state) => {
+                        self.session(session)
+                            .offer("incident", Act::OpenIncident, Role::Quiet)
+                    }
+                    (None, Some(session)) => self.session(session),
+                },
+            },
         };
         let roster = self.loaded().map(|l| &l.roster);
         let waiting = self.state.outbox();
@@ -149,7 +168,9 @@ impl Glass<'_> {
         }
         match (s.closing, s.in_hand()) {
             (Closing::Closed, _) => self.sent(s),
+            (Closing::Reviewing, _) if s.list.is_some() => self.sign_list(s),
             (Closing::Reviewing, _) => self.closing(s),
+            (Closing::Open, None) if self.is_locked(s) => self.unlock(s),
             (Closing::Open, None) => self.queue(s),
             (Closing::Open, Some(visit)) => match visit.step() {
                 Step::Stop => self.stop(),
@@ -203,6 +224,9 @@ impl Glass<'_> {
             None => DogState::Waiting,
             Some(v) if v.parked => DogState::Parked,
             Some(v) if v.is_awaiting() && s.at_table.is_none() => DogState::Awaiting,
+            Some(v) if v.is_confirmed() && s.in_hand().is_none_or(|h| h.number != v.number) => {
+                DogState::Confirmed
+            }
             Some(v) if !v.fully_signed => DogState::AtTable,
             Some(v) if v.stopped.is_some() => DogState::NotToday,
             Some(_) => DogState::Measured,
@@ -237,13 +261,31 @@ impl Glass<'_> {
             put_right: visit
                 .filter(|v| free && may_put_right(s, v))
                 .map(|_| Act::AskCorrection { dog: dog_id() }),
+            wait: None,
+            look: dog.and_then(|d| look::history_of(&d.chip)).filter(|_| free),
             state,
         }
     }
 }
 
+/// What is pointed out of a signed dog, on screens and sheets.
+pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
+    let flags = st.flags.iter().map(|f| Text::of(&format!("flag.{f}")));
+    let awaits = visit
+        .is_awaiting()
+        .then(|| Text::of("flag.awaiting-signature"));
+    let unlisted = visit
+        .is_confirmed()
+        .then(|| Text::of("flag.list-not-signed"));
+    flags
+        .chain(awaits)
+        .chain(unlisted)
+        .chain(signing::proof_note(st.proof))
+        .collect()
+}
+
 /// What a statement's outcome says.
-fn outcome_text(outcome: &Ends) -> Text {
+pub(crate) fn outcome_text(outcome: &Ends) -> Text {
     match outcome {
         Ends::Category { label, .. } => {
             Text::of("outcome.category").plain("category", label.clone())

@@ -3,7 +3,7 @@
 use super::{Drawn, Glass};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, hoops_missing, level_tilt_mdeg, surface_limit_mdeg};
+use crate::decide::{DIGITS, hoops_missing, level_tilt_mdeg, may_not_sign, surface_limit_mdeg};
 use crate::state::Session;
 use crate::view::*;
 
@@ -17,6 +17,9 @@ impl Glass<'_> {
                 day: days::date(s.day).to_string(),
                 dogs: s.dogs,
                 waiting: self.state.left_waiting(&s),
+                open: Act::OpenPast {
+                    session: hex::encode(s.id),
+                },
                 venue: s.venue.unwrap_or_default(),
             })
             .collect();
@@ -33,7 +36,11 @@ impl Glass<'_> {
             Role::Main,
             (!roster).then(|| Text::of("refused.no_roster")),
         );
-        let drawn = self.way_to_readers(drawn, false).cautioned(self.clock());
+        let drawn = self
+            .way_to_practice(self.way_to_readers(drawn, false))
+            .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
+            .offer("open_settings", Act::OpenSettings, Role::Quiet)
+            .cautioned(self.clock());
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }
@@ -103,7 +110,8 @@ impl Glass<'_> {
                 },
             },
         )
-        .caution("caution.floor_for_big_dogs");
+        .caution("caution.floor_for_big_dogs")
+        .caution("caution.lightning");
         match level {
             // The platform puts its own tilt into this act before it sends it.
             None => drawn.offer(
@@ -202,13 +210,17 @@ impl Glass<'_> {
             .people
             .iter()
             .map(|p| {
-                let seated = s.seated.contains(&p.id);
-                let why_not = if p.role != "measurer" {
+                let trainee = p.role == "trainee";
+                let seated = s.seated.contains(&p.id) || s.watching.contains(&p.id);
+                let why_not = if trainee {
+                    None
+                } else if p.role != "measurer" {
                     Some(Text::of("refused.not_a_measurer").plain("name", p.name.clone()))
                 } else if full && !seated {
                     Some(Text::of("refused.seats_full"))
                 } else {
-                    None
+                    let now = (self.now_ms, s.offset_min);
+                    may_not_sign(self.state, &s.loaded, &p.id, now).filter(|_| !seated)
                 };
                 PersonLine {
                     id: p.id.clone(),
@@ -216,7 +228,13 @@ impl Glass<'_> {
                     number: p.number.clone(),
                     seated,
                     has_pin: self.state.keys.contains_key(&p.id),
-                    toggle: if seated {
+                    note: trainee.then(|| Text::of("measurers.watches")),
+                    toggle: if trainee {
+                        Act::TraineeWatches {
+                            person: p.id.clone(),
+                            here: !seated,
+                        }
+                    } else if seated {
                         Act::UnseatMeasurer {
                             person: p.id.clone(),
                         }

@@ -9,6 +9,7 @@ use crate::state::{Session, Visit};
 use crate::view::*;
 
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
+use standsquare_measuring::ShownTo;
 
 pub(super) fn line(key: &str, value: Text) -> StatementLine {
     StatementLine {
@@ -114,10 +115,15 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     lines
 }
 
-fn window_text(from: i32, to: i32) -> Text {
+pub(super) fn window_text(from: i32, to: i32) -> Text {
     Text::of("window.between")
         .day("from", days::date(from))
         .day("to", days::date(to))
+}
+
+/// For the return: a proof that is not the usual one, in words.
+pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
+    (proof != ChipProof::Equal).then(|| proof_text(proof))
 }
 
 impl Glass<'_> {
@@ -126,19 +132,23 @@ impl Glass<'_> {
             return self.queue(s);
         };
         let mut seats = self.seats(s, &v.signed);
+        if s.is_signed_once() {
+            self.ask_once(s, v, &mut seats);
+        }
         for seat in &mut seats {
             seat.paper = v.paper.get(&seat.person).cloned();
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && seat.tries_left == 0;
+            let out_of_tries = seat.tries_left == 0 && seat.asks != SeatAsks::Confirm;
+            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && out_of_tries;
         }
-        let disagree: Vec<Act> =
-            if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
-                s.seated
-                    .iter()
-                    .map(|p| Act::Disagree { person: p.clone() })
-                    .collect()
-            } else {
-                Vec::new()
-            };
+        let disagree: Vec<Act> = if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none()
+        {
+            s.seated
+                .iter()
+                .map(|p| Act::Disagree { person: p.clone() })
+                .collect()
+        } else {
+            Vec::new()
+        };
         let mut drawn = Drawn::new(
             if v.stopped.is_some() {
                 "title.sign_stop"
@@ -150,7 +160,7 @@ impl Glass<'_> {
                     outcome: outcome_text(&statement.outcome),
                     height: height_text(statement.over_um, statement.within_um),
                     statement: statement_lines(statement),
-                    reasons: judging::verdict(s, v).reasons,
+                    reasons: judging::reasons_to_show(s, v),
                     seats: seats.clone(),
                     min_digits: DIGITS.0,
                     max_digits: DIGITS.1,
@@ -163,13 +173,15 @@ impl Glass<'_> {
                 .offer(&format!("disagree_{}", seat.person), act, Role::Quiet)
                 .labelled(Text::of("offer.disagree").plain("name", seat.name.clone()));
         }
-        if v.signed.is_empty() && v.stopped.is_none() && v.disagreed.is_none() {
+        if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none() {
             drawn = self.undo(s, v, drawn);
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
+        drawn = self.shadows(s, v, drawn);
         if v.signing_late {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
+        drawn = self.lock(s, drawn);
         self.put_right(s, v, drawn)
     }
 
@@ -181,6 +193,7 @@ impl Glass<'_> {
                 person: id.clone(),
                 name: person.map(|p| p.name.clone()).unwrap_or_default(),
                 number: person.map(|p| p.number.clone()).unwrap_or_default(),
+                asks: SeatAsks::Sign,
                 signed: signed.contains(id),
                 paper: None,
                 may_sign_on_paper: false,
@@ -217,7 +230,11 @@ impl Glass<'_> {
         let drawn = Drawn::new(
             "title.book_line",
             Screen::BookLine {
-                book_line: BookLineScreen { line: cells },
+                book_line: BookLineScreen {
+                    line: cells,
+                    how_sure: judging::how_sure(s, v, ShownTo::Measurers),
+                    shadowed: self.shadowed(s, v),
+                },
             },
         )
         .offer("book_written", Act::BookWritten, Role::Main);
@@ -268,16 +285,20 @@ impl Glass<'_> {
         let drawn = Drawn::new(
             "title.tell",
             Screen::Tell {
-                tell: TellScreen { lines },
+                tell: TellScreen {
+                    lines,
+                    how_sure: judging::how_sure(s, v, ShownTo::Handler),
+                },
             },
         )
         .offer("handler_told", Act::HandlerTold, Role::Main)
         .caution("caution.dry_the_table");
+        let dog = v.dog.clone();
+        let drawn = if v.is_signed() {
+            drawn.offer("slip", Act::OpenSlip { dog }, Role::Other)
+        } else {
+            drawn
+        };
         self.put_right(s, v, drawn)
-    }
-
-    /// For the return: a proof that is not the usual one, in words.
-    pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
-        (proof != ChipProof::Equal).then(|| proof_text(proof))
     }
 }

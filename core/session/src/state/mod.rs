@@ -1,17 +1,21 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod moved;
+mod practice;
 mod readers;
 mod rest;
 mod runs;
 mod session;
 mod visit;
 
+pub use moved::{MoveTo, Moving};
+pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
 pub(crate) use session::describe;
-pub use session::{Closing, Session};
+pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
 
 use crate::roster::Loaded;
@@ -20,6 +24,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::notice::{KeyRing, Notice};
 use standsquare_sync::frame_id;
 use standsquare_sync::log::{Checkpoint, origin};
 
@@ -44,8 +49,17 @@ pub struct State {
     pub roster: Option<Arc<Loaded>>,
     /// Measurers' public keys made on this phone.
     pub keys: BTreeMap<String, [u8; 32]>,
+    /// What the office said of measurers' keys.
+    pub ring: KeyRing,
+    /// The texts in which it said so.
+    pub notices: Vec<String>,
+    /// Rosters taken in, by their hash: the last day on which each was taken or worked by,
+    /// days since 1970-01-01.
+    pub rosters: BTreeMap<[u8; 32], i32>,
     /// Chip readers.
     pub readers: Readers,
+    /// Drills, own figures, and the page that is open beside the day's work.
+    pub practice: Practice,
     /// Wrong PINs.
     pub misses: BTreeMap<String, Misses>,
     /// The session under way or closed and not yet left.
@@ -61,6 +75,8 @@ pub struct State {
     pub clock_ahead_ms: i64,
     /// The newest checkpoint of the office's log that was believed.
     checkpoint: Option<String>,
+    /// When the office last said that it holds something, Unix milliseconds.
+    pub acknowledged_ms: Option<i64>,
     open_run: Vec<Vec<u8>>,
     open_run_from: u64,
     device: ([u8; 32], [u8; 16]),
@@ -96,10 +112,15 @@ impl State {
             self.revision = seq;
         }
         match fact {
-            Fact::RosterTaken { roster: hash, .. } => self.roster = roster(hash),
+            Fact::RosterTaken { roster: hash, .. } => {
+                self.roster = roster(hash);
+                let day = crate::days::number(crate::days::of_moment(at_ms, 0));
+                self.roster_used(**hash, day);
+            }
             Fact::KeyMade { person, key, .. } => {
                 self.keys.insert(person.clone(), **key);
             }
+            Fact::KeyNoticed { notice } => self.noticed(notice.clone()),
             Fact::PinRefused { person } => {
                 let misses = self.misses.entry(person.clone()).or_default();
                 misses.count += 1;
@@ -128,9 +149,10 @@ impl State {
                 if let Some(last) = self.last.take() {
                     self.earlier.push(Left::of(&last, &self.runs));
                 }
+                self.roster_used(**hash, *day);
                 let loaded = roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
-                    self.session = Some(Session::begin(**session, loaded, *offset_min, *day));
+                    self.session = Some(Session::begin(**session, loaded, *offset_min, *day, seq));
                 }
             }
             Fact::SessionLeft {} => {
@@ -140,6 +162,7 @@ impl State {
             }
             Fact::Acknowledged { frames, .. } => {
                 self.runs.acknowledged(frames.iter().map(|f| **f));
+                self.acknowledged_ms = Some(at_ms);
             }
             Fact::Logged { frames, checkpoint } => {
                 self.runs.logged(frames.iter().map(|f| **f));
@@ -147,8 +170,20 @@ impl State {
             }
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
             Fact::Sealed { .. } => self.end_run(seq),
+            other
+                if self
+                    .practice
+                    .absorb(at_ms, other, self.roster.as_ref().map(|l| &l.pack)) =>
+            {
+                if let Fact::PracticeSigned { person, .. } = other {
+                    self.misses.remove(person);
+                }
+            }
             other => {
-                if let Fact::Signed { person, .. } = other {
+                if let Fact::Signed { person, .. }
+                | Fact::Unlocked { person, .. }
+                | Fact::ListSigned { person, .. } = other
+                {
                     self.misses.remove(person);
                 }
                 if let Some(session) = &mut self.session {
@@ -156,6 +191,18 @@ impl State {
                 }
             }
         }
+    }
+
+    fn noticed(&mut self, text: String) {
+        if let Ok(notice) = Notice::read(&text) {
+            self.ring.take(&notice);
+            self.notices.push(text);
+        }
+    }
+
+    fn roster_used(&mut self, hash: [u8; 32], day: i32) {
+        let last = self.rosters.entry(hash).or_insert(day);
+        *last = day.max(*last);
     }
 
     /// A seal ends a run: everything since the last seal becomes one frame.
@@ -263,6 +310,14 @@ impl State {
     pub fn sessions_left(&self) -> impl Iterator<Item = Left> {
         let last = self.last.iter().map(|s| Left::of(s, &self.runs));
         last.chain(self.earlier.iter().rev().cloned())
+    }
+
+    /// What every session came to for those who sat in it, oldest first, with its day.
+    pub fn sittings(&self) -> Vec<(i32, Sat)> {
+        let earlier = self.earlier.iter().map(|l| (l.day, l.sat.clone()));
+        let whole = self.last.iter().chain(&self.session);
+        let whole = whole.map(|s| (crate::days::number(s.day), Sat::of(s)));
+        earlier.chain(whole).collect()
     }
 
     /// The session whose files are asked for: the one under way, or the last one left.

@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Misses, Readers, Runs, Session, State};
+use super::{Misses, Practice, Readers, Runs, Sat, Session, State};
 use crate::days;
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/3";
+pub const EDITION: &str = "session/5";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,6 +23,8 @@ pub struct Left {
     pub id: [u8; 16],
     /// Its day, days since 1970-01-01 in its own time.
     pub day: i32,
+    /// Number of the event that began it.
+    pub from_seq: u64,
     /// Where.
     pub venue: Option<String>,
     /// Dogs signed for.
@@ -30,6 +32,8 @@ pub struct Left {
     /// For each of those that were not in the office's log then, the run it is in;
     /// `None` if it was in none.
     pub runs: Vec<Option<usize>>,
+    /// What it came to for those who sat in it.
+    pub sat: Sat,
 }
 
 impl Left {
@@ -39,8 +43,10 @@ impl Left {
         Left {
             id: session.id,
             day: days::number(session.day),
+            from_seq: session.from_seq,
             venue: session.venue.clone(),
             dogs: signed().count() as u32,
+            sat: Sat::of(session),
             runs: signed()
                 .map(|v| v.run)
                 .filter(|run| !runs.in_log(*run))
@@ -54,11 +60,15 @@ struct Rest {
     roster: Option<Hex<32>>,
     keys: Vec<(String, Hex<32>)>,
     misses: BTreeMap<String, Misses>,
+    notices: Vec<String>,
+    rosters: Vec<(Hex<32>, i32)>,
     readers: Readers,
+    practice: Practice,
     earlier: Vec<Left>,
     runs: Runs,
     checkpoint: Option<String>,
     clock_ahead_ms: i64,
+    acknowledged_ms: Option<i64>,
     open_run_from: u64,
 }
 
@@ -84,11 +94,19 @@ impl State {
                 .map(|(p, key)| (p.clone(), Hex(*key)))
                 .collect(),
             misses: self.misses.clone(),
+            notices: self.notices.clone(),
+            rosters: self
+                .rosters
+                .iter()
+                .map(|(hash, day)| (Hex(*hash), *day))
+                .collect(),
             readers: self.readers.clone(),
+            practice: self.practice.clone(),
             earlier: self.earlier.iter().cloned().chain(last).collect(),
             runs: self.runs.clone(),
             checkpoint: self.checkpoint.clone(),
             clock_ahead_ms: self.clock_ahead_ms,
+            acknowledged_ms: self.acknowledged_ms,
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -113,22 +131,34 @@ impl State {
         for (person, key) in rest.keys {
             keys.insert(person, key.0);
         }
-        Some(State {
+        let mut state = State {
             seq,
             revision: seq,
             roster: loaded,
             keys,
             misses: rest.misses,
+            rosters: rest
+                .rosters
+                .into_iter()
+                .map(|(h, day)| (h.0, day))
+                .collect(),
             readers: rest.readers,
+            practice: rest.practice,
             session: None,
             last: None,
             earlier: rest.earlier,
             runs: rest.runs,
             checkpoint: rest.checkpoint,
             clock_ahead_ms: rest.clock_ahead_ms,
+            acknowledged_ms: rest.acknowledged_ms,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,
-        })
+            ..State::default()
+        };
+        for text in rest.notices {
+            state.noticed(text);
+        }
+        Some(state)
     }
 }

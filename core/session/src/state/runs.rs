@@ -79,6 +79,14 @@ impl Runs {
         self.office_holds(run) && run.is_some_and(|n| !self.held.contains_key(&n))
     }
 
+    /// The number of the run that ended with this event. Of those that the office holds
+    /// any one's, since only that is remembered of them.
+    pub fn number_at(&self, to_seq: u64) -> usize {
+        let waiting = self.waiting.iter().find(|(_, run)| run.to_seq == to_seq);
+        let held = || (0..self.count).find(|n| !self.waiting.contains_key(n));
+        waiting.map(|(n, _)| *n).or_else(held).unwrap_or(self.count)
+    }
+
     /// Runs that the office has not acknowledged, oldest first.
     pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
         self.waiting.values()

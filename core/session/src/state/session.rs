@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::fact::{Fact, Harm, List, Whom};
+use standsquare_journal::record::statement_hash;
+use standsquare_measuring::Signing;
 use standsquare_sync::roster::{Dog, EarlierMeasure};
 
 /// How far the end of a session has come.
@@ -20,9 +22,37 @@ pub enum Closing {
     Closed,
 }
 
+/// Somebody was bitten or fell.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Happened {
+    /// The visit of the dog at the table; 0 if there was none.
+    pub visit: u32,
+    /// What.
+    pub what: Harm,
+    /// To whom.
+    pub whom: Whom,
+    /// In words; may be empty.
+    pub words: String,
+}
+
+/// The list at the close, while it is being signed.
+#[derive(Clone, Debug)]
+pub struct OpenList {
+    /// What it says.
+    pub list: List,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// The head to sign.
+    pub head: [u8; 32],
+    /// Who has signed it, here or on paper (then with the paper's number).
+    pub answered: BTreeMap<String, Option<String>>,
+}
+
 /// One session.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Session {
+    /// Number of the event that began it.
+    pub from_seq: u64,
     /// Its random id.
     pub id: [u8; 16],
     /// What it works by.
@@ -43,8 +73,14 @@ pub struct Session {
     pub hoops_accepted: bool,
     /// Who measures, in the order seated.
     pub seated: Vec<String>,
+    /// Trainees who watch.
+    pub watching: Vec<String>,
     /// Who of them is away from the table.
     pub away: BTreeSet<String>,
+    /// Who has opened their key, where the session is signed once.
+    pub unlocked: BTreeSet<String>,
+    /// The list at the close, while it is being signed.
+    pub list: Option<OpenList>,
     /// Dogs can be called.
     pub queue_open: bool,
     /// Dogs that are not on the list.
@@ -61,11 +97,21 @@ pub struct Session {
     pub closing_run: Option<usize>,
     /// When the dog in hand was called, the last one was told, and so on.
     pub last_ms: i64,
+    /// Bites and falls, in order.
+    pub happened: Vec<Happened>,
 }
 
 impl Session {
-    pub(super) fn begin(id: [u8; 16], loaded: Arc<Loaded>, offset_min: i32, day: i32) -> Self {
+    pub(crate) fn begin(
+        id: [u8; 16],
+        loaded: Arc<Loaded>,
+        offset_min: i32,
+        day: i32,
+        from_seq: u64,
+    ) -> Self {
         Session {
+            from_seq,
+            happened: Vec::new(),
             id,
             loaded,
             offset_min,
@@ -76,7 +122,10 @@ impl Session {
             hoops: BTreeMap::new(),
             hoops_accepted: false,
             seated: Vec::new(),
+            watching: Vec::new(),
             away: BTreeSet::new(),
+            unlocked: BTreeSet::new(),
+            list: None,
             queue_open: false,
             newcomers: Vec::new(),
             visits: Vec::new(),
@@ -88,9 +137,20 @@ impl Session {
         }
     }
 
-    pub(super) fn absorb(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
+    pub(crate) fn absorb(&mut self, at_ms: i64, hash: [u8; 32], fact: &Fact) {
+        if self.has_idled(at_ms) {
+            self.unlocked.clear();
+        }
         self.last_ms = at_ms;
         match fact {
+            Fact::Unlocked { person, .. } => {
+                self.unlocked.insert(person.clone());
+            }
+            Fact::Locked {} => self.unlocked.clear(),
+            Fact::ListStated { list } => self.put_up(hash, list),
+            Fact::ListLeft {} => self.list = None,
+            Fact::ListSigned { person, .. } => self.list_answered(person, None),
+            Fact::ListOnPaper { person, paper } => self.list_answered(person, Some(paper)),
             Fact::VenueSet { name } => self.venue = Some(name.clone()),
             Fact::LevelRead { x_mdeg, y_mdeg } => self.level.push((*x_mdeg, *y_mdeg)),
             Fact::LevelDropped {} => self.level.clear(),
@@ -102,6 +162,12 @@ impl Session {
             Fact::Seated { person, .. } => {
                 if !self.seated.contains(person) {
                     self.seated.push(person.clone());
+                }
+            }
+            Fact::TraineeWatches { person, here } => {
+                self.watching.retain(|p| p != person);
+                if *here {
+                    self.watching.push(person.clone());
                 }
             }
             Fact::Unseated { person } => self.seated.retain(|p| p != person),
@@ -150,6 +216,7 @@ impl Session {
             Fact::SteppedAway { person, away } => {
                 if *away {
                     self.away.insert(person.clone());
+                    self.unlocked.remove(person);
                 } else {
                     self.away.remove(person);
                 }
@@ -158,6 +225,7 @@ impl Session {
                 self.at_table = self.visits.iter().position(|v| v.number == *visit);
                 self.absorb_in_visit(at_ms, hash, fact);
             }
+            Fact::PlacingsMoved { from, to } => self.move_placings(*from, *to),
             Fact::Parked { .. } => {
                 self.absorb_in_visit(at_ms, hash, fact);
                 self.at_table = None;
@@ -173,6 +241,17 @@ impl Session {
                 self.closing = Closing::Closed;
                 self.not_seen = not_seen.clone();
             }
+            Fact::Incident {
+                visit,
+                what,
+                whom,
+                words,
+            } => self.happened.push(Happened {
+                visit: *visit,
+                what: *what,
+                whom: *whom,
+                words: words.clone(),
+            }),
             fact => self.absorb_in_visit(at_ms, hash, fact),
         }
     }
@@ -186,9 +265,74 @@ impl Session {
         }
     }
 
+    /// The dog to which the placings belong was scanned: it is the one at the table, and
+    /// the other waits aside.
+    fn move_placings(&mut self, from: u32, to: u32) {
+        let at = |visits: &[Visit], number| visits.iter().position(|v| v.number == number);
+        if let (Some(from_at), Some(to_at)) = (at(&self.visits, from), at(&self.visits, to)) {
+            let moving = self.visits[from_at].give();
+            self.visits[to_at].receive(from, moving);
+            self.at_table = Some(to_at);
+        }
+    }
+
+    fn put_up(&mut self, head: [u8; 32], bytes: &[u8]) {
+        if let Ok(list) = List::decode_strict(bytes) {
+            self.list = Some(OpenList {
+                list,
+                bytes: bytes.to_vec(),
+                head,
+                answered: BTreeMap::new(),
+            });
+        }
+    }
+
+    /// A measurer signed the list, or signed it on paper: that holds for each dog on it
+    /// that they confirmed.
+    fn list_answered(&mut self, person: &str, paper: Option<&String>) {
+        let Some(open) = &mut self.list else {
+            return;
+        };
+        open.answered.insert(person.to_owned(), paper.cloned());
+        for dog in open.list.of(person) {
+            let visit = self.visits.iter_mut().find(|v| {
+                let stated = v.stated.as_ref().map(|(_, bytes, _)| statement_hash(bytes));
+                v.number == dog.visit && stated == Some(*dog.statement)
+            });
+            match (visit, paper) {
+                (None, _) => {}
+                (Some(visit), None) => visit.sign(person),
+                (Some(visit), Some(paper)) => visit.sign_on_paper(person, paper),
+            }
+        }
+    }
+
+    /// Whether it is signed once, by a list at the close.
+    pub fn is_signed_once(&self) -> bool {
+        self.loaded.pack.signing() == Signing::Session
+    }
+
+    /// Whether nothing was done for so long that every key is closed again.
+    pub fn has_idled(&self, now_ms: i64) -> bool {
+        let most = i64::from(self.loaded.pack.lock_after_minutes()) * 60_000;
+        now_ms.saturating_sub(self.last_ms).saturating_abs() >= most
+    }
+
+    /// Whether this measurer's key is open now.
+    pub fn is_unlocked(&self, person: &str, now_ms: i64) -> bool {
+        !self.has_idled(now_ms) && self.unlocked.contains(person)
+    }
+
+    /// Dogs that somebody has confirmed and not yet signed.
+    pub fn to_be_listed(&self) -> impl Iterator<Item = &Visit> {
+        self.visits.iter().filter(|v| !v.confirmed.is_empty())
+    }
+
     /// A run was sealed: whatever was finished in it and has none yet is in it.
-    pub(super) fn sealed_in(&mut self, run: usize) {
+    pub(crate) fn sealed_in(&mut self, run: usize) {
+        self.list = None;
         for visit in &mut self.visits {
+            visit.sealed();
             if visit.run.is_none() && visit.fully_signed {
                 visit.run = Some(run);
             }

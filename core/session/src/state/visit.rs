@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
-use standsquare_journal::record::fact::{
-    ChipProof, Correction, Fact, Found, Putting, Seen, Statement,
-};
+use standsquare_journal::record::fact::{ChipProof, Correction, Fact, Found, Putting, Statement};
+
+use super::moved::{MoveTo, Moving, Placed};
 
 /// Where a dog's visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +45,8 @@ pub enum Step {
 pub enum Correcting {
     /// What was wrong is being chosen.
     What,
+    /// The dog is being scanned to which the placings belong.
+    Scan,
     /// The reason is being chosen.
     Why(Putting),
     /// It is being signed: the correction, its bytes, the head to sign, who has signed.
@@ -87,7 +89,7 @@ pub struct Visit {
     /// A hoop chosen by hand for the next placing.
     pub chosen: Option<String>,
     /// Placings that stand, in order.
-    pub placings: Vec<(String, Seen, i64)>,
+    pub placings: Vec<Placed>,
     /// Who made each of them, where each measurer makes their own.
     pub placed_by: Vec<Option<String>>,
     /// Who has the phone, where each makes their own.
@@ -104,6 +106,8 @@ pub struct Visit {
     pub stated: Option<(Statement, Vec<u8>, [u8; 32])>,
     /// Who signed it, in order.
     pub signed: Vec<String>,
+    /// Who confirmed it and signs it with the list at the close, in order.
+    pub confirmed: Vec<String>,
     /// Who signed on paper instead, and the paper's number.
     pub paper: BTreeMap<String, String>,
     /// A dog that awaits a signature was taken up again for it.
@@ -116,14 +120,28 @@ pub struct Visit {
     pub corrections: u32,
     /// Placings made void together: number from 1, and the reason's id.
     pub voided: BTreeMap<u32, String>,
+    /// The dog that was scanned because the placings are its.
+    pub move_to: Option<MoveTo>,
+    /// Placings that were entered here and moved: to which visit, and what they were.
+    pub moved_away: Vec<(u32, Vec<Placed>)>,
+    /// Visits for which placings of this dog were entered first.
+    pub moved_here: Vec<u32>,
+    /// Between the last signature under a correction and the move itself.
+    pub(super) moving: Moving,
     /// All have signed.
     pub fully_signed: bool,
+    /// What trainees who watched would have found: category ids.
+    pub shadows: BTreeMap<String, String>,
     /// Who did not agree.
     pub disagreed: Option<String>,
     /// The line was written.
     pub book_written: bool,
     /// The handler was told.
     pub told: bool,
+    /// When, Unix milliseconds.
+    pub told_ms: Option<i64>,
+    /// It has waited aside, so its time says nothing of others'.
+    pub waited: bool,
     /// The run that holds the last signature.
     pub run: Option<usize>,
 }
@@ -156,16 +174,24 @@ impl Visit {
             stopped: None,
             stated: None,
             signed: Vec::new(),
+            confirmed: Vec::new(),
             paper: BTreeMap::new(),
             signing_late: false,
             parked: false,
             correcting: None,
             corrections: 0,
             voided: BTreeMap::new(),
+            move_to: None,
+            moved_away: Vec::new(),
+            moved_here: Vec::new(),
+            moving: Moving::default(),
             fully_signed: false,
+            shadows: BTreeMap::new(),
             disagreed: None,
             book_written: false,
             told: false,
+            told_ms: None,
+            waited: false,
             run: None,
         }
     }
@@ -228,21 +254,28 @@ impl Visit {
                 if let Ok(read) = Statement::decode_strict(statement) {
                     self.stated = Some((read, statement.clone(), hash));
                     self.signed.clear();
+                    self.confirmed.clear();
                     self.paper.clear();
                     self.fully_signed = false;
                 }
             }
-            Fact::Signed { person, .. } => {
-                if !self.signed.contains(person) {
-                    self.signed.push(person.clone());
+            Fact::Signed { person, .. } => self.sign(person),
+            Fact::Confirmed { person, .. } => {
+                let there = self.signed.contains(person) || self.confirmed.contains(person);
+                if !there {
+                    self.confirmed.push(person.clone());
                 }
                 self.paper.remove(person);
-                self.fully_signed = self.signed.len() >= self.signatures_needed();
+                self.signing_late = self.signing_late && !self.paper.is_empty();
             }
-            Fact::SignedOnPaper { person, paper, .. } => {
-                self.paper.insert(person.clone(), paper.clone());
-                self.signing_late = false;
+            Fact::Shadowed {
+                person, category, ..
+            } => {
+                self.shadows
+                    .entry(person.clone())
+                    .or_insert_with(|| category.clone());
             }
+            Fact::SignedOnPaper { person, paper, .. } => self.sign_on_paper(person, paper),
             Fact::Newcomer { .. } => self.undescribed = true,
             Fact::NewcomerDescribed { .. } => self.undescribed = false,
             Fact::HandOver { to, .. } => self.hand_over = Some(to.clone()),
@@ -252,12 +285,32 @@ impl Visit {
                 self.square = false;
             }
             Fact::Parked { .. } => {
+                self.waited = true;
                 self.parked = !self.is_awaiting();
                 self.signing_late = false;
             }
             Fact::Resumed { .. } => self.resumed(),
             Fact::CorrectionAsked { .. } => self.correcting = Some(Correcting::What),
-            Fact::CorrectionChosen { what, .. } => self.correcting = Some(Correcting::Why(*what)),
+            Fact::CorrectionChosen { what, .. } => {
+                self.correcting = Some(Correcting::Why(what.clone()));
+            }
+            Fact::MoveAsked { .. } => self.correcting = Some(Correcting::Scan),
+            Fact::MoveRead {
+                dog,
+                raw,
+                form,
+                number,
+                verified,
+                ..
+            } => {
+                self.move_to = Some(MoveTo {
+                    dog: dog.clone(),
+                    raw: raw.clone(),
+                    form: form.clone(),
+                    number: number.clone(),
+                    verified: *verified,
+                });
+            }
             Fact::CorrectionLeft { .. } => self.correcting = None,
             Fact::CorrectionStated { correction } => {
                 if let Ok(read) = Correction::decode_strict(correction) {
@@ -272,8 +325,36 @@ impl Visit {
             Fact::CorrectionSigned { person, .. } => self.correction_signed(person),
             Fact::Disagreed { person, .. } => self.disagreed = Some(person.clone()),
             Fact::BookWritten { .. } => self.book_written = true,
-            Fact::HandlerTold { .. } => self.told = true,
+            Fact::HandlerTold { .. } => {
+                self.told = true;
+                self.told_ms = Some(at_ms);
+            }
             _ => {}
+        }
+    }
+
+    /// One signature more, given for this dog alone or with the list.
+    pub(super) fn sign(&mut self, person: &str) {
+        if !self.signed.iter().any(|p| p == person) {
+            self.signed.push(person.to_owned());
+        }
+        self.confirmed.retain(|p| p != person);
+        self.paper.remove(person);
+        self.fully_signed = self.signed.len() >= self.signatures_needed();
+    }
+
+    /// One who has signed on paper only, this dog or the list that it is on.
+    pub(super) fn sign_on_paper(&mut self, person: &str, paper: &str) {
+        self.confirmed.retain(|p| p != person);
+        self.paper.insert(person.to_owned(), paper.to_owned());
+        self.signing_late = false;
+    }
+
+    /// A seal ends whatever was half signed: it is put up anew, so that what is signed and
+    /// its signatures never lie in two runs.
+    pub(super) fn sealed(&mut self) {
+        if matches!(self.correcting, Some(Correcting::Sign(..))) {
+            self.correcting = Some(Correcting::What);
         }
     }
 
@@ -283,8 +364,17 @@ impl Visit {
 
     /// Everybody has answered for it, but somebody on paper only.
     pub fn is_awaiting(&self) -> bool {
-        let answered = self.signed.len() + self.paper.len();
-        self.stated.is_some() && !self.fully_signed && answered >= self.signatures_needed()
+        self.is_answered() && !self.fully_signed && !self.paper.is_empty()
+    }
+
+    /// Everybody has confirmed it, and the list at the close is still to be signed.
+    pub fn is_confirmed(&self) -> bool {
+        self.is_answered() && !self.fully_signed && self.paper.is_empty()
+    }
+
+    /// Nobody has put their name to the statement yet: here, by a tap, or on paper.
+    pub fn is_untouched(&self) -> bool {
+        self.signed.is_empty() && self.confirmed.is_empty() && self.paper.is_empty()
     }
 
     /// Taken up again. Nobody has watched the dog meanwhile: its chip has to be read
@@ -295,6 +385,11 @@ impl Visit {
             return;
         }
         self.parked = false;
+        self.unwatched();
+    }
+
+    /// Nobody has watched the dog: it is scanned, settles and stands again.
+    pub(super) fn unwatched(&mut self) {
         if self.chip.take().is_some() {
             self.earlier_reads.push(std::mem::take(&mut self.reads));
         }
@@ -320,12 +415,13 @@ impl Visit {
     pub fn put_right(&mut self, correction: &Correction) {
         self.correcting = None;
         self.corrections += 1;
-        match correction.what {
+        self.waited = true;
+        match &correction.what {
             Putting::VoidPlacing { number } => {
-                let at = (number as usize).wrapping_sub(1);
+                let at = (*number as usize).wrapping_sub(1);
                 if let Some((_, seen, _)) = self.placings.get_mut(at) {
                     *seen = seen.made_void();
-                    self.voided.insert(number, correction.reason.clone());
+                    self.voided.insert(*number, correction.reason.clone());
                 }
                 self.square = false;
             }
@@ -333,9 +429,14 @@ impl Visit {
                 self.measure = None;
                 self.book.clear();
             }
+            Putting::MovePlacings { visit, .. } => {
+                self.set_aside(*visit);
+            }
         }
+        self.move_to = None;
         self.stated = None;
         self.signed.clear();
+        self.confirmed.clear();
         self.paper.clear();
         self.signing_late = false;
         self.fully_signed = false;
@@ -355,7 +456,7 @@ impl Visit {
             return Step::Stop;
         }
         if self.stated.is_some() {
-            let answered = self.fully_signed || (self.is_awaiting() && !self.signing_late);
+            let answered = self.fully_signed || (self.is_answered() && !self.signing_late);
             return if !answered {
                 Step::Sign
             } else if !self.book_written {
@@ -386,9 +487,10 @@ impl Visit {
         }
     }
 
-    /// All measurers have answered for it, here or on paper.
+    /// All measurers have answered for it: signed, confirmed, or signed on paper.
     pub fn is_answered(&self) -> bool {
-        self.fully_signed || self.is_awaiting()
+        let answered = self.signed.len() + self.confirmed.len() + self.paper.len();
+        self.stated.is_some() && answered >= self.signatures_needed()
     }
 
     /// All measurers have signed.

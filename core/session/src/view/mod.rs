@@ -17,11 +17,15 @@ macro_rules! choice {
     };
 }
 
+mod look;
 mod parts;
+mod practice;
 mod readers;
 mod screens;
 
+pub use look::*;
 pub use parts::*;
+pub use practice::*;
 pub use readers::*;
 pub use screens::*;
 
@@ -96,6 +100,8 @@ choice! {
         NotToday,
         /// Answered for, but a measurer has signed on paper only.
         Awaiting,
+        /// Confirmed by all, and the list at the close is not yet signed.
+        Confirmed,
     }
 
     /// Where a signed dog's record is.
@@ -156,6 +162,13 @@ choice! {
             media_type: String,
             /// The content.
             bytes: Vec<u8>
+        },
+        /// Lay this sheet out as a PDF and offer it to the share sheet, which prints too.
+        Print {
+            /// File name.
+            name: String,
+            /// What is on it.
+            sheet: Sheet
         },
     }
 }

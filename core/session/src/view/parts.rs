@@ -4,6 +4,18 @@ use super::{DogState, Text, Whereabouts};
 use crate::act::{Act, BookState, PlacingSeen};
 use serde::{Deserialize, Serialize};
 
+choice! {
+    /// What a measurer's place asks of them.
+    pub enum SeatAsks {
+        /// Their PIN signs what is shown.
+        Sign,
+        /// Their PIN opens their key for the dogs that follow.
+        Unlock,
+        /// Their key is open: one tap confirms what is shown.
+        Confirm,
+    }
+}
+
 record! {
     /// A dog in a list.
     pub struct DogLine {
@@ -24,6 +36,10 @@ record! {
         call: Option<Act>,
         /// Sending this act puts right what was entered for it; absent where nothing can be.
         put_right: Option<Act>,
+        /// When it may be its turn, in words, where this day's dogs tell.
+        wait: Option<Text>,
+        /// Sending this act shows what this phone knows of it.
+        look: Option<Act>,
     }
 
     /// A height category to choose from.
@@ -70,6 +86,8 @@ record! {
         has_pin: bool,
         /// Seat or unseat.
         toggle: Act,
+        /// What being here means for them, where they do not measure.
+        note: Option<Text>,
         /// Why they may not be seated.
         why_not: Option<Text>,
     }
@@ -158,7 +176,9 @@ record! {
         name: String,
         /// Their number.
         number: String,
-        /// Has signed this dog.
+        /// What is asked of them here.
+        asks: SeatAsks,
+        /// Has done it.
         signed: bool,
         /// Has signed it on paper only: the paper's number.
         paper: Option<String>,
@@ -190,6 +210,8 @@ record! {
         dogs: u32,
         /// Of these not yet at the office.
         waiting: u32,
+        /// Sending this act shows it.
+        open: Act,
     }
 
     /// A row of the return.

@@ -1,6 +1,8 @@
 //! One struct a screen: exactly what has to be drawn on it.
 
+use super::look::{IncidentScreen, PageScreen, SlipCheckScreen, SlipScreen};
 use super::parts::*;
+use super::practice::*;
 use super::readers::ReadersScreen;
 use super::{Text, Tone};
 use serde::{Deserialize, Serialize};
@@ -166,12 +168,18 @@ record! {
     pub struct BookLineScreen {
         /// The line to copy, cell by cell.
         line: Vec<StatementLine>,
+        /// How sure the category is, where the body shows its measurers.
+        how_sure: Option<Text>,
+        /// What trainees who watched would have found.
+        shadowed: Vec<Text>,
     }
 
     /// Screen: tell the handler.
     pub struct TellScreen {
         /// What to say, in order.
         lines: Vec<Text>,
+        /// How sure the category is, where the body shows the handler.
+        how_sure: Option<Text>,
     }
 
     /// Screen: why stop.
@@ -180,8 +188,11 @@ record! {
         reasons: Vec<StopChoice>,
     }
 
-    /// Screen: put something right. First what, then why, then every measurer signs.
+    /// Screen: put something right. First what (and which dog, where placings were another's),
+    /// then why, then every measurer signs.
     pub struct CorrectScreen {
+        /// What to do, where nothing is chosen or signed: scan the other dog.
+        instruction: Option<Text>,
         /// To choose from: what was wrong, or why. Empty once it is to be signed.
         choices: Vec<StopChoice>,
         /// Exactly what is signed; empty before.
@@ -201,6 +212,32 @@ record! {
         person: String,
         /// Their name.
         name: String,
+    }
+
+    /// Screen: where a session is signed once, measurers open their keys for the dogs that
+    /// follow.
+    pub struct UnlockScreen {
+        /// Why now, and for how long.
+        why: Text,
+        /// Who.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
+    }
+
+    /// Screen: the list that is signed at the close.
+    pub struct SignListScreen {
+        /// Exactly what is signed, a line a dog; each names the statement that was shown
+        /// for it.
+        statement: Vec<StatementLine>,
+        /// Who signs.
+        seats: Vec<SignSeat>,
+        /// Fewest digits.
+        min_digits: u32,
+        /// Most digits.
+        max_digits: u32,
     }
 
     /// Screen: before closing.
@@ -253,7 +290,20 @@ pub enum Screen {
     Stop { stop: StopScreen },
     Correct { correct: CorrectScreen },
     HandOver { hand_over: HandOverScreen },
+    Unlock { unlock: UnlockScreen },
+    SignList { sign_list: SignListScreen },
     Close { close: CloseScreen },
     Return { sent: ReturnScreen },
     Readers { readers: ReadersScreen },
+    Slip { slip: SlipScreen },
+    SlipCheck { check: SlipCheckScreen },
+    Past { past: PageScreen },
+    History { history: PageScreen },
+    Settings { settings: PageScreen },
+    Incident { incident: IncidentScreen },
+    Practice { practice: PracticeScreen },
+    Own { own: OwnScreen },
+    Drill { drill: DrillScreen },
+    Feedback { feedback: FeedbackScreen },
+    Shadow { shadow: ShadowScreen },
 }

@@ -98,6 +98,7 @@ public struct Path: Sendable {
     public mutating func addLines(_ lines: [CGPoint]) { undone() }
     public mutating func addCurve(to end: CGPoint, control1: CGPoint, control2: CGPoint) { undone() }
     public mutating func closeSubpath() { undone() }
+    public mutating func addRect(_ rect: CGRect) { undone() }
     public func applying(_ transform: CGAffineTransform) -> Path { self }
 }
 

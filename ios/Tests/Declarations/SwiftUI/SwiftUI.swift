@@ -118,6 +118,10 @@ public struct EnvironmentValues {
         get { undone() }
         set {}
     }
+    public var colorScheme: ColorScheme {
+        get { undone() }
+        set {}
+    }
     public var scenePhase: ScenePhase {
         get { undone() }
         set {}

@@ -89,4 +89,36 @@ open class UINotificationFeedbackGenerator: UIFeedbackGenerator {
     open func notificationOccurred(_ notificationType: FeedbackType) { undone() }
 }
 
+public class UIFont: NSObject, @unchecked Sendable {
+    public class func systemFont(ofSize fontSize: CGFloat) -> UIFont { undone() }
+    public class func boldSystemFont(ofSize fontSize: CGFloat) -> UIFont { undone() }
+    public var ascender: CGFloat { undone() }
+}
+
+public class UIColor: NSObject, @unchecked Sendable {
+    public class var black: UIColor { undone() }
+    public func setFill() { undone() }
+}
+
+public class UIGraphicsPDFRendererContext: NSObject {
+    public func beginPage() { undone() }
+    public func fill(_ rect: CGRect) { undone() }
+}
+
+public class UIGraphicsPDFRenderer: NSObject {
+    public init(bounds: CGRect) { undone() }
+    public func pdfData(actions: (UIGraphicsPDFRendererContext) -> Void) -> Data { undone() }
+}
+
+extension NSAttributedString.Key {
+    public static var font: NSAttributedString.Key { undone() }
+}
+
+extension NSString {
+    public func size(withAttributes attrs: [NSAttributedString.Key: Any]?) -> CGSize { undone() }
+    public func draw(at point: CGPoint, withAttributes attrs: [NSAttributedString.Key: Any]?) {
+        undone()
+    }
+}
+
 private func undone() -> Never { fatalError("declarations only") }

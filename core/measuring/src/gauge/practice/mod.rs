@@ -62,6 +62,17 @@ pub enum Answer {
     Void,
 }
 
+impl Answer {
+    /// Whether it was flat; nothing if it counts for nothing.
+    pub fn flat(self) -> Option<bool> {
+        match self {
+            Answer::Flat => Some(true),
+            Answer::NotFlat => Some(false),
+            Answer::Void => None,
+        }
+    }
+}
+
 /// Why a drill cannot be made or judged.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DrillFault {
@@ -163,6 +174,14 @@ impl Drill {
         self.hoop
     }
 
+    /// The placings that count: the hoop's inside height less the model's, and whether it came
+    /// down flat.
+    pub fn placings(&self, answers: &[Answer]) -> Vec<(Length, bool)> {
+        let all = self.tasks.iter().zip(answers);
+        all.filter_map(|(task, answer)| Some((self.hoop.minus(task.height), answer.flat()?)))
+            .collect()
+    }
+
     /// The feedback, when all placings are answered.
     ///
     /// # Errors
@@ -179,30 +198,24 @@ impl Drill {
                 need: self.tasks.len() as u64,
             }));
         }
-        let mut lines = Vec::with_capacity(answers.len());
-        let mut cells = Vec::new();
-        let (mut right, mut counted) = (0, 0);
-        for (task, answer) in self.tasks.iter().zip(answers) {
-            let room = self.hoop.minus(task.height);
-            let within = room >= Length::ZERO;
-            let flat = match answer {
-                Answer::Flat => Some(true),
-                Answer::NotFlat => Some(false),
-                Answer::Void => None,
-            };
-            if let Some(flat) = flat {
-                counted += 1;
-                right += u64::from(flat == within);
-                cells.push(Cell::one(mm(room), flat));
-            }
-            lines.push(Line {
+        let lines = self.tasks.iter().zip(answers).map(|(task, answer)| {
+            let within = self.hoop >= task.height;
+            Line {
                 height: task.height,
                 answer: *answer,
-                right: flat.map(|f| f == within),
-            });
-        }
+                right: answer.flat().map(|flat| flat == within),
+            }
+        });
+        let lines: Vec<Line> = lines.collect();
+        let counted = lines.iter().filter(|l| l.right.is_some()).count() as u64;
+        let right = lines.iter().filter(|l| l.right == Some(true)).count() as u64;
+        let placings = self.placings(answers).into_iter();
+        let cells: Vec<Cell> = placings
+            .map(|(room, flat)| Cell::one(mm(room), flat))
+            .collect();
         Ok(Feedback {
             lines,
+            tally: (right, counted),
             right: enough(counted, least.pairs.max(1)).map(|()| share(right, counted, level)),
             fit: fit(&cells, least.placings),
         })
@@ -225,7 +238,9 @@ pub struct Line {
 pub struct Feedback {
     /// Every placing.
     pub lines: Vec<Line>,
-    /// How many were right.
+    /// How many were right, of how many that count.
+    pub tally: (u64, u64),
+    /// The same as a share, once there are enough.
     pub right: Result<Share, TooFew>,
     /// The trainee's own spread and bias.
     pub fit: Result<Fit, FitFault>,

@@ -206,6 +206,7 @@ fn check_readings(r: &Readings, clause: &str, faults: &mut Faults) {
 fn measurers(doc: &PackDoc, faults: &mut Faults) {
     let m = &doc.measurers;
     faults.range("measurers.needed", m.needed, 1, 9);
+    faults.range("measurers.lock_after", m.lock_after, 1, 60);
     faults.range("measurers.leading", m.leading, 0, m.needed.min(9));
     if m.alternate && (m.needed < 2 || m.work == Working::Independently) {
         faults.add(

@@ -94,9 +94,18 @@ pub struct Measurers {
     /// When the phone shows them what an earlier measure found.
     #[serde(default)]
     pub earlier: EarlierShown,
+    /// Where a session is signed once: minutes without anything done after which each
+    /// measurer has to type their PIN again.
+    #[serde(default = "lock_after")]
+    pub lock_after: u32,
     /// What a measurer's tie to the dog means.
     #[serde(default)]
     pub conflict: Conflicts,
+}
+
+/// Own choice, no source: about one dog's time at the table.
+fn lock_after() -> u32 {
+    5
 }
 
 /// What a measurer's tie to the dog means.

@@ -3,6 +3,7 @@ package standsquare.app
 import android.bluetooth.BluetoothManager
 import android.companion.CompanionDeviceManager
 import android.content.Intent
+import android.content.res.Configuration
 import android.hardware.input.InputManager
 import android.net.ConnectivityManager
 import android.os.Bundle
@@ -21,6 +22,7 @@ import java.io.File
 import java.security.SecureRandom
 import java.util.TimeZone
 import kotlinx.coroutines.launch
+import standsquare.device.Cues
 import standsquare.device.DeviceSecret
 import standsquare.device.CompanionPairing
 import standsquare.device.Ids
@@ -30,6 +32,7 @@ import standsquare.device.NetworkWatch
 import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
+import standsquare.device.SharedFiles
 import standsquare.device.TiltSensor
 import standsquare.device.TwoKeyCapture
 import standsquare.device.Wanted
@@ -40,12 +43,13 @@ import standsquare.gateway.Platform
 import standsquare.gateway.Tilt
 import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
-import standsquare.screens.look.BrightSun
-import standsquare.screens.look.Dark
+import standsquare.screens.frame.Theme
 import standsquare.screens.words.Language
+import standsquare.screens.words.Words
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
 import standsquare.view.Act
+import standsquare.view.Cue
 import standsquare.view.Effect
 import standsquare.view.ReaderBadge
 import standsquare.view.ReaderLink
@@ -98,10 +102,7 @@ class MainActivity : ComponentActivity(), Platform {
                 when (event) {
                     is PhoneEvent.Do -> gateway.send(event.act, event.seen)
                     is PhoneEvent.TryAgain -> gateway.open()
-                    is PhoneEvent.ChangeTheme ->
-                        looks = keep(looks.copy(palette = if (looks.palette === BrightSun) Dark else BrightSun))
-                    is PhoneEvent.ChooseLanguage ->
-                        looks = keep(looks.copy(language = Language.of(event.code) ?: looks.language))
+                    else -> looks = keep(looks.after(event, isDark()))
                 }
             })
         }
@@ -149,14 +150,22 @@ class MainActivity : ComponentActivity(), Platform {
     private fun keptLooks(): Looks {
         val locales = resources.configuration.locales
         val preferred = (0 until locales.size()).map { locales[it].toLanguageTag() }
+        val theme = Theme.of(choices.getString("palette", null)) ?: Theme.SUN
         return Looks(
-            palette = if (choices.getString("palette", null) == Dark.name) Dark else BrightSun,
+            palette = theme.palette(isDark()),
             language = choices.getString("language", null)?.let(Language::of) ?: Language.first(preferred),
+            theme = theme,
+            sounds = choices.getBoolean("sounds", true),
+            buzzes = choices.getBoolean("buzzes", true),
         )
     }
 
+    private fun isDark() =
+        resources.configuration.uiMode and Configuration.UI_MODE_NIGHT_MASK == Configuration.UI_MODE_NIGHT_YES
+
     private fun keep(looks: Looks): Looks {
-        choices.edit().putString("palette", looks.palette.name).putString("language", looks.language.code).apply()
+        choices.edit().putString("palette", looks.theme.code).putString("language", looks.language.code)
+            .putBoolean("sounds", looks.sounds).putBoolean("buzzes", looks.buzzes).apply()
         return looks
     }
 
@@ -175,6 +184,7 @@ class MainActivity : ComponentActivity(), Platform {
         second.removeCallbacks(tick)
         network.close()
         radio.close()
+        cues.close()
         stopService(Intent(this, ReaderService::class.java))
         gateway.close()
         super.onDestroy()
@@ -189,10 +199,32 @@ class MainActivity : ComponentActivity(), Platform {
 
     override fun tilt(): Tilt = sensor.mdeg.let { (x, y) -> Tilt(x, y) }
 
-    override fun perform(effect: Effect, gateway: Gateway) = Unit // no share sheet is there yet
+    override fun perform(effect: Effect, gateway: Gateway) {
+        val looks = keptLooks()
+        when (effect) {
+            is Effect.Play -> cues.tell(cueOf(effect.cue), looks.sounds, looks.buzzes)
+            is Effect.Share -> share(effect.name, effect.bytes)
+            is Effect.Print -> share(effect.name, pdf(this, effect.sheet, Words.of(looks.language)))
+            else -> Unit // the gateway's own
+        }
+    }
 
     // No office's address is there yet: the core is told so and keeps everything.
     override fun ask(asked: Effect.AskOffice): Act = Act.OfficeUnreachable(asked.request, "no office is set up in this build")
+
+    private val cues by lazy { Cues(this) }
+
+    private fun cueOf(cue: Cue) = when (cue) {
+        Cue.CHIP_MATCHES -> Cues.Cue.MATCHES
+        Cue.CHIP_DIFFERS -> Cues.Cue.DIFFERS
+        Cue.REFUSED -> Cues.Cue.REFUSED
+        Cue.DONE -> Cues.Cue.DONE
+    }
+
+    private fun share(name: String, bytes: ByteArray) {
+        val sheet = SharedFiles.offer(this, "$packageName.shared", name, bytes)
+        runOnUiThread { startActivity(sheet) }
+    }
 
     private companion object {
         const val PICKED = 1

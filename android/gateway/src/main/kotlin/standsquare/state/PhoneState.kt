@@ -29,4 +29,13 @@ sealed interface PhoneEvent {
 
     /** Another language, by its code. */
     data class ChooseLanguage(val code: String) : PhoneEvent
+
+    /** This theme, by its code. */
+    data class ChooseTheme(val code: String) : PhoneEvent
+
+    /** Sounds or none. */
+    data class Sounds(val on: Boolean) : PhoneEvent
+
+    /** Buzzes or none. */
+    data class Buzzes(val on: Boolean) : PhoneEvent
 }

@@ -14,6 +14,8 @@ import standsquare.gateway.Gateway
 import standsquare.gateway.Moment
 import standsquare.gateway.Platform
 import standsquare.gateway.Tilt
+import standsquare.screens.words.Language
+import standsquare.screens.words.Words
 import standsquare.state.PhoneState
 import standsquare.view.Act
 import standsquare.view.Cue
@@ -78,10 +80,16 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     override fun perform(effect: Effect, gateway: Gateway) {
         when (effect) {
             is Effect.Play -> cue.value = effect.cue
-            is Effect.Share -> File(folder.shared, File(effect.name).name).writeBytes(effect.bytes)
+            is Effect.Share -> share(effect.name, effect.bytes)
+            is Effect.Print -> share(effect.name, pdf(effect.sheet, Words.of(language)))
             else -> Unit // the gateway's own
         }
     }
+
+    private fun share(name: String, bytes: ByteArray) = File(folder.shared, File(name).name).writeBytes(bytes)
+
+    /** In what sheets are printed. */
+    @Volatile var language = Language.ENGLISH
 
     override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
 

@@ -2,7 +2,6 @@ package standsquare.preview
 
 import standsquare.gateway.Tilt
 import standsquare.view.ArgValue
-import standsquare.view.DogLine
 import standsquare.view.PlacingSeen
 import standsquare.view.Role
 import standsquare.view.Screen
@@ -58,7 +57,7 @@ class Script {
     fun next(view: View): Deed = if (once("no-network")) Deed.Network(on = false) else on(view)
 
     private fun on(view: View): Deed = when (val screen = view.screen) {
-        is Screen.Home -> offered(view, if (view.reader.wanted == null) "open_readers" else "start_session")
+        is Screen.Home -> home(view, screen)
         is Screen.Venue -> offered(view, "set_venue")
         is Screen.Surface -> when {
             screen.surface.level == true -> offered(view, "surface_done")
@@ -71,7 +70,7 @@ class Script {
         is Screen.Measurers -> PINS.keys.firstOrNull { id -> screen.measurers.people.any { it.id == id && !it.seated } }
             ?.let { Deed.Tap("seat:$it") } ?: offered(view, "open_queue")
         is Screen.Pin -> if (once("easy-pin")) pin("1234") else pin(PINS.getValue(screen.pin.person))
-        is Screen.Queue -> queue(view, screen.queue.waiting)
+        is Screen.Queue -> queue(view, screen)
         is Screen.Papers -> papers(view, screen)
         is Screen.Handler -> handler(view, screen)
         is Screen.Chip -> chip(view, screen)
@@ -83,13 +82,34 @@ class Script {
         is Screen.Correct -> screen.correct.choices.firstOrNull { it.id.startsWith("void_") }
             ?.let { Deed.Tap("correct:${it.id}") } ?: offered(view, "leave_correction")
         is Screen.BookLine -> offered(view, "book_written")
-        is Screen.Tell -> offered(view, "handler_told")
+        is Screen.Tell -> offered(view, if (view.dog?.id == "pip" && once("slip")) "slip" else "handler_told")
         is Screen.Stop -> Deed.Tap("stop:nervous")
         is Screen.Newcomer -> Deed.Lost("nobody is taken who is not on the list")
         is Screen.HandOver -> offered(view, "take_over") // the demo's measurers work together
+        is Screen.Unlock, is Screen.SignList -> Deed.Lost("the demo's measurers sign each dog")
         is Screen.Close -> offered(view, "close_session")
         is Screen.Return -> sent(view, screen)
         is Screen.Readers -> readers(view, screen)
+        is Screen.Slip -> offered(view, "leave_look")
+        is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings -> offered(view, "leave_look")
+        is Screen.Incident -> Deed.Tap("incident:fall_other")
+        is Screen.Practice -> if (once("own")) Deed.Tap("practice:ottoline") else offered(view, "leave_page")
+        is Screen.Own -> offered(view, "leave_page")
+        is Screen.Drill, is Screen.Feedback, is Screen.Shadow -> Deed.Lost("nobody trains in the demo")
+    }
+
+    /** What is looked at beside a session is looked at once. */
+    private fun home(view: View, screen: Screen.Home): Deed {
+        val earlier = screen.home.sessions.firstOrNull()
+        return when {
+            view.reader.wanted == null -> offered(view, "open_readers")
+            once("settings") -> offered(view, "open_settings")
+            once("slip-check") -> offered(view, "open_slip_check")
+            earlier == null || "returned" !in shownOnce -> offered(view, "start_session")
+            once("past") -> Deed.Tap("open:${earlier.id}")
+            once("practice") -> offered(view, "practice")
+            else -> Deed.Finished
+        }
     }
 
     /** The readers: the small one before the day, the long one when the small one's battery is empty. */
@@ -118,7 +138,10 @@ class Script {
         return if (offer.allowed) Deed.Tap("offer:$id") else Deed.Lost("it is not allowed: $id, ${offer.whyNot?.key}")
     }
 
-    private fun queue(view: View, waiting: List<DogLine>): Deed {
+    private fun queue(view: View, screen: Screen.Queue): Deed {
+        val waiting = screen.queue.waiting
+        if (once("incident")) return offered(view, "incident")
+        if (screen.queue.done.any { it.id == "pip" && it.look != null } && once("history")) return Deed.Tap("look:pip")
         val next = DOGS.firstOrNull { id -> waiting.any { it.id == id } } ?: return offered(view, "review_close")
         val main = view.offers.firstOrNull { it.role == Role.MAIN && names(it.label, waiting.first { dog -> dog.id == next }.name) }
         return if (main != null) Deed.Tap("offer:${main.id}") else Deed.Tap("dog:$next")
@@ -192,7 +215,10 @@ class Script {
     }
 
     private fun sent(view: View, screen: Screen.Return): Deed = when {
-        screen.sent.state.key == IN_LOG -> Deed.Finished
+        screen.sent.state.key == IN_LOG -> {
+            once("returned")
+            offered(view, "leave_session")
+        }
         screen.sent.tone == Tone.GOOD -> Deed.Await("the office's log to have it") { (it.screen as? Screen.Return)?.sent?.state?.key == IN_LOG }
         once("sent-without") -> offered(view, "send_return")
         once("network") -> Deed.Network(on = true)

@@ -33,8 +33,6 @@ import kotlinx.coroutines.withContext
 import standsquare.screens.desktop.packagedTypeface
 import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
-import standsquare.screens.look.BrightSun
-import standsquare.screens.look.Dark
 import standsquare.screens.words.Language
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
@@ -71,10 +69,10 @@ fun window(arguments: Arguments) {
                             when (event) {
                                 is PhoneEvent.Do -> desk.gateway.send(event.act, event.seen)
                                 is PhoneEvent.TryAgain -> desk.gateway.open()
-                                is PhoneEvent.ChangeTheme ->
-                                    looks = looks.copy(palette = if (looks.palette === BrightSun) Dark else BrightSun)
-                                is PhoneEvent.ChooseLanguage ->
-                                    looks = looks.copy(language = Language.of(event.code) ?: looks.language)
+                                else -> {
+                                    looks = looks.after(event, dark = false)
+                                    desk.language = looks.language
+                                }
                             }
                         })
                     }

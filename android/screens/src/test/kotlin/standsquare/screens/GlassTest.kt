@@ -56,7 +56,7 @@ class GlassTest {
 
     /** Where a person taps to do this act on this view, tap after tap. */
     private fun tapsFor(act: Act, view: View): List<String>? {
-        view.offers.firstOrNull { it.act == act || (it.act is Act.LevelReading && act is Act.LevelReading) }
+        view.offers.firstOrNull { it.act == act || (it.act is Act.LevelReading && act is Act.LevelReading) || (it.act is Act.CalendarEntry && act is Act.CalendarEntry) }
             ?.let { return listOf("offer:${it.id}") }
         fun keys(pin: String) = pin.map { "pin:$it" } + "pin:enter"
         return when (act) {
@@ -69,6 +69,13 @@ class GlassTest {
             is Act.HandlerAnswer -> listOf("answer:${act.question}:${if (act.yes) "yes" else "no"}")
             is Act.NotToday -> listOf("stop:${act.reason}")
             is Act.Sign -> listOf("sign:${act.person}") + keys(act.pin)
+            is Act.RecordIncident -> if (act.words.isEmpty()) listOf("incident:${act.what}_${act.whom}") else null
+            is Act.OpenPast -> if (view.screen is Screen.Home) listOf("open:${act.session}") else null
+            is Act.OpenHistory -> when (val screen = view.screen) {
+                is Screen.Queue -> listOf("look:${(screen.queue.waiting + screen.queue.done).first { it.look == act }.id}")
+                is Screen.Past -> listOf("open:${screen.past.sections.flatMap { it.lines }.first { it.open == act }.id}")
+                else -> null
+            }
             is Act.ChooseReader -> listOf("reader-use:${act.reader}")
             is Act.ChipTyped -> listOf("chip_type") + act.number.map { "chip-pad:$it" }
             // A camera's code or a wedge's keys come from the world; in the queue a finger can type it too.
@@ -145,9 +152,36 @@ class GlassTest {
     }
 
     @Test
+    fun lookingAroundTappedComesToTheRecordedBytes() {
+        val (taps, json) = tapped("looking-around")
+        assertEquals(File(root, "tests/recorded/looking-around.session.json").readText(), json)
+        assertEquals("every page was opened by a finger", true, taps > 60)
+    }
+
+    @Test
     fun pairingTappedComesToTheRecordedBytes() {
         val (_, json) = tapped("pairing")
         assertEquals(File(root, "tests/recorded/pairing.session.json").readText(), json)
+    }
+
+    /** A camera needs the whole code at once, on a small phone and across too. */
+    @Test
+    fun theSlipsCodeIsSeenWholeAndNothingLiesOverIt() {
+        val (view, at) = recordedViews("looking-around").first { it.first.screen is Screen.Slip }
+        for ((width, height, font) in listOf(Triple(360f, 640f, 1f), Triple(360f, 640f, 2f), Triple(800f, 360f, 1f))) {
+            runSkikoComposeUiTest(Size(width, height), Density(1f, font)) {
+                setContent { PhoneGlass(shown.value, Looks(), packagedTypeface, onEvent = events::add) }
+                draw(view, at)
+                onNodeWithTag("code").performScrollTo()
+                waitForIdle()
+                val code = onNodeWithTag("code").fetchSemanticsNode()
+                val read = onNodeWithTag("read").fetchSemanticsNode().boundsInRoot
+                assertEquals("$width by $height", code.size.height.toFloat(), code.boundsInRoot.height, 0.5f)
+                assertEquals("$width by $height", true, code.boundsInRoot.top >= read.top && code.size.height >= 100)
+                val more = onAllNodesWithTag("more").fetchSemanticsNodes().firstOrNull()
+                assertEquals("$width by $height", false, more?.boundsInRoot?.overlaps(code.boundsInRoot) ?: false)
+            }
+        }
     }
 
     /** A reader dies without warning: its display is one tap away, in sight without scrolling. */

@@ -10,6 +10,7 @@ import standsquare.screens.words.Language
 import standsquare.state.PhoneState
 import standsquare.view.PhoneFault
 import standsquare.view.Screen
+import standsquare.view.SeatAsks
 import standsquare.view.View
 
 /** A screen in one of its states, as the core drew it. */
@@ -107,7 +108,7 @@ object Previews {
 
     /** What a screen holds for itself: an open number pad, an open line. */
     private fun withAPadOpen(): List<Preview> {
-        val sign = fullest.getValue("sign").let { all -> states.first { it.screen == all.screen && (it.view.screen as Screen.Sign).sign.seats.none { seat -> seat.signed } } }
+        val sign = fullest.getValue("sign").let { all -> states.first { it.screen == all.screen && (it.view.screen as Screen.Sign).sign.seats.all { seat -> !seat.signed && seat.asks == SeatAsks.SIGN } } }
         val seat = (sign.view.screen as Screen.Sign).sign.seats.first().person
         val paper = states.first { s -> (s.view.screen as? Screen.Sign)?.sign?.seats?.any { it.maySignOnPaper && !it.signed } == true }
         val onPaper = (paper.view.screen as Screen.Sign).sign.seats.first { it.maySignOnPaper && !it.signed }.person

@@ -125,6 +125,10 @@ internal class Deeds(private val monkey: Monkey, private val dice: Dice) {
         is Screen.Sign -> if (dice.oneIn(15)) offered() else sign(screen.sign.seats)
         is Screen.Queue -> if (shown("find-pad:1")) tap("pad_close") else if (dice.oneIn(3) || screen.queue.waiting.none { it.call != null }) offered()
             else tap("dog:${dice.pick(screen.queue.waiting.filter { it.call != null })!!.id}")
+        is Screen.Incident -> if (dice.oneIn(2)) tap("offer:leave_look")
+            else dice.pick(screen.incident.happened)?.let { tap("incident:${it.id}") } ?: offered()
+        is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings ->
+            if (dice.oneIn(3)) offered() else tap("offer:leave_look")
         else -> offered()
     }
 

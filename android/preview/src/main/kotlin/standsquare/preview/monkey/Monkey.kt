@@ -19,9 +19,6 @@ import standsquare.screens.desktop.packagedTypeface
 import standsquare.screens.frame.Looks
 import standsquare.screens.frame.PhoneGlass
 import standsquare.screens.frame.nameOf
-import standsquare.screens.look.BrightSun
-import standsquare.screens.look.Dark
-import standsquare.screens.words.Language
 import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
 import standsquare.view.Act
@@ -94,16 +91,18 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
     /** All that must be the same after a kill; and of it the files of the return. */
     private fun all(): Triple<String, String, String> = gateway.settled {
         val (json, csv) = it.sessionJson() to it.returnCsv()
-        Triple("${lasting(it.view())}\n$json\n$csv", json, csv)
+        val now = it.view()
+        Triple("${if (isLookedAt(now)) LOOKED else lasting(now)}\n$json\n$csv", json, csv)
     }
 
     private fun whole() = all().first
 
     /** The act under way at the kill is there whole or not at all; everything answered before it is there. */
     private fun afterAKill(last: Trail.Answered) {
-        val now = whole()
+        val (now, json, csv) = all()
         if (view.revision < last.revision) throw MonkeyFound("act ${last.act} was answered and is lost: event ${view.revision}, not ${last.revision}")
-        val same = digest(now) == last.digest
+        // What was looked at beside the session is gone; what lies under it was not drawn then.
+        val same = digest(now) == last.digest || digest("$LOOKED\n$json\n$csv") == last.digest
         if (view.revision == last.revision && !same)
             throw MonkeyFound("killed after act ${last.act}, the phone shows something else.\nbefore: ${trail.kept()}\nafter: $now")
         note(last.act + 1, if (view.revision == last.revision) "killed: the act under way is not there" else "killed: the act under way is there whole")
@@ -174,6 +173,7 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
     /** The core is dropped and opened again: closed properly, or over a copy of its files as they lay there while it was open. */
     private fun drop(dice: Dice): String {
         val before = whole()
+        val looked = isLookedAt(view)
         val copy = dice.oneIn(2)
         if (copy) {
             val half = File(folder, "half").apply { deleteRecursively(); mkdirs() }
@@ -186,7 +186,8 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
             record = to
         } else gateway.close()
         open()
-        val after = whole()
+        val (shown, json, csv) = all()
+        val after = if (looked) "$LOOKED\n$json\n$csv" else shown
         if (after != before) throw MonkeyFound("dropped, the phone shows something else.\nbefore: $before\nafter: $after")
         return if (copy) "dropped-over-a-copy" else "dropped"
     }
@@ -207,8 +208,7 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
                 old = event
             }
             is PhoneEvent.TryAgain -> gateway.open()
-            is PhoneEvent.ChangeTheme -> looks.value = looks.value.run { copy(palette = if (palette === BrightSun) Dark else BrightSun) }
-            is PhoneEvent.ChooseLanguage -> looks.value = looks.value.run { copy(language = Language.of(event.code) ?: language) }
+            else -> looks.value = looks.value.after(event, dark = false)
         }
     }
 

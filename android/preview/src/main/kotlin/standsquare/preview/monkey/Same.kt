@@ -26,6 +26,15 @@ fun lasting(view: View): String = view.copy(
     },
 ).toString().replace(IDENTITY, "")
 
+/** Whether something is looked at beside the session: of the moment, and gone with a kill. */
+fun isLookedAt(view: View): Boolean = when (view.screen) {
+    is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings, is Screen.Incident -> true
+    else -> false
+}
+
+/** Stands for such a view. */
+const val LOOKED = "looked at"
+
 /** What the machine calls an object that has nothing in it: another name in every process. */
 private val IDENTITY = Regex("@[0-9a-f]+")
 

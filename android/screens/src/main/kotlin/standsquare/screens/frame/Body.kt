@@ -7,16 +7,16 @@ import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.unit.dp
 import standsquare.screens.steps.*
-import standsquare.screens.words.Language
+import standsquare.state.PhoneEvent
 import standsquare.view.Screen
 import standsquare.view.View
 
 /** The part of a screen that is read. */
 @Composable
-fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, choose: (Language) -> Unit) {
+fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (PhoneEvent) -> Unit) {
     Column(Modifier.testTag("screen:${nameOf(view.screen)}"), Arrangement.spacedBy(10.dp)) {
         when (val screen = view.screen) {
-            is Screen.Home -> Home(screen.home, choose)
+            is Screen.Home -> Home(screen.home, hand) { onEvent(PhoneEvent.ChooseLanguage(it.code)) }
             is Screen.Venue -> Venue(screen.venue, local, hand)
             is Screen.Surface -> Surface(screen.surface)
             is Screen.Hoops -> Hoops(screen.hoops, hand)
@@ -36,9 +36,22 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, choose: (Langu
             is Screen.Stop -> Stop(screen.stop, hand)
             is Screen.Correct -> Correct(screen.correct, hand)
             is Screen.HandOver -> HandOver(screen.handOver)
+            is Screen.Unlock -> Unlock(screen.unlock)
+            is Screen.SignList -> SignList(screen.signList)
             is Screen.Close -> Close(screen.close)
             is Screen.Return -> Return(screen.sent)
             is Screen.Readers -> Readers(screen.readers, local, hand)
+            is Screen.Slip -> Slip(screen.slip)
+            is Screen.SlipCheck -> SlipCheck(screen.check, hand)
+            is Screen.Past -> Past(screen.past, hand)
+            is Screen.History -> History(screen.history, hand)
+            is Screen.Settings -> Settings(screen.settings, hand, onEvent)
+            is Screen.Incident -> Incident(screen.incident, hand)
+            is Screen.Practice -> Practice(screen.practice, hand)
+            is Screen.Own -> Own(screen.own)
+            is Screen.Drill -> Drill(screen.drill)
+            is Screen.Feedback -> Feedback(screen.feedback)
+            is Screen.Shadow -> Shadow(screen.shadow, hand)
         }
     }
 }
@@ -51,7 +64,10 @@ fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen
     is Screen.Chip -> chipFoot(screen.chip, local, hand)
     is Screen.Readers -> readersFoot(screen.readers, local, hand)
     is Screen.Sign -> signFoot(screen.sign, local, hand)
+    is Screen.Feedback -> feedbackFoot(screen.feedback, local, hand)
     is Screen.Correct -> correctFoot(screen.correct, local, hand)
+    is Screen.Unlock -> unlockFoot(screen.unlock, local, hand)
+    is Screen.SignList -> signListFoot(screen.signList, local, hand)
     else -> null
 }
 

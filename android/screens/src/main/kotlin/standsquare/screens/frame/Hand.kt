@@ -1,13 +1,22 @@
 package standsquare.screens.frame
 
 import standsquare.screens.look.Mark
+import standsquare.screens.words.Words
 import standsquare.view.Act
 import standsquare.view.PlacingSeen
+import standsquare.view.Screen
+import standsquare.view.View
 
 /** What a screen does with a tap: it sends an act, and nothing else. */
 fun interface Hand {
     /** Sends the act that the view offered. */
     fun send(act: Act)
+}
+
+/** An act of this view with the words of the language in it, where the core wants the platform's. */
+fun worded(act: Act, view: View, words: Words): Act {
+    val said = (view.screen as? Screen.Slip)?.slip?.calendar
+    return if (act is Act.CalendarEntry && said != null) act.copy(summary = words.say(said)) else act
 }
 
 /** The mark beside an offer's words. */
@@ -19,8 +28,12 @@ fun markOf(act: Act): Mark? = when (act) {
     }
     is Act.UndoPlacing -> Mark.UNDO
     is Act.AskNotToday, is Act.NotToday -> Mark.OCTAGON
-    is Act.KeepGoing, is Act.BackToQueue, is Act.LeaveReaders -> Mark.UNDO
+    is Act.KeepGoing, is Act.BackToQueue, is Act.LeaveReaders, is Act.LeaveLook -> Mark.UNDO
     is Act.OpenReaders -> Mark.READER
+    is Act.OpenSlip, is Act.OpenSlipCheck -> Mark.BOOK
+    is Act.PrintSlip, is Act.PrintReturn, is Act.ShareReturn, is Act.CalendarEntry -> Mark.SEND
+    is Act.OpenIncident -> Mark.CARE
+    is Act.OpenSettings -> Mark.PHONE
     is Act.SendReturn -> Mark.SEND
     is Act.LevelAgain, is Act.ScanAgain, is Act.TryReaderAgain -> Mark.AGAIN
     is Act.BookAgrees, is Act.HandlerAllClear, is Act.Settled, is Act.StandsSquare, is Act.BookWritten,

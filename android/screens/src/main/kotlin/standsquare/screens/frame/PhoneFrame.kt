@@ -20,6 +20,7 @@ import androidx.compose.runtime.Composable
 import androidx.compose.runtime.CompositionLocalProvider
 import androidx.compose.runtime.remember
 import androidx.compose.runtime.rememberCoroutineScope
+import androidx.compose.runtime.staticCompositionLocalOf
 import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
 import androidx.compose.ui.platform.LocalDensity
@@ -31,9 +32,11 @@ import androidx.compose.ui.unit.dp
 import kotlinx.coroutines.launch
 import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Cautions
+import standsquare.screens.look.Dark
 import standsquare.screens.look.Faces
 import standsquare.screens.look.GAP
 import standsquare.screens.look.LocalPalette
+import standsquare.screens.look.LocalSeen
 import standsquare.screens.look.LocalTypeface
 import standsquare.screens.look.LocalWords
 import standsquare.screens.look.Mark
@@ -51,8 +54,45 @@ import standsquare.state.PhoneEvent
 import standsquare.state.PhoneState
 import standsquare.view.View
 
-/** How the phone is to look: the person's choice, kept by the platform. */
-data class Looks(val palette: Palette = BrightSun, val language: Language = Language.ENGLISH)
+/** Which theme the person chose; [code] is what the platform keeps. */
+enum class Theme(val code: String) {
+    SUN("sun"),
+    DARK("dark"),
+    /** As the phone itself is set. */
+    PHONE("phone");
+
+    /** Its colours, on a phone that is set to dark or not. */
+    fun palette(dark: Boolean): Palette = if (this == DARK || this == PHONE && dark) Dark else BrightSun
+
+    companion object {
+        /** The theme of this code, if there is one. */
+        fun of(code: String?): Theme? = entries.firstOrNull { it.code == code }
+    }
+}
+
+/** How the phone is to look and to be heard: the person's choice, kept by the platform. */
+data class Looks(
+    val palette: Palette = BrightSun,
+    val language: Language = Language.ENGLISH,
+    val theme: Theme = if (palette === Dark) Theme.DARK else Theme.SUN,
+    val sounds: Boolean = true,
+    val buzzes: Boolean = true,
+) {
+    /** After what the person chose; another event changes nothing. [dark]: how the phone itself is set. */
+    fun after(event: PhoneEvent, dark: Boolean): Looks = when (event) {
+        is PhoneEvent.ChangeTheme -> with(if (palette === BrightSun) Theme.DARK else Theme.SUN, dark)
+        is PhoneEvent.ChooseTheme -> Theme.of(event.code)?.let { with(it, dark) } ?: this
+        is PhoneEvent.ChooseLanguage -> copy(language = Language.of(event.code) ?: language)
+        is PhoneEvent.Sounds -> copy(sounds = event.on)
+        is PhoneEvent.Buzzes -> copy(buzzes = event.on)
+        is PhoneEvent.Do, is PhoneEvent.TryAgain -> this
+    }
+
+    private fun with(theme: Theme, dark: Boolean) = copy(theme = theme, palette = theme.palette(dark))
+}
+
+/** The person's choice in use. */
+val LocalLooks = staticCompositionLocalOf { Looks() }
 
 /** The whole glass, whatever the state. */
 @Composable
@@ -64,7 +104,9 @@ fun PhoneGlass(
     modifier: Modifier = Modifier,
 ) {
     val words = remember(looks.language) { Words.of(looks.language) }
-    CompositionLocalProvider(LocalPalette provides looks.palette, LocalWords provides words, LocalTypeface provides typeface) {
+    CompositionLocalProvider(
+        LocalPalette provides looks.palette, LocalWords provides words, LocalTypeface provides typeface, LocalLooks provides looks,
+    ) {
         Box(modifier.fillMaxSize().background(palette.page.ground).oneFinger()) {
             when (state) {
                 is PhoneState.Opening -> Opening()
@@ -89,7 +131,8 @@ private val WIDE = 560.dp
 /** One view: head, what is read, and what can be done in thumb reach. */
 @Composable
 fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
-    val hand = Hand { act -> onEvent(PhoneEvent.Do(act, view.revision)) }
+    val words = words
+    val hand = Hand { act -> onEvent(PhoneEvent.Do(worded(act, view, words), view.revision)) }
     // What a screen holds for itself (an open number pad) ends with the screen and the dog.
     val local = remember(view.screen::class, view.dog?.id) { LocalChoice() }
     val foot = footOf(view, local, hand)
@@ -107,7 +150,7 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
             if (!roomy && !wide) TopStrip(view, onEvent)
             if (!roomy) Head(view)
             Cautions(view.cautions)
-            Body(view, nowMs, local, hand) { onEvent(PhoneEvent.ChooseLanguage(it.code)) }
+            Body(view, nowMs, local, hand, onEvent)
             Spacer(Modifier.weight(1f))
             QuietOffers(offers, hand)
         }
@@ -149,8 +192,7 @@ private fun Scrolled(view: View, modifier: Modifier, content: @Composable Column
             Modifier.fillMaxWidth().verticalScroll(scroll).testTag("read").heightIn(min = seen)
                 .padding(bottom = if (scroll.maxValue in 1 until Int.MAX_VALUE) 64.dp else 0.dp),
             Arrangement.spacedBy(10.dp),
-            content = content,
-        )
+        ) { CompositionLocalProvider(LocalSeen provides seen) { content() } }
         // No gesture without a button: what lies below can be reached by tapping.
         if (scroll.canScrollForward && scroll.maxValue < Int.MAX_VALUE) {
             val name = words.ui("more")

@@ -13,4 +13,6 @@ import standsquare.view.BookLineScreen
 fun BookLine(screen: BookLineScreen) {
     Say(words.ui("book_line.copy"), Size.STRONG)
     Card(Modifier.testTag("line-to-copy").border(3.dp, palette.line, CORNER)) { Statement(screen.line, large = true) }
+    HowSure(screen.howSure)
+    for (line in screen.shadowed) Say(words.say(line), Size.BODY, palette.soft, Modifier.testTag("shadowed"))
 }

@@ -26,4 +26,5 @@ private fun Person(person: PersonLine, hand: Hand) {
         { hand.send(person.toggle) }, Modifier.fillMaxWidth(), if (seated) Mark.TICK else Mark.DOT,
         enabled = person.whyNot == null, whyNot = person.whyNot?.let(words::say), chosen = seated,
     )
+    person.note?.let { Say(words.say(it), Size.SMALL, palette.soft) }
 }

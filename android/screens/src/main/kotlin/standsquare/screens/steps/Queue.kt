@@ -11,6 +11,7 @@ import androidx.compose.runtime.getValue
 import androidx.compose.runtime.setValue
 import androidx.compose.ui.Alignment
 import androidx.compose.ui.Modifier
+import androidx.compose.ui.platform.LocalDensity
 import androidx.compose.ui.platform.testTag
 import androidx.compose.ui.semantics.contentDescription
 import androidx.compose.ui.semantics.semantics
@@ -23,6 +24,9 @@ import standsquare.view.Act
 import standsquare.view.DogLine
 import standsquare.view.DogState
 import standsquare.view.QueueScreen
+
+/** From this scale on, what can be tapped stands under the words. */
+private const val LARGE_TYPE = 1.3f
 
 /** Who is next, and who is done. */
 @Composable
@@ -62,9 +66,12 @@ fun DogRow(dog: DogLine, hand: Hand?) {
         DogState.AT_TABLE -> Mark.NEXT to "dog.at_table"
         DogState.PARKED -> Mark.CARE to "dog.parked"
         DogState.AWAITING -> Mark.PEN to "dog.awaiting"
+        DogState.CONFIRMED -> Mark.PEN to "dog.confirmed"
         DogState.MEASURED -> Mark.TICK to "dog.measured"
         DogState.NOT_TODAY -> Mark.OCTAGON to "dog.not_today"
     }
+    // Beside large type there is no room left for words.
+    val beside = LocalDensity.current.fontScale < LARGE_TYPE
     Card(Modifier.testTag("line:${dog.id}")) {
         Row(horizontalArrangement = Arrangement.spacedBy(GAP), verticalAlignment = Alignment.CenterVertically) {
             Column(Modifier.weight(1f).semantics(mergeDescendants = true) {}) {
@@ -78,21 +85,30 @@ fun DogRow(dog: DogLine, hand: Hand?) {
                 if (note != null) Say(note, Size.BODY, palette.card.ink)
                 // A dog that is measured says so by its category.
                 val said = dog.state == DogState.WAITING || note != null && dog.state in listOf(DogState.MEASURED, DogState.NOT_TODAY)
+                dog.wait?.let { Say(words.say(it), Size.BODY, palette.card.ink) }
                 if (!said) Say(words.ui(state), Size.BODY_STRONG, palette.card.ink)
                 dog.whereabouts?.let { Where(it) }
             }
-            val right = dog.putRight
-            if (right != null && hand != null) {
-                val name = words.ui("queue.put_right", "dog" to dog.name)
-                Touch("", Faces.other(), "right:${dog.id}", { hand.send(right) },
-                    Modifier.semantics { contentDescription = name }, Mark.PEN)
-            }
-            val call = dog.call
-            if (call != null && hand != null) {
-                val name = words.ui("queue.call", "dog" to dog.name)
-                Touch("", Faces.other(), "dog:${dog.id}", { hand.send(call) },
-                    Modifier.semantics { contentDescription = name }, Mark.NEXT)
-            }
+            if (beside && hand != null) Ways(dog, hand)
         }
+        if (!beside && hand != null) Row(horizontalArrangement = Arrangement.spacedBy(GAP)) { Ways(dog, hand) }
     }
 }
+
+/** What can be done with a dog of the list: look at it, put something right, call it. */
+@Composable
+private fun Ways(dog: DogLine, hand: Hand) {
+    val words = words
+    val ways = listOf(
+        Way(dog.look, "look:${dog.id}", "queue.look", Mark.BOOK),
+        Way(dog.putRight, "right:${dog.id}", "queue.put_right", Mark.PEN),
+        Way(dog.call, "dog:${dog.id}", "queue.call", Mark.NEXT),
+    )
+    for (way in ways) {
+        val act = way.act ?: continue
+        val name = words.ui(way.key, "dog" to dog.name)
+        Touch("", Faces.other(), way.tag, { hand.send(act) }, Modifier.semantics { contentDescription = name }, way.mark)
+    }
+}
+
+private class Way(val act: Act?, val tag: String, val key: String, val mark: Mark)

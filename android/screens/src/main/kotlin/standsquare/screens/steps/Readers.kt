@@ -43,7 +43,8 @@ private fun Trial(trial: ReaderTrial, hand: Hand) {
     Toned(trial.tone, words.say(trial.state), "trial:${trial.state.key}", speaks = true, size = Size.STRONG)
     trial.number?.let { number ->
         Card(Modifier.testTag("trial-number").semantics(mergeDescendants = true) {}) {
-            Say(number, Size.LARGE, palette.card.ink, digits = true)
+            // As large as stays on one line at 360 dp.
+            Say(number, Size.TITLE, palette.card.ink, digits = true)
             trial.form?.let { Say(words.say(it), Size.BODY, palette.soft) }
         }
     }

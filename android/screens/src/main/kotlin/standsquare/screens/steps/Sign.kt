@@ -14,6 +14,7 @@ import standsquare.screens.frame.Hand
 import standsquare.screens.frame.LocalChoice
 import standsquare.screens.look.*
 import standsquare.view.Act
+import standsquare.view.SeatAsks
 import standsquare.view.SignScreen
 import standsquare.view.SignSeat
 
@@ -49,37 +50,53 @@ private const val PAPER = "paper:"
 
 /** The measurers' places at a signature, and the keys of the one who signs. */
 @Composable
-fun seatsFoot(seats: List<SignSeat>, least: Int, most: Int, local: LocalChoice, hand: Hand): Foot {
+fun seatsFoot(
+    seats: List<SignSeat>, least: Int, most: Int, local: LocalChoice, hand: Hand,
+    act: (String, String) -> Act = { person, pin -> Act.Sign(person, pin) },
+): Foot {
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
     val open = seats.filterNot { it.signed }
-    val pin = open.firstOrNull { it.person == pad && !it.maySignOnPaper }
+    val pin = open.firstOrNull { it.person == pad && !it.maySignOnPaper && it.asks != SeatAsks.CONFIRM }
     val paper = open.firstOrNull { PAPER + it.person == pad && it.maySignOnPaper }
     return when {
-        pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }, hand) }
+        pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }) { hand.send(if (pin.asks == SeatAsks.UNLOCK) Act.Unlock(pin.person, it) else act(pin.person, it)) } }
         paper != null -> Foot(replacesOffers = true, keys = true) { PaperOf(paper, { pad = null }, hand) }
-        else -> Foot(replacesOffers = false, keys = false) { for (seat in seats) Seat(seat) { pad = it } }
+        else -> Foot(replacesOffers = false, keys = false) { for (seat in seats) Seat(seat, hand) { pad = it } }
     }
 }
 
 @Composable
-private fun Seat(seat: SignSeat, onTap: (String) -> Unit) {
+private fun Seat(seat: SignSeat, hand: Hand, onTap: (String) -> Unit) {
     val words = words
     val paper = seat.paper
-    if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui("sign.signed", "name" to seat.name), "signed:${seat.person}")
+    if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui(done(seat.asks), "name" to seat.name), "signed:${seat.person}")
     else if (seat.maySignOnPaper) {
         Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
         Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
             { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
     } else {
         if (paper != null) Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to paper), "on-paper:${seat.person}")
-        Touch(words.ui("sign.as", "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", { onTap(seat.person) },
-            Modifier.fillMaxWidth(), Mark.PEN)
+        Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
+            if (seat.asks == SeatAsks.CONFIRM) hand.send(Act.Confirm(seat.person)) else onTap(seat.person)
+        }, Modifier.fillMaxWidth(), if (seat.asks == SeatAsks.CONFIRM) Mark.TICK else Mark.PEN)
     }
 }
 
+private fun asked(what: SeatAsks) = when (what) {
+    SeatAsks.SIGN -> "sign.as"
+    SeatAsks.UNLOCK -> "sign.unlock"
+    SeatAsks.CONFIRM -> "sign.confirm"
+}
+
+private fun done(what: SeatAsks) = when (what) {
+    SeatAsks.SIGN -> "sign.signed"
+    SeatAsks.UNLOCK -> "sign.unlocked"
+    SeatAsks.CONFIRM -> "sign.confirmed"
+}
+
 @Composable
-private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, hand: Hand) {
+private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, onEnter: (String) -> Unit) {
     val words = words
     Column(Modifier.testTag("pin-of:${seat.person}")) {
         Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
@@ -87,7 +104,7 @@ private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, ha
     }
     androidx.compose.runtime.key(seat.person) {
         Keypad("pin", least, most, secret = true, mayShow = false,
-            onEnter = { hand.send(Act.Sign(seat.person, it)) }, onClose = onClose)
+            onEnter = onEnter, onClose = onClose)
     }
 }
 

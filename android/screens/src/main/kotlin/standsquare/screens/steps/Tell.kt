@@ -16,4 +16,5 @@ fun Tell(screen: TellScreen) {
             Say(words.say(line), if (n == 0) Size.TITLE else Size.STRONG, palette.card.ink)
         }
     }
+    HowSure(screen.howSure)
 }

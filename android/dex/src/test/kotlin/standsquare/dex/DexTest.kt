@@ -1,0 +1,154 @@
+package standsquare.dex
+
+import com.android.tools.r8.CompilationFailedException
+import com.android.tools.r8.D8
+import com.android.tools.r8.D8Command
+import com.android.tools.r8.Diagnostic
+import com.android.tools.r8.DiagnosticsHandler
+import com.android.tools.r8.JdkClassFileProvider
+import com.android.tools.r8.OutputMode
+import com.android.tools.r8.R8
+import com.android.tools.r8.R8Command
+import com.android.tools.r8.origin.Origin
+import java.io.File
+import java.net.URLClassLoader
+import kotlin.io.path.createTempDirectory
+import org.junit.After
+import org.junit.Assert.assertEquals
+import org.junit.Assert.assertThrows
+import org.junit.Assert.assertTrue
+import org.junit.Test
+
+/** What can be made of the app's package without Google's registry. */
+class DexTest {
+    private val dir = createTempDirectory("dex").toFile()
+
+    private companion object {
+        val KOTLIN = listOf("kotlin-stdlib", "kotlinx-coroutines-core-jvm")
+    }
+
+    @After
+    fun tidy() {
+        dir.deleteRecursively()
+    }
+
+    private val warnings = mutableListOf<String>()
+    private val handler = object : DiagnosticsHandler {
+        override fun warning(warning: Diagnostic) {
+            warnings += warning.diagnosticMessage
+        }
+    }
+
+    /** Every class of ours for the oldest phone that the app says it runs on. */
+    @Test
+    fun ourClassesBecomeDexAtTheLowestApiLevel() {
+        val command = D8Command.builder(handler).setMinApiLevel(minSdk).setOutput(dir.toPath(), OutputMode.DexIndexed)
+            .addLibraryFiles(framework.toPath()).addClasspathFiles((compose + brought).map(File::toPath))
+        var count = 0
+        for (part in ours) for ((name, bytes) in classesOf(part)) {
+            if (name.startsWith("standsquare/screens/desktop/")) continue
+            command.addClassProgramData(bytes, Origin.unknown())
+            count += 1
+        }
+        D8.run(command.build())
+        assertTrue("our classes were found: $count", count > 400)
+        val dex = checkNotNull(dir.listFiles { file -> file.extension == "dex" })
+        assertTrue("there is a classes.dex", dex.any { it.name == "classes.dex" })
+        // Dalvik executable format: 'dex\n', three digits, 0.
+        for (file in dex) assertEquals("dex\n", file.readBytes().decodeToString(0, 4))
+        val ofOurs = warnings.filter { "standsquare" in it }
+        assertEquals("warnings about our classes", emptyList<String>(), ofOurs)
+        println("D8 at API $minSdk: $count of our classes, ${dex.size} files, ${dex.sumOf(File::length)} bytes, ${warnings.size} warnings")
+    }
+
+    private fun shrunk(rules: List<String>): File {
+        val jar = File(dir, "shrunk.jar")
+        val command = R8Command.builder(handler).setOutput(jar.toPath(), OutputMode.ClassFile)
+            .addLibraryResourceProvider(JdkClassFileProvider.fromSystemJdk())
+            // Kotlin's own library is left whole: shrinking it too takes R8 ten times as long and says nothing of our rules.
+            .addLibraryFiles(KOTLIN.map { jar(it).toPath() }).addProgramFiles(jar("jna").toPath())
+            .addProguardConfiguration(rules, Origin.unknown())
+        for (part in ours.take(2)) for ((_, bytes) in classesOf(part)) command.addClassProgramData(bytes, Origin.unknown())
+        R8.run(command.build())
+        return jar
+    }
+
+    private val keep = File(root, "android/app/keep.pro").readLines()
+
+    /** What the app's Activity calls and R8 sees there. */
+    private val entry = listOf("-keep class standsquare.gateway.Gateway { *; }", "-ignorewarnings")
+
+    /** Opens a record through the shrunk classes and gives the first view. */
+    private fun firstView(jar: File): String {
+        val record = File(dir, "record").apply { mkdirs() }
+        // Nothing of this test's own class path is seen by them; JNA's own library lies in its jar.
+        URLClassLoader((listOf(jar, nativeOfJna()) + KOTLIN.map(::jar)).map { it.toURI().toURL() }.toTypedArray(), ClassLoader.getPlatformClassLoader()).use { loader ->
+            fun named(name: String) = Class.forName(name, true, loader)
+            val stamp = named("standsquare.view.Stamp").constructors.first { it.parameterCount == 3 }.newInstance(1_795_593_600_000, 60, ByteArray(32))
+            val companion = named("standsquare.core.Phone").getField("Companion").get(null)
+            val phone = companion.javaClass.methods.first { it.name == "open" && it.parameterCount == 3 }.invoke(companion, record.path, ByteArray(32), stamp)
+            val view = phone.javaClass.getMethod("view").invoke(phone).toString()
+            phone.javaClass.getMethod("close").invoke(phone)
+            return view
+        }
+    }
+
+    /** JNA's native part, which a phone's package holds beside the classes. */
+    private fun nativeOfJna(): File {
+        val to = File(dir, "native.jar")
+        java.util.zip.ZipFile(jar("jna")).use { zip ->
+            java.util.zip.ZipOutputStream(to.outputStream()).use { out ->
+                for (entry in zip.entries()) if (!entry.isDirectory && !entry.name.endsWith(".class")) {
+                    out.putNextEntry(java.util.zip.ZipEntry(entry.name))
+                    zip.getInputStream(entry).copyTo(out)
+                }
+            }
+        }
+        return to
+    }
+
+    /** The keep rules keep enough: what R8 leaves still opens a record through JNA. (Without the order of a structure's fields, which is an annotation, it did not.) */
+    @Test
+    fun whatR8LeavesStillReachesTheCore() {
+        val jar = shrunk(keep + entry)
+        fun classes(file: File) = java.util.zip.ZipFile(file).use { zip -> zip.entries().asSequence().count { it.name.endsWith(".class") } }
+        val before = classes(jar("jna")) + ours.take(2).sumOf { classesOf(it).size }
+        assertTrue("classes were made of classes", classes(jar) in 100..before)
+        val view = firstView(jar)
+        assertTrue(view, "title.home" in view)
+        println("R8 with keep.pro: $before classes, ${classes(jar)} left, ${jar.length()} bytes; a record opens through them")
+    }
+
+    /** JNA's own libraries in the archive that the app takes, laid out for pages of 16 KiB on every ABI that the app is built for. */
+    @Test
+    fun jnasLibrariesLoadOnPagesOf16KiB() {
+        val abis = Regex("""include\(([^)]*)\)""").find(File(root, "android/app/build.gradle.kts").readText())!!.groupValues[1]
+            .split(',').map { it.trim().trim('"') }
+        assertTrue("$abis", "arm64-v8a" in abis)
+        java.util.zip.ZipFile(jnaArchive).use { zip ->
+            for (abi in abis) {
+                val elf = zip.getInputStream(checkNotNull(zip.getEntry("jni/$abi/libjnidispatch.so")) { "JNA has none for $abi" }).readBytes()
+                for (align in loadAlignments(elf)) assertTrue("$abi: $align", align >= 16 * 1024 && align % (16 * 1024) == 0L)
+            }
+        }
+    }
+
+    /** Alignments of an ELF file's loadable segments (System V ABI, program header: type 1 is PT_LOAD). */
+    private fun loadAlignments(elf: ByteArray): List<Long> {
+        val bytes = java.nio.ByteBuffer.wrap(elf).order(java.nio.ByteOrder.LITTLE_ENDIAN)
+        val wide = elf[4].toInt() == 2
+        val at = if (wide) bytes.getLong(32).toInt() else bytes.getInt(28)
+        val size = bytes.getShort(if (wide) 54 else 42).toInt()
+        val count = bytes.getShort(if (wide) 56 else 44).toInt()
+        val found = (0 until count).map { at + it * size }.filter { bytes.getInt(it) == 1 }
+            .map { if (wide) bytes.getLong(it + 48) else bytes.getInt(it + 28).toLong() }
+        assertTrue("segments were found", found.isNotEmpty())
+        return found
+    }
+
+    /** The rules themselves are read: a mistake in them is an error and no silence. */
+    @Test
+    fun aMistakeInTheRulesIsNoticed() {
+        assertThrows(CompilationFailedException::class.java) { shrunk(listOf("-kep class a")) }
+    }
+}

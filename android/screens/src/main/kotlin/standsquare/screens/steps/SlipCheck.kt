@@ -1,0 +1,31 @@
+package standsquare.screens.steps
+
+import androidx.compose.foundation.layout.fillMaxWidth
+import androidx.compose.runtime.Composable
+import androidx.compose.runtime.getValue
+import androidx.compose.runtime.mutableStateOf
+import androidx.compose.runtime.remember
+import androidx.compose.runtime.setValue
+import androidx.compose.ui.Modifier
+import androidx.compose.ui.platform.testTag
+import standsquare.screens.frame.Hand
+import standsquare.screens.look.*
+import standsquare.view.Act
+import standsquare.view.SlipCheckScreen
+
+/** Whose is this slip, and is it genuine. */
+@Composable
+fun SlipCheck(screen: SlipCheckScreen, hand: Hand) {
+    val words = words
+    var text by remember { mutableStateOf("") }
+    fun send() {
+        hand.send(Act.CheckSlip(text))
+        text = ""
+    }
+    val answer = screen.answer
+    if (answer == null) Say(words.ui("slip.how_to_check"), Size.BODY)
+    else Toned(screen.tone, words.say(answer), "answer:${answer.key}", speaks = true, size = Size.STRONG)
+    if (screen.says.isNotEmpty()) Card(Modifier.testTag("slip-line")) { Statement(screen.says) }
+    TypedLine("slip:text", words.ui("slip.text"), text, { text = it }, digits = false) { send() }
+    Touch(words.ui("slip.check"), Faces.main(), "slip:check", { send() }, Modifier.fillMaxWidth(), Mark.TICK)
+}

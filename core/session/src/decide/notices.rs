@@ -1,0 +1,85 @@
+//! What the office says of measurers' keys: taken in, and what follows from it.
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::notice::{Notice, Says, Standing, Why};
+
+use super::{Context, Outcome};
+use crate::days;
+use crate::roster::Loaded;
+use crate::state::State;
+use crate::view::{Text, Tone};
+
+/// Whether a text is a notice of a key, of whatever version.
+pub(super) fn is_notice(text: &str) -> bool {
+    Notice::is_one(text)
+}
+
+/// Takes in a notice, believed for the signature of the office that the roster names.
+pub(super) fn take(c: &Context, text: &str) -> Outcome {
+    let Some(loaded) = c.loaded() else {
+        return Outcome::refuse(Text::of("refused.no_roster"));
+    };
+    let Some(key) = loaded.office_key() else {
+        return Outcome::refuse(Text::of("refused.office_key"));
+    };
+    let notice = match Notice::check(text, &[key]) {
+        Ok(notice) => notice,
+        Err(fault) => {
+            return Outcome::refuse(
+                Text::of("refused.key_notice").plain("reason", fault.to_string()),
+            );
+        }
+    };
+    let text = text.trim().to_owned();
+    let name = loaded.name_of(&notice.person).to_owned();
+    if c.state.notices.contains(&text) {
+        return Outcome::default()
+            .say(Tone::Good, Text::of("notice.key_known").plain("name", name));
+    }
+    let day = |at_ms: i64| days::of_moment(at_ms, c.stamp.offset_min);
+    let (tone, said) = match notice.says {
+        Says::Enrolled { from_ms, .. } => (
+            Tone::Good,
+            Text::of("notice.key_enrolled").day("day", day(from_ms)),
+        ),
+        Says::Revoked { from_ms, why } => (
+            Tone::Care,
+            Text::of("notice.key_revoked")
+                .day("day", day(from_ms))
+                .word("why", word(why)),
+        ),
+    };
+    Outcome::fact(Fact::KeyNoticed { notice: text }).say(tone, said.plain("name", name))
+}
+
+fn word(why: Why) -> &'static str {
+    match why {
+        Why::Lost => "key.lost",
+        Why::Exposed => "key.exposed",
+        Why::Replaced => "key.replaced",
+        Why::Ended => "key.ended",
+    }
+}
+
+/// Why this measurer's key on this phone signs nothing that counts at this moment (Unix
+/// milliseconds, and minutes east of UTC), with what to do; `None` if it may, or if the
+/// office said nothing of it yet.
+pub(crate) fn may_not_sign(
+    state: &State,
+    loaded: &Loaded,
+    person: &str,
+    (at_ms, offset_min): (i64, i32),
+) -> Option<Text> {
+    let key = state.keys.get(person)?;
+    let day = |ms: i64| days::of_moment(ms, offset_min);
+    let told = match state.ring.standing(person, key, at_ms) {
+        Standing::Revoked { from_ms, why } => Text::of("refused.key_revoked")
+            .day("day", day(from_ms))
+            .word("why", word(why)),
+        Standing::Over { until_ms } => Text::of("refused.key_over").day("day", day(until_ms)),
+        Standing::NotYet { from_ms } => Text::of("refused.key_not_yet").day("day", day(from_ms)),
+        Standing::NotTheirs => Text::of("refused.key_not_theirs"),
+        Standing::Unknown | Standing::Good | Standing::RevokedLater { .. } => return None,
+    };
+    Some(told.plain("name", loaded.name_of(person)))
+}

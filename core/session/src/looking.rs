@@ -1,0 +1,68 @@
+//! What somebody looks at beside the session: a slip, an earlier session, a dog's history,
+//! the settings. Of the moment and never recorded (decision 13): a killed app comes back to
+//! what the session itself shows.
+
+use standsquare_journal::record::slip::Slip;
+
+use crate::state::Session;
+use crate::view::QrMatrix;
+
+/// One thing looked at. They lie on each other; leaving one shows the one under it.
+pub enum Looking {
+    /// A dog's slip.
+    Slip(Box<GivenSlip>),
+    /// A slip is checked; the answer, once there is one.
+    SlipCheck(Option<Checked>),
+    /// An earlier session.
+    Past(Box<Session>),
+    /// What this phone knows of a dog.
+    History(Box<History>),
+    /// The settings, and what is on this phone.
+    Settings,
+    /// Somebody was bitten or fell: what and whom is being chosen.
+    Incident,
+}
+
+/// A slip as it is given to a handler.
+pub struct GivenSlip {
+    /// The dog: its id in the session under way.
+    pub dog: String,
+    /// What it says.
+    pub slip: Slip,
+    /// Its code.
+    pub code: QrMatrix,
+}
+
+/// What came of checking a slip.
+pub struct Checked {
+    /// The key of the words.
+    pub key: &'static str,
+    /// What it says, if it is genuine.
+    pub slip: Option<Slip>,
+}
+
+/// What this phone knows of a dog.
+pub struct History {
+    /// Its chip's number, as the record book has it.
+    pub chip: String,
+    /// Its name; empty where nothing is known.
+    pub name: String,
+    /// Newest first.
+    pub measures: Vec<Known>,
+}
+
+/// One measure that this phone knows of.
+pub struct Known {
+    /// Its day.
+    pub day: chrono::NaiveDate,
+    /// Where; empty if unknown.
+    pub venue: String,
+    /// What it came to.
+    pub outcome: crate::view::Text,
+    /// First, second or further.
+    pub number: u8,
+    /// What to notice.
+    pub notes: Vec<crate::view::Text>,
+    /// Whether the office holds it; `None` for what the office's roster told.
+    pub at_office: Option<bool>,
+}

@@ -1,0 +1,159 @@
+//! Sessions that were left, read again out of the journal, and a dog's measures in them.
+
+use std::sync::Arc;
+
+use standsquare_journal::record::fact::Fact;
+use standsquare_journal::store::{Journal, StoreFault};
+use standsquare_sync::roster::EarlierMeasure;
+
+use crate::looking::{History, Known};
+use crate::roster::Loaded;
+use crate::state::{Session, State};
+use crate::view::Text;
+
+/// Events read at a time. Own choice.
+const AT_A_TIME: u64 = 2_048;
+
+/// A roster that was taken in earlier.
+pub fn roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
+    let bytes = journal.blob(hash).ok().flatten()?;
+    Some(Arc::new(Loaded::again(*hash, &bytes).ok()?))
+}
+
+/// The session that was begun with this event.
+fn again(
+    state: &State,
+    journal: &Journal,
+    from: u64,
+    known: &mut Vec<Arc<Loaded>>,
+) -> Result<Option<Session>, StoreFault> {
+    let mut session: Option<Session> = None;
+    let mut next = from;
+    loop {
+        let events = journal.events_between(next, next + AT_A_TIME - 1)?;
+        let Some(last) = events.last() else {
+            return Ok(session);
+        };
+        next = last.seq + 1;
+        for event in &events {
+            match (&event.fact, &mut session) {
+                (
+                    Fact::SessionBegun {
+                        session: id,
+                        roster: hash,
+                        offset_min,
+                        day,
+                        ..
+                    },
+                    None,
+                ) => {
+                    let held = known.iter().find(|l| l.hash == **hash).cloned();
+                    let Some(loaded) = held.or_else(|| roster(journal, hash)) else {
+                        return Ok(None);
+                    };
+                    if !known.iter().any(|l| l.hash == loaded.hash) {
+                        known.push(loaded.clone());
+                    }
+                    session = Some(Session::begin(**id, loaded, *offset_min, *day, event.seq));
+                }
+                (Fact::SessionBegun { .. } | Fact::SessionLeft {}, Some(_)) => return Ok(session),
+                (Fact::Sealed { .. }, Some(session)) => {
+                    session.sealed_in(state.runs.number_at(event.seq));
+                }
+                (fact, Some(session)) => session.absorb(event.at_ms, event.hash, fact),
+                (_, None) => return Ok(None),
+            }
+        }
+    }
+}
+
+/// The session that was left with this id (hexadecimal).
+///
+/// # Errors
+/// If the journal cannot be read.
+pub fn left(state: &State, journal: &Journal, id: &str) -> Result<Option<Session>, StoreFault> {
+    if let Some(last) = state.last.as_ref().filter(|s| hex::encode(s.id) == id) {
+        return Ok(Some(last.clone()));
+    }
+    match state.earlier.iter().find(|l| hex::encode(l.id) == id) {
+        Some(left) => again(state, journal, left.from_seq, &mut Vec::new()),
+        None => Ok(None),
+    }
+}
+
+/// All that this phone knows of the dog with this number in its record book.
+///
+/// # Errors
+/// If the journal cannot be read.
+pub fn history(state: &State, journal: &Journal, chip: &str) -> Result<History, StoreFault> {
+    let mut history = History {
+        chip: chip.to_owned(),
+        name: String::new(),
+        measures: Vec::new(),
+    };
+    for session in state.session.iter().chain(&state.last) {
+        add(state, session, &mut history);
+    }
+    let mut known = Vec::new();
+    for left in state.earlier.iter().rev() {
+        if let Some(session) = again(state, journal, left.from_seq, &mut known)? {
+            add(state, &session, &mut history);
+        }
+    }
+    let loaded = state.session.as_ref().map(|s| &s.loaded);
+    if let Some(loaded) = loaded.or(state.roster.as_ref()) {
+        let dog = loaded.roster.dogs.iter().find(|d| d.chip == chip);
+        if let Some(dog) = dog {
+            history.name.clone_from(&dog.name);
+            for earlier in &dog.earlier {
+                told(loaded, earlier, &mut history);
+            }
+        }
+    }
+    history.measures.sort_by_key(|m| std::cmp::Reverse(m.day));
+    Ok(history)
+}
+
+/// What was measured of it in one session.
+fn add(state: &State, session: &Session, history: &mut History) {
+    for visit in session.visits.iter().filter(|v| v.is_answered()) {
+        let Some((statement, ..)) = &visit.stated else {
+            continue;
+        };
+        if statement.chip != history.chip {
+            continue;
+        }
+        if history.name.is_empty() {
+            history.name.clone_from(&statement.dog);
+        }
+        history.measures.push(Known {
+            day: session.day,
+            venue: session.venue.clone().unwrap_or_default(),
+            outcome: crate::show::outcome_text(&statement.outcome),
+            number: statement.measure,
+            notes: crate::show::row_notes(visit, statement),
+            at_office: Some(state.office_holds(visit.run)),
+        });
+    }
+}
+
+/// A measure that the office's roster told of.
+fn told(loaded: &Loaded, earlier: &EarlierMeasure, history: &mut History) {
+    let Ok(day) = earlier.day.parse() else { return };
+    // This phone measured it itself.
+    if history.measures.iter().any(|m| m.day == day) {
+        return;
+    }
+    let label = loaded
+        .pack
+        .category(&earlier.category.as_str().into())
+        .map_or_else(|| earlier.category.clone(), |c| c.label.clone());
+    history.measures.push(Known {
+        day,
+        venue: String::new(),
+        outcome: Text::of("outcome.category").plain("category", label),
+        number: earlier.measure,
+        notes: Vec::new(),
+        at_office: None,
+    });
+}
