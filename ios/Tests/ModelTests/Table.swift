@@ -185,24 +185,31 @@ actor PlayedPlatform: Platform {
 
     func askOffice(path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))
-        if let held { for await _ in held {} }
+        for waiting in awaiting where asked.count >= waiting.count { waiting.heard.resume() }
+        awaiting.removeAll { asked.count >= $0.count }
+        if held != nil { await withCheckedContinuation { held?.append($0) } }
         return reply
     }
 
-    /// From now on the office's answer is held back until what is given here is resumed.
-    func hold() -> Hold {
-        let (stream, end) = AsyncStream<Void>.makeStream()
-        held = stream
-        return Hold(end: end)
+    /// Waits until so many requests have arrived.
+    func asked(times count: Int) async {
+        if asked.count >= count { return }
+        await withCheckedContinuation { awaiting.append((count, $0)) }
     }
 
-    struct Hold: Sendable {
-        fileprivate let end: AsyncStream<Void>.Continuation
+    private var awaiting: [(count: Int, heard: CheckedContinuation<Void, Never>)] = []
 
-        func resume() { end.finish() }
+    /// From now on the office's answers are held back until they are let go.
+    func hold() { held = [] }
+
+    /// All answers that were held back come, and those after them at once.
+    func letGo() {
+        let waiting = held ?? []
+        held = nil
+        for answer in waiting { answer.resume() }
     }
 
-    private var held: AsyncStream<Void>?
+    private var held: [CheckedContinuation<Void, Never>]?
 }
 
 /// What the recorded sessions hold of the world around the phone.

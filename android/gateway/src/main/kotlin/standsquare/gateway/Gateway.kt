@@ -155,7 +155,7 @@ class Gateway(
             is Effect.AskOffice -> if (platform.inTurn) on(effects) { send(platform.ask(effect)) } else requests.send(effect)
             is Effect.DropRequest -> requests.drop(effect.request)
             is Effect.WakeAt -> if (platform.timers) requests.wakeAt(effect.atMs, platform.now().atMs)
-            is Effect.Play, is Effect.Share -> on(effects) { platform.perform(effect, this) }
+            is Effect.Play, is Effect.Share, is Effect.Print -> on(effects) { platform.perform(effect, this) }
         }
     }
 
