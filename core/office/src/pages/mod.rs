@@ -8,7 +8,11 @@ mod decision;
 mod dog;
 mod hoops;
 mod inbox;
+mod keys;
 mod measure;
+mod people;
+mod phones;
+mod qr;
 mod search;
 mod session;
 mod sign_in;
@@ -22,6 +26,8 @@ pub use dog::dog;
 pub use hoops::{hoop, hoops, in_doubt, said};
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
+pub use people::{people, person};
+pub use phones::{code, phone, phones};
 pub use search::{looked, search};
 pub use session::session;
 pub use sign_in::sign_in;
@@ -66,6 +72,7 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                     nav aria-label="Office" {
                         a href="/" { "Inbox" } " " a href="/search" { "Search" }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
+                            " " a href="/people" { "People" } " " a href="/phones" { "Phones" }
                             " " a href="/looked" { "Looks" }
                         }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_train()) {

@@ -2,6 +2,7 @@
 //! threads of its own, so that a slow disk never stops the listening.
 
 mod hoops;
+mod keys;
 mod looking;
 mod more;
 mod phones;
@@ -59,6 +60,12 @@ pub fn router(office: OfficeState) -> Router {
         .route("/hoops", get(hoops::all))
         .route("/hoops/{id}", get(hoops::one).post(hoops::note))
         .route("/hoops/{id}/affected.csv", get(hoops::affected_csv))
+        .route("/phones", get(keys::phones))
+        .route("/phones/codes", post(keys::make_code))
+        .route("/phones/{key}", get(keys::phone))
+        .route("/people", get(keys::people))
+        .route("/people/{id}", get(keys::person))
+        .route("/keys/{key}", post(keys::speak))
         .route("/decisions/{subject}", post(working::decide))
         .route(
             "/sign-in",
@@ -72,10 +79,17 @@ pub fn router(office: OfficeState) -> Router {
         .route("/appeals/{head}", post(more::appeal))
         .route("/style.css", get(looking::style))
         .layer(short);
+    // What is asked here is signed and has a few hundred bytes.
+    let asks = DefaultBodyLimit::max(4 * 1024);
     let phones = Router::new()
         .route("/v1/openapi.json", get(more::openapi))
         .route("/metrics", get(more::metrics))
-        .route("/v1/roster", get(phones::roster))
+        .route("/v1/enrol", post(keys::enrol).layer(asks))
+        .route(
+            "/v1/roster",
+            get(phones::roster).post(keys::roster).layer(asks),
+        )
+        .route("/v1/keys/notices", get(keys::notices))
         .route("/v1/frames", post(phones::frames))
         .route("/v1/log", post(phones::ask_log))
         .route("/v1/log/checkpoint", get(phones::checkpoint))
@@ -143,6 +157,7 @@ enum Failed {
     NotThere(OfficeState),
     SignInFirst,
     NotForThem(OfficeState),
+    ForSecretary(OfficeState),
     Refused(OfficeState, String),
     Db(OfficeState, DbFault),
 }
@@ -166,6 +181,14 @@ impl IntoResponse for Failed {
                     "Not for this account",
                     "Only the trainer and the secretary see these pages. The secretary can give \
                      an account that role.",
+                ),
+            ),
+            Failed::ForSecretary(office) => page(
+                StatusCode::FORBIDDEN,
+                pages::trouble(
+                    &office,
+                    "Not for this account",
+                    "Only the secretary sees these pages.",
                 ),
             ),
             Failed::Refused(office, why) => page(
