@@ -31,6 +31,7 @@ const FOR_PEOPLE: &[&str] = &[
     "/trainer/measurers/{id}",
     "/trainer/measurers/{id}/months.csv",
     "/trainer/measurers/{id}/drills.csv",
+    "/over-time",
     "/phones",
     "/phones/codes",
     "/phones/{key}",

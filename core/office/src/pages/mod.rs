@@ -10,6 +10,7 @@ mod hoops;
 mod inbox;
 mod keys;
 mod measure;
+mod over_time;
 mod people;
 mod phones;
 mod qr;
@@ -17,7 +18,7 @@ mod search;
 mod session;
 mod sign_in;
 mod style;
-mod words;
+pub(crate) mod words;
 
 pub use aside::aside;
 pub use calendar::second_measure;
@@ -26,6 +27,7 @@ pub use dog::dog;
 pub use hoops::{hoop, hoops, in_doubt, said};
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
+pub use over_time::over_time;
 pub use people::{people, person};
 pub use phones::{code, phone, phones};
 pub use search::{looked, search};
@@ -71,6 +73,7 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                     @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
                     nav aria-label="Office" {
                         a href="/" { "Inbox" } " " a href="/search" { "Search" }
+                        " " a href="/over-time" { "Over time" }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
                             " " a href="/people" { "People" } " " a href="/phones" { "Phones" }
                             " " a href="/looked" { "Looks" }
@@ -143,7 +146,7 @@ pub fn session_id(session: [u8; 16]) -> String {
 }
 
 /// The name of who signed, if the roster has it, else their id.
-fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
+pub(crate) fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
     let person = office
         .roster()
         .people
@@ -153,7 +156,7 @@ fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
 }
 
 /// The league's name if it is this office's, else its id.
-fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
+pub(crate) fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
     let ours = &office.roster().league;
     if ours.id == id { &ours.name } else { id }
 }

@@ -29,7 +29,11 @@ pub fn session(
             dt { "League" } dd { (league(office, &first.league)) }
             dt { "Session" } dd { code { (session_id(first.session)) } }
             dt { "Return" }
-            dd { a href={ "/sessions/" (session_id(first.session)) "/return.csv" } { "return.csv" } }
+            dd {
+                a href={ "/sessions/" (session_id(first.session)) "/return.csv" } { "return.csv" }
+                " · "
+                a href={ "/sessions/" (session_id(first.session)) "/return.pdf" } { "return.pdf" }
+            }
         }
         @if lines.len() > 1 {
             p.care {
@@ -106,7 +110,8 @@ fn what_happened(line: &SessionLine, visits: &[&VisitLine], here: &[&Incident]) 
             }
         }
     };
-    scrolled("Bites and falls", &table)
+    let label = format!("Bites and falls of phone {}", short(&line.device_key));
+    scrolled(&label, &table)
 }
 
 fn venue(line: &SessionLine) -> &str {
@@ -140,7 +145,10 @@ fn dogs(office: &OfficeState, line: &SessionLine, visits: &[&VisitLine]) -> Mark
                 tbody { @for visit in visits { (dog(office, line, visit)) } }
             }
     };
-    scrolled("Dogs", &table)
+    scrolled(
+        &format!("Dogs of phone {}", short(&line.device_key)),
+        &table,
+    )
 }
 
 fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {

@@ -188,3 +188,10 @@ pub(super) async fn style() -> Response {
 pub(super) async fn nothing_here(State(office): Office) -> Failed {
     Failed::NotThere(office)
 }
+
+pub(super) async fn over_time(State(office): Office, visitor: Visitor) -> Result<Markup, Failed> {
+    let now = chrono::DateTime::from_timestamp_millis(super::now_ms()).unwrap_or_default();
+    let today = now.date_naive();
+    let months = apart(&office, move |office| office.returns_over_time(today)).await?;
+    Ok(pages::over_time(&office, &visitor_of(&visitor), &months))
+}

@@ -5,6 +5,7 @@ mod hoops;
 mod keys;
 mod looking;
 mod more;
+mod paper;
 mod phones;
 mod signed_in;
 pub mod tls;
@@ -43,7 +44,9 @@ pub fn router(office: OfficeState) -> Router {
         .route("/", get(looking::inbox))
         .route("/sessions/{id}", get(looking::session))
         .route("/sessions/{id}/return.csv", get(looking::session_csv))
+        .route("/sessions/{id}/return.pdf", get(paper::session))
         .route("/dogs/{chip}", get(looking::dog))
+        .route("/dogs/{chip}/history.pdf", get(paper::dog))
         .route("/measures/{head}", get(looking::measure))
         .route("/aside/{id}", get(looking::aside))
         .route("/trainer", get(training::overview))
@@ -72,6 +75,7 @@ pub fn router(office: OfficeState) -> Router {
             get(working::sign_in_form).post(working::sign_in),
         )
         .route("/sign-out", post(working::sign_out))
+        .route("/over-time", get(looking::over_time))
         .route("/search", get(more::search))
         .route("/looked", get(more::looked))
         .route("/dogs/{chip}/dossier.json", get(more::dossier))
