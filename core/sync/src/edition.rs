@@ -223,7 +223,7 @@ impl Listed {
         let items = self
             .put
             .iter()
-            .map(|put| Ok((put.at, serde_json::from_str::<T>(&put.item)?)))
+            .map(|put| Ok((put.at, serde_json::from_slice::<T>(put.item.as_bytes())?)))
             .collect::<Result<Vec<_>, serde_json::Error>>()
             .map_err(|e| TakeFault::Misfit(e.to_string()))?;
         let mut out: BTreeSet<&str> = self.gone.iter().map(String::as_str).collect();
@@ -277,8 +277,8 @@ impl Changes {
     pub fn put_into(&self, old: &Roster) -> Result<Roster, TakeFault> {
         let mut roster = old.clone();
         if let Some(head) = &self.head {
-            let head: Head =
-                serde_json::from_str(head).map_err(|e| TakeFault::Misfit(e.to_string()))?;
+            let head: Head = serde_json::from_slice(head.as_bytes())
+                .map_err(|e| TakeFault::Misfit(e.to_string()))?;
             head.put_into(&mut roster);
         }
         if let Some(pack) = &self.pack {
@@ -303,8 +303,8 @@ impl Content {
     pub fn to_bring(old: Option<&str>, text: &str) -> Content {
         let changes = old.and_then(|old| {
             let (old, new): (Roster, Roster) = (
-                serde_json::from_str(old).ok()?,
-                serde_json::from_str(text).ok()?,
+                serde_json::from_slice(old.as_bytes()).ok()?,
+                serde_json::from_slice(text.as_bytes()).ok()?,
             );
             let changes = Changes::between(&old, &new)?;
             (changes.size() < text.len()).then_some(changes)
@@ -380,8 +380,8 @@ impl Edition {
                 if roster_digest(held) == self.digest {
                     return Ok(held.to_owned());
                 }
-                let old: Roster =
-                    serde_json::from_str(held).map_err(|e| TakeFault::Misfit(e.to_string()))?;
+                let old: Roster = serde_json::from_slice(held.as_bytes())
+                    .map_err(|e| TakeFault::Misfit(e.to_string()))?;
                 roster_text(&changes.put_into(&old)?)
             }
         };

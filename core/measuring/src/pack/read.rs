@@ -6,7 +6,7 @@
 use chrono::NaiveDate;
 use toml::de::{DeTable, DeValue};
 
-use crate::dates::Span;
+use crate::dates::{Span, day};
 use crate::ids::{CategoryId, GaugeId, ProcedureId};
 use crate::length::Length;
 
@@ -167,7 +167,7 @@ impl Take for Length {
 /// As TOML's date or as a text; either way the year first, ten characters.
 impl Take for NaiveDate {
     fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
-        let parse = |text: &str| text.parse().ok().filter(|_| text.len() == 10);
+        let parse = |text: &str| day(text).filter(|_| text.len() == 10);
         match value {
             Some(DeValue::Datetime(date)) => {
                 let read = parse(&date.to_string());
