@@ -59,6 +59,11 @@ impl Length {
         Length(mm * NM_PER_MM)
     }
 
+    /// Whole millimetres as a file may give them: 0 to 10 m.
+    pub(crate) fn from_whole_mm(mm: i64) -> Option<Self> {
+        (0..=10_000).contains(&mm).then(|| Self::from_mm(mm))
+    }
+
     /// Whole sixteenths of an inch (1 in = 25.4 mm exactly).
     pub const fn from_sixteenths(sixteenths: i64) -> Self {
         Length(sixteenths * (NM_PER_INCH / 16))
@@ -232,11 +237,8 @@ impl<'de> Deserialize<'de> for Length {
             }
 
             fn visit_i64<E: de::Error>(self, mm: i64) -> Result<Length, E> {
-                if (0..=10_000).contains(&mm) {
-                    Ok(Length::from_mm(mm))
-                } else {
-                    Err(E::invalid_value(de::Unexpected::Signed(mm), &self))
-                }
+                Length::from_whole_mm(mm)
+                    .ok_or_else(|| E::invalid_value(de::Unexpected::Signed(mm), &self))
             }
 
             fn visit_u64<E: de::Error>(self, mm: u64) -> Result<Length, E> {

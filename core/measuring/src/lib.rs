@@ -8,7 +8,7 @@
 mod book;
 mod case;
 pub mod cli;
-mod dates;
+pub mod dates;
 pub mod gauge;
 mod ids;
 mod interval;

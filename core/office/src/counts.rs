@@ -31,6 +31,12 @@ pub struct Counts {
     pub refused: Count,
     /// Frames that got their place in the log.
     pub logged: Count,
+    /// Phones that were enrolled, or answered so again.
+    pub enrolled: Count,
+    /// Enrolments that were refused.
+    pub enrol_refused: Count,
+    /// Editions of the roster given to enrolled phones.
+    pub editions: Count,
     /// Looks at a dog, a measure, a session, and searches.
     pub looks: Count,
     /// Answers that the database did not allow.
@@ -57,6 +63,17 @@ impl Counts {
                 "frames_logged",
                 "Frames given their place in the log",
                 &self.logged,
+            ),
+            ("enrolled", "Phones answered as enrolled", &self.enrolled),
+            (
+                "enrolments_refused",
+                "Enrolments refused",
+                &self.enrol_refused,
+            ),
+            (
+                "editions",
+                "Editions of the roster given to phones",
+                &self.editions,
             ),
             ("looks", "Looks at records, and searches", &self.looks),
             (

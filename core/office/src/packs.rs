@@ -14,6 +14,11 @@ pub const LONGEST: usize = 256 * 1024;
 /// What a pack is called in what is said of it.
 const NAME: &str = "pack";
 
+/// The day of a moment by the office's clock (UTC), days since 1970-01-01.
+pub(crate) fn day_of(at_ms: i64) -> i32 {
+    i32::try_from(at_ms.div_euclid(86_400_000)).unwrap_or(i32::MAX)
+}
+
 /// A pack that was published.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Published {
@@ -91,7 +96,12 @@ impl OfficeState {
     /// # Errors
     /// [`DbFault`].
     pub fn pack_on(&self, day: i32) -> Result<String, DbFault> {
-        let published = self.packs()?;
+        db::read(self.engine(), |sql| self.pack_in_force(sql, day))
+    }
+
+    /// The same, within a transaction.
+    pub(crate) fn pack_in_force(&self, sql: &mut dyn Sql, day: i32) -> Result<String, DbFault> {
+        let published = packs(self, sql)?;
         let in_force = published.into_iter().filter(|p| p.from_day <= day);
         let newest = in_force.max_by_key(|p| (p.from_day, p.nth));
         Ok(newest.map_or_else(|| self.roster().pack.clone(), |p| p.text))

@@ -101,14 +101,12 @@ impl OfficeState {
         &self.0.roster
     }
 
-    /// The roster as JSON text, with the rule pack that is in force on this day, days since
-    /// 1970-01-01.
+    /// The roster as JSON text as it is handed out now, Unix milliseconds.
     ///
     /// # Errors
     /// [`DbFault`].
-    pub fn roster_json_on(&self, day: i32) -> Result<String, DbFault> {
-        let mut roster = self.roster().clone();
-        roster.pack = self.pack_on(day)?;
+    pub fn roster_json_at(&self, now_ms: i64) -> Result<String, DbFault> {
+        let roster = db::read(self.engine(), |sql| self.roster_now(sql, now_ms))?;
         Ok(serde_json::to_string_pretty(&roster).unwrap_or_default())
     }
 

@@ -7,9 +7,11 @@ use std::sync::{Arc, Mutex};
 
 use axum::body::Body;
 use axum::http::{Request, StatusCode};
-use ed25519_dalek::SigningKey;
+use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::record::fact::Fact;
+use standsquare_office::accounts::{Role, Worker};
 use standsquare_office::{OfficeState, web};
+use standsquare_sync::{EnrolAsk, EnrolCode, RosterAsk};
 use standsquare_sync::{Frame, Limits, Receipt, frame_id, post_body};
 use support::*;
 use tower::ServiceExt;
@@ -282,4 +284,188 @@ async fn hostile_bodies_are_refused_whole() {
             "{what} changed something"
         );
     }
+}
+
+/// Everything that an office keeps of phones and keys.
+fn picture_of_keys(office: &OfficeState) -> String {
+    let phones = office.phones().expect("a list");
+    let notices = office.notices(0).expect("a list");
+    let edition = office.present_edition(BEGIN_MS).expect("a number");
+    format!("{phones:?} {notices:?} {edition}")
+}
+
+/// Posts to a door of phones; the status, and what was logged meanwhile.
+async fn knock(office: &OfficeState, door: &str, body: Vec<u8>) -> (StatusCode, String) {
+    let log = Log::default();
+    let writer = log.clone();
+    let subscriber = tracing_subscriber::fmt()
+        .with_ansi(false)
+        .with_writer(move || writer.clone())
+        .finish();
+    let _guard = tracing::subscriber::set_default(subscriber);
+    let request = Request::post(door).body(Body::from(body));
+    let answer = web::router(office.clone())
+        .oneshot(request.expect("a request"))
+        .await
+        .expect("an answer");
+    (answer.status(), log.text())
+}
+
+/// The office's clock: the doors are asked over HTTP, where it is the real one.
+fn now_ms() -> i64 {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    since.expect("after 1970").as_millis() as i64
+}
+
+fn signed_by(key: &SigningKey) -> impl FnOnce(&[u8]) -> [u8; 64] + '_ {
+    |bytes| key.sign(bytes).to_bytes()
+}
+
+#[tokio::test]
+async fn hostile_enrolments_and_questions_are_refused_logged_and_change_nothing() {
+    let office = office();
+    let by = Worker {
+        account: "idris".into(),
+        name: "Idris Fell".into(),
+        role: Role::Secretary,
+    };
+    let code = apart(|| {
+        let made = office.make_enrol_code("bram", "Bram", "https://office", [7; 16], &by, now_ms());
+        made.expect("a code")
+    });
+    let (device, thief) = (
+        SigningKey::from_bytes(&[5; 32]),
+        SigningKey::from_bytes(&[6; 32]),
+    );
+    let of = |code: &EnrolCode, key: &SigningKey| {
+        EnrolAsk::of(code, key.verifying_key().to_bytes(), now_ms())
+    };
+    let good = of(&code, &device).sign(signed_by(&device));
+    let roster = |key: &SigningKey, at_ms: i64, body: &str, office_key: [u8; 32]| RosterAsk {
+        office_key,
+        body: body.into(),
+        device_key: key.verifying_key().to_bytes(),
+        after: 0,
+        at_ms,
+    };
+    let (key, now) = (office.public_key(), now_ms());
+
+    let before = apart(|| picture_of_keys(&office));
+    let guess = EnrolCode {
+        code: [8; 16],
+        ..code.clone()
+    };
+    let elsewhere = EnrolCode {
+        body: "elsewhere".into(),
+        ..code.clone()
+    };
+    let other = EnrolCode {
+        office_key: [9; 32],
+        ..code.clone()
+    };
+    let mut bent = good.clone();
+    let at = bent.len() / 2;
+    bent[at] ^= 1;
+    for (what, door, body, status) in [
+        ("nothing", "/v1/enrol", Vec::new(), 400),
+        ("no ask", "/v1/enrol", b"hello".to_vec(), 400),
+        ("a deep nest", "/v1/enrol", vec![0x81; 4_000], 400),
+        ("an endless one", "/v1/enrol", vec![0x9b; 9], 400),
+        ("an oversized one", "/v1/enrol", vec![0; 5_000], 413),
+        ("a bit turned", "/v1/enrol", bent, 400),
+        (
+            "a guess",
+            "/v1/enrol",
+            of(&guess, &device).sign(signed_by(&device)),
+            403,
+        ),
+        (
+            "of another body",
+            "/v1/enrol",
+            of(&elsewhere, &device).sign(signed_by(&device)),
+            400,
+        ),
+        (
+            "for another office",
+            "/v1/enrol",
+            of(&other, &device).sign(signed_by(&device)),
+            400,
+        ),
+        // Somebody who saw the code wants another's key enrolled.
+        (
+            "without the key",
+            "/v1/enrol",
+            of(&code, &device).sign(signed_by(&thief)),
+            400,
+        ),
+        // An ask for the roster as one for enrolment.
+        (
+            "another kind",
+            "/v1/enrol",
+            roster(&device, now, "larkmere", key).sign(signed_by(&device)),
+            400,
+        ),
+        ("no question", "/v1/roster", b"hello".to_vec(), 400),
+        ("an oversized question", "/v1/roster", vec![0; 5_000], 413),
+        (
+            "a stranger",
+            "/v1/roster",
+            roster(&thief, now, "larkmere", key).sign(signed_by(&thief)),
+            403,
+        ),
+        (
+            "another body's phone",
+            "/v1/roster",
+            roster(&device, now, "elsewhere", key).sign(signed_by(&device)),
+            400,
+        ),
+        (
+            "for another office",
+            "/v1/roster",
+            roster(&device, now, "larkmere", [9; 32]).sign(signed_by(&device)),
+            400,
+        ),
+        ("another kind", "/v1/roster", good.clone(), 400),
+    ] {
+        let (answered, log) = knock(&office, door, body).await;
+        assert_eq!(answered.as_u16(), status, "{what} at {door}");
+        // What is too large is not even read.
+        assert!(
+            status == 413 || log.contains("WARN"),
+            "{what} at {door}: {log}"
+        );
+        assert_eq!(
+            apart(|| picture_of_keys(&office)),
+            before,
+            "{what} changed something"
+        );
+    }
+
+    // The true one is taken all the same, and then nobody else's under the same code.
+    assert_eq!(
+        knock(&office, "/v1/enrol", good.clone()).await.0,
+        StatusCode::OK
+    );
+    let enrolled = apart(|| picture_of_keys(&office));
+    let again = of(&code, &thief).sign(signed_by(&thief));
+    assert_eq!(
+        knock(&office, "/v1/enrol", again).await.0,
+        StatusCode::FORBIDDEN
+    );
+    // A replay is answered, and changes nothing.
+    assert_eq!(knock(&office, "/v1/enrol", good).await.0, StatusCode::OK);
+    // A question signed yesterday, and another phone's name under one's own signature.
+    let old = roster(&device, now - 86_400_000, "larkmere", key).sign(signed_by(&device));
+    assert_eq!(
+        knock(&office, "/v1/roster", old).await.0,
+        StatusCode::UNAUTHORIZED
+    );
+    let stolen = roster(&device, now, "larkmere", key).sign(signed_by(&thief));
+    assert_eq!(
+        knock(&office, "/v1/roster", stolen).await.0,
+        StatusCode::BAD_REQUEST
+    );
+    let fresh = roster(&device, now, "larkmere", key).sign(signed_by(&device));
+    assert_eq!(knock(&office, "/v1/roster", fresh).await.0, StatusCode::OK);
+    assert_eq!(apart(|| picture_of_keys(&office)), enrolled);
 }

@@ -163,7 +163,8 @@ async fn the_roster_names_the_key_that_signs() {
 async fn outside_the_demo_the_roster_with_its_handlers_is_for_who_is_signed_in() {
     let mut roster = demo::roster();
     roster.demo = false;
-    let office = OfficeState::open(engine(), demo::demo_only_key(), roster).expect("an office");
+    let office =
+        apart(|| OfficeState::open(engine(), demo::demo_only_key(), roster).expect("an office"));
     let (head, why) = get(&office, "/v1/roster").await;
     assert_eq!(head.status(), StatusCode::UNAUTHORIZED);
     assert!(why.contains("Sign in") && !why.contains("Oxley"), "{why}");

@@ -1,6 +1,6 @@
 //! A calendar entry (RFC 5545) for the window of a second measure.
 
-use chrono::{DateTime, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate, Timelike};
 
 /// Octets of a line, its end not counted (RFC 5545, section 3.1).
 const LINE: usize = 75;
@@ -19,9 +19,15 @@ pub fn entry(uid: &str, made_ms: i64, from: NaiveDate, to: NaiveDate, summary: &
         "PRODID:-//Standsquare//Standsquare//EN".to_owned(),
         "BEGIN:VEVENT".to_owned(),
         format!("UID:{}", escaped(uid)),
-        format!("DTSTAMP:{}", made.format("%Y%m%dT%H%M%SZ")),
-        format!("DTSTART;VALUE=DATE:{}", from.format("%Y%m%d")),
-        format!("DTEND;VALUE=DATE:{}", end.format("%Y%m%d")),
+        format!(
+            "DTSTAMP:{}T{:02}{:02}{:02}Z",
+            digits(made.date_naive()),
+            made.hour(),
+            made.minute(),
+            made.second()
+        ),
+        format!("DTSTART;VALUE=DATE:{}", digits(from)),
+        format!("DTEND;VALUE=DATE:{}", digits(end)),
         format!("SUMMARY:{}", escaped(summary)),
         // Nobody is busy for a year.
         "TRANSP:TRANSPARENT".to_owned(),
@@ -31,6 +37,11 @@ pub fn entry(uid: &str, made_ms: i64, from: NaiveDate, to: NaiveDate, summary: &
         fold(&mut out, &text);
     }
     out
+}
+
+/// A day in eight digits (section 3.3.4).
+fn digits(day: NaiveDate) -> String {
+    format!("{:04}{:02}{:02}", day.year(), day.month(), day.day())
 }
 
 /// A text value (section 3.3.11). Control characters have no place in one.

@@ -77,7 +77,9 @@ impl Loaded {
     /// are what has to be kept.
     pub fn take(text: &str, random: &mut Source) -> Result<(Loaded, Vec<Item>), RosterFault> {
         let mut roster: Roster =
-            serde_json::from_str(text).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+            // From bytes, here and below: of each way there would be a reader of everything.
+            serde_json::from_slice(text.as_bytes())
+                .map_err(|e| RosterFault::Unreadable(e.to_string()))?;
         if roster.format > ROSTER_FORMAT {
             return Err(RosterFault::TooNew(roster.format));
         }

@@ -8,6 +8,8 @@
 
 #[cfg(feature = "zstd")]
 mod compress;
+pub mod edition;
+pub mod enrol;
 mod frame;
 #[cfg(feature = "zstd")]
 mod lean;
@@ -16,12 +18,16 @@ mod outbox;
 mod post;
 mod receipt;
 pub mod roster;
+mod signed;
 mod whereabouts;
 
 #[cfg(feature = "zstd")]
 pub use compress::{compressed_body, lean_body};
+pub use edition::Edition;
+pub use enrol::{EnrolAsk, EnrolCode, Enrolment, RosterAsk};
 pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
 pub use outbox::{Attempt, Command, Outbox, Pack, Timers, next_post};
 pub use post::{BodyFault, Chain, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
 pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};
+pub use signed::SignedFault;
 pub use whereabouts::{Whereabouts, may_forget, whereabouts};

@@ -193,31 +193,6 @@ fn from_csv(text: &str) -> Result<Session> {
     }
 }
 
-/// A return without its rows of bites and falls between dogs, which have no dog's name. No cell
-/// of a return holds a line break.
-pub fn without_rows_between_dogs(text: &str) -> Result<String> {
-    let cells = |line: &str| -> Result<Vec<String>> {
-        let mut reader = csv::ReaderBuilder::new();
-        let mut reader = reader.has_headers(false).from_reader(line.as_bytes());
-        let row = reader
-            .records()
-            .next()
-            .context("return.csv has an empty line")?;
-        Ok(row?.iter().map(str::to_owned).collect())
-    };
-    let lines: Vec<&str> = text.split_inclusive('\n').collect();
-    let (head, rows) = lines.split_first().context("return.csv is empty")?;
-    let at = cells(head)?.iter().position(|h| h == "dog");
-    let at = at.context("return.csv has no column dog")?;
-    let mut out = (*head).to_owned();
-    for row in rows {
-        if cells(row)?.get(at).is_some_and(|dog| !dog.is_empty()) {
-            out.push_str(row);
-        }
-    }
-    Ok(out)
-}
-
 fn split(cell: &str, between: &str) -> Vec<String> {
     cell.split(between)
         .filter(|p| !p.is_empty())
@@ -288,15 +263,6 @@ mod tests {
     const CSV: &str = "mark,session,dog,chip,category,flags,signed_by\r\n\
         \"demo, not official\",s1,Pip,999000000112233,Small,late typed,Ottoline Marsh; Bram Tolley\r\n\
         \"demo, not official\",s1,Juno,999000000445566,,,Ottoline Marsh\r\n";
-
-    #[test]
-    fn rows_between_dogs_are_left_out_and_the_rest_stays_as_it_is() {
-        let text = "number,dog,outcome\r\n1,Pip,\"a, b\"\r\n,,fall: other\r\n2,Moss,x\r\n";
-        assert_eq!(
-            without_rows_between_dogs(text).expect("reads"),
-            "number,dog,outcome\r\n1,Pip,\"a, b\"\r\n2,Moss,x\r\n"
-        );
-    }
 
     #[test]
     fn files_that_agree_give_the_session() {

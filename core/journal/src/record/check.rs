@@ -22,11 +22,8 @@ use super::statement::Statement;
 
 /// A statement, a correction or a list that may be signed.
 #[derive(Clone, Debug)]
-#[cfg_attr(feature = "store", derive(minicbor::Encode, minicbor::Decode))]
 struct Open {
-    #[cfg_attr(feature = "store", n(0), cbor(with = "minicbor::bytes"))]
     head: Hash,
-    #[cfg_attr(feature = "store", n(1), cbor(with = "minicbor::bytes"))]
     bytes: Vec<u8>,
 }
 

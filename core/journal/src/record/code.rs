@@ -2,7 +2,8 @@
 //! base45 (RFC 9285) a COSE_Sign1 message (RFC 9052) with its tag: protected header
 //! algorithm EdDSA, unprotected header the key's id. `docs/journal.cddl` has the form.
 
-use coset::{CoseSign1, CoseSign1Builder, HeaderBuilder, TaggedCborSerializable, iana};
+use minicbor::data::Tag;
+use minicbor::{Decoder, Encoder};
 use sha2::{Digest, Sha256};
 
 use super::chain::verify_signature;
@@ -51,6 +52,74 @@ pub fn key_id(key: &[u8; 32]) -> [u8; 8] {
     id
 }
 
+/// The one protected header: `{1: -8}`, algorithm EdDSA (RFC 9053, section 2.2).
+const PROTECTED: [u8; 3] = [0xa1, 0x01, 0x27];
+
+/// COSE_Sign1's tag (RFC 9052, section 2).
+const SIGN1: u64 = 18;
+
+/// The label of a key's id in a header (RFC 9052, section 3.1).
+const KEY_ID: u8 = 4;
+
+/// A COSE_Sign1 message of the one kind that is written here. What COSE can do besides weighed
+/// more on a phone than everything that is signed with it; a test holds this to a whole COSE
+/// library.
+struct Message {
+    key_id: Vec<u8>,
+    payload: Vec<u8>,
+    signature: Vec<u8>,
+}
+
+impl Message {
+    /// Its bytes, with the tag.
+    fn encode(&self) -> Vec<u8> {
+        written(|out| {
+            out.tag(Tag::new(SIGN1))?.array(4)?.bytes(&PROTECTED)?;
+            out.map(1)?.u8(KEY_ID)?.bytes(&self.key_id)?;
+            out.bytes(&self.payload)?.bytes(&self.signature)?.ok()
+        })
+    }
+
+    /// Reads one. Whether the bytes are in the one form is for the caller to see.
+    fn read(bytes: &[u8]) -> Option<Message> {
+        let mut from = Decoder::new(bytes);
+        let tag = from.tag().ok()?;
+        let parts = from.array().ok()??;
+        let protected = from.bytes().ok()?;
+        let labels = from.map().ok()??;
+        let label = from.u8().ok()?;
+        if (tag, parts, protected) != (Tag::new(SIGN1), 4, &PROTECTED)
+            || (labels, label) != (1, KEY_ID)
+        {
+            return None;
+        }
+        Some(Message {
+            key_id: from.bytes().ok()?.to_vec(),
+            payload: from.bytes().ok()?.to_vec(),
+            signature: from.bytes().ok()?.to_vec(),
+        })
+    }
+}
+
+/// What is signed: the `Sig_structure` of RFC 9052, section 4.4.
+fn to_be_signed(purpose: &[u8], protected: &[u8], payload: &[u8]) -> Vec<u8> {
+    written(|out| {
+        out.array(4)?.str("Signature1")?.bytes(protected)?;
+        out.bytes(purpose)?.bytes(payload)?.ok()
+    })
+}
+
+type Written = Result<(), minicbor::encode::Error<core::convert::Infallible>>;
+
+fn written(write: impl FnOnce(&mut Encoder<Vec<u8>>) -> Written) -> Vec<u8> {
+    let mut out = Encoder::new(Vec::new());
+    match write(&mut out) {
+        Ok(()) => out.into_writer(),
+        // A Vec takes all it is given.
+        Err(fault) => unreachable!("writing a code into memory: {fault}"),
+    }
+}
+
 impl Kind {
     fn begins(&self) -> String {
         format!("{}{}:", self.name, self.version)
@@ -63,27 +132,18 @@ impl Kind {
         key: &[u8; 32],
         sign: impl FnOnce(&[u8]) -> [u8; 64],
     ) -> String {
-        let protected = HeaderBuilder::new()
-            .algorithm(iana::Algorithm::EdDSA)
-            .build();
-        let unprotected = HeaderBuilder::new().key_id(key_id(key).to_vec()).build();
-        let message = CoseSign1Builder::new()
-            .protected(protected)
-            .unprotected(unprotected)
-            .payload(payload)
-            .create_signature(self.purpose, |bytes| sign(bytes).to_vec())
-            .build();
-        match message.to_tagged_vec() {
-            Ok(bytes) => [self.begins(), base45::encode(bytes)].concat(),
-            // Every part of it is made just above, of types that can be written.
-            Err(fault) => unreachable!("writing a code into memory: {fault}"),
-        }
+        let signature = sign(&to_be_signed(self.purpose, &PROTECTED, &payload)).to_vec();
+        let message = Message {
+            key_id: key_id(key).to_vec(),
+            payload,
+            signature,
+        };
+        [self.begins(), base45::encode(message.encode())].concat()
     }
 
     /// The payload of a text that was checked when it was taken in: no signature is checked.
     pub(super) fn payload(&self, text: &str, what: &'static str) -> Result<Vec<u8>, CodeFault> {
-        let message = self.message(text, what)?;
-        message.payload.ok_or_else(|| unreadable("empty"))
+        Ok(self.message(text, what)?.payload)
     }
 
     /// The payload of a text, checked with the office's public keys. `what` says of what it
@@ -97,20 +157,20 @@ impl Kind {
         let message = self.message(text, what)?;
         let key = keys
             .iter()
-            .find(|key| key_id(key)[..] == message.unprotected.key_id)
+            .find(|key| key_id(key)[..] == message.key_id)
             .ok_or(CodeFault::UnknownKey)?;
         let signature: &[u8; 64] = message
             .signature
             .as_slice()
             .try_into()
             .map_err(|_| CodeFault::Forged)?;
-        verify_signature(ALG_ED25519, key, &message.tbs_data(self.purpose), signature)
-            .map_err(|_| CodeFault::Forged)?;
-        message.payload.ok_or_else(|| unreadable("empty"))
+        let signed = to_be_signed(self.purpose, &PROTECTED, &message.payload);
+        verify_signature(ALG_ED25519, key, &signed, signature).map_err(|_| CodeFault::Forged)?;
+        Ok(message.payload)
     }
 
     /// The message in a text, in its one form; nothing of it is checked yet.
-    fn message(&self, text: &str, what: &'static str) -> Result<CoseSign1, CodeFault> {
+    fn message(&self, text: &str, what: &'static str) -> Result<Message, CodeFault> {
         let text = text.trim();
         let coded = match text.strip_prefix(&self.begins()) {
             Some(coded) => coded,
@@ -118,21 +178,10 @@ impl Kind {
             None => return Err(CodeFault::Other(what)),
         };
         let bytes = base45::decode(coded).map_err(|_| unreadable("not base45"))?;
-        let message =
-            CoseSign1::from_tagged_slice(&bytes).map_err(|_| unreadable("not COSE_Sign1"))?;
+        let message = Message::read(&bytes).ok_or_else(|| unreadable("not COSE_Sign1"))?;
         // One form only, so that two codes never say the same.
-        if message.clone().to_tagged_vec().ok().as_deref() != Some(&bytes)
-            || base45::encode(&bytes) != coded
-        {
+        if message.encode() != bytes || base45::encode(&bytes) != coded {
             return Err(unreadable("not in its one form"));
-        }
-        let alg = &message.protected.header.alg;
-        if *alg
-            != Some(coset::RegisteredLabelWithPrivate::Assigned(
-                iana::Algorithm::EdDSA,
-            ))
-        {
-            return Err(unreadable("an algorithm that is not known"));
         }
         Ok(message)
     }
@@ -142,5 +191,88 @@ impl Kind {
         text.strip_prefix(self.name)
             .and_then(|rest| rest.split_once(':'))
             .is_some_and(|(number, _)| number.parse::<u32>().is_ok_and(|n| n > self.version))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use coset::{CoseSign1, CoseSign1Builder, HeaderBuilder, TaggedCborSerializable, iana};
+    use ed25519_dalek::{Signer, SigningKey};
+
+    fn hex(text: &str) -> Vec<u8> {
+        (0..text.len())
+            .step_by(2)
+            .map(|at| u8::from_str_radix(&text[at..at + 2], 16).expect("hex"))
+            .collect()
+    }
+
+    /// The published examples `sign-pass-02` of one signer (with external data) and `eddsa-sig-02` of the
+    /// repository that RFC 9052's appendix C names (cose-wg/Examples): what is signed.
+    #[test]
+    fn what_is_signed_is_as_the_standard_lists_it() {
+        let content = b"This is the content.";
+        let eddsa = "846A5369676E61747572653143A101274054546869732069732074686520636F6E74656E742E";
+        assert_eq!(to_be_signed(b"", &PROTECTED, content), hex(eddsa));
+        let external = "846A5369676E61747572653143A101264C11AA22BB33CC44DD5500669954546869732069\
+                        732074686520636F6E74656E742E";
+        let data = hex("11AA22BB33CC44DD55006699");
+        assert_eq!(
+            to_be_signed(&data, &[0xa1, 0x01, 0x26], content),
+            hex(external)
+        );
+    }
+
+    /// Against a COSE library: what is written here is what it writes, it reads it, and what
+    /// it signs is read here; whatever of it is not of this one kind is refused.
+    #[test]
+    fn a_cose_library_writes_and_reads_the_same() {
+        const KIND: Kind = Kind {
+            name: "T",
+            version: 1,
+            purpose: b"a test/",
+        };
+        let signer = SigningKey::from_bytes(&[0x0f; 32]);
+        let key = signer.verifying_key().to_bytes();
+        for payload in [
+            vec![],
+            vec![7; 23],
+            vec![8; 24],
+            vec![9; 300],
+            vec![1; 70_000],
+        ] {
+            let ours = KIND.code(payload.clone(), &key, |b| signer.sign(b).to_bytes());
+            let with = |algorithm, key_id: Option<&[u8]>| {
+                let mut unprotected = HeaderBuilder::new();
+                if let Some(id) = key_id {
+                    unprotected = unprotected.key_id(id.to_vec());
+                }
+                let message = CoseSign1Builder::new()
+                    .protected(HeaderBuilder::new().algorithm(algorithm).build())
+                    .unprotected(unprotected.build())
+                    .payload(payload.clone())
+                    .create_signature(KIND.purpose, |b| signer.sign(b).to_bytes().to_vec())
+                    .build();
+                let bytes = message.to_tagged_vec().expect("writes");
+                format!("T1:{}", base45::encode(bytes))
+            };
+            let id = key_id(&key);
+            assert_eq!(ours, with(iana::Algorithm::EdDSA, Some(&id)));
+            assert_eq!(KIND.open(&ours, &[key], "a test"), Ok(payload.clone()));
+            let bytes = base45::decode(&ours[3..]).expect("decodes");
+            let theirs = CoseSign1::from_tagged_slice(&bytes).expect("it reads");
+            let signed = to_be_signed(KIND.purpose, &PROTECTED, &payload);
+            assert_eq!(theirs.tbs_data(KIND.purpose), signed);
+            for other in [
+                with(iana::Algorithm::ES256, Some(&id)),
+                with(iana::Algorithm::EdDSA, None),
+            ] {
+                let refused = KIND.open(&other, &[key], "a test");
+                assert!(
+                    matches!(refused, Err(CodeFault::Unreadable(_))),
+                    "{refused:?}"
+                );
+            }
+        }
     }
 }

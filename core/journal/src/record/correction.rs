@@ -1,14 +1,15 @@
 //! What the measurers sign so that something entered for a dog is put right.
 
-use minicbor::{CborLen, Decode, Encode};
+use minicbor::{CborLen, Encode};
 
 use super::canonical;
 use super::fact::Id;
 use super::fault::RecordFault;
+use super::plain::{record, tagged};
 use super::statement::StatedPlacing;
 
 /// What is put right.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub enum Putting {
     /// This placing counts for nothing. It keeps its place and its result.
     #[n(0)]
@@ -39,8 +40,14 @@ pub enum Putting {
     },
 }
 
+tagged!(Putting {
+    0 VoidPlacing { number }
+    1 PapersAgain {}
+    2 MovePlacings { visit, dog, chip, placings }
+});
+
 /// A correction, as the screen shows it and the measurers sign it.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub struct Correction {
     /// The session.
     #[n(0)]
@@ -73,6 +80,19 @@ pub struct Correction {
     #[n(9)]
     pub demo: bool,
 }
+
+record!(Correction {
+    session,
+    visit,
+    dog,
+    chip,
+    what,
+    placing,
+    reason,
+    after_sign_off,
+    measurers,
+    demo
+});
 
 impl Correction {
     /// The bytes that are signed and kept.

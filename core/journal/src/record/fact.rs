@@ -4,7 +4,9 @@
 //! A tag or a field's number is never used again for something else: a journal
 //! written today must read the same in ten years.
 
-use minicbor::{CborLen, Decode, Encode, bytes::ByteArray};
+mod table;
+
+use minicbor::{CborLen, Encode, bytes::ByteArray};
 
 pub use super::correction::{Correction, Putting};
 pub use super::list::{List, Listed};
@@ -24,7 +26,7 @@ pub const ALG_ED25519: u8 = 1;
 pub const ALG_SHA256: u8 = 1;
 
 /// What was found of a line of the record book.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum Found {
     /// Says the same.
@@ -39,7 +41,7 @@ pub enum Found {
 }
 
 /// What went wrong at the table.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum Harm {
     /// Somebody was bitten.
@@ -51,7 +53,7 @@ pub enum Harm {
 }
 
 /// Whom it happened to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum Whom {
     /// A measurer.
@@ -69,7 +71,7 @@ pub enum Whom {
 }
 
 /// A fact.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 #[allow(clippy::large_enum_variant)] // short-lived, decoded one at a time
 pub enum Fact {
     /// The first event: whose journal this is.

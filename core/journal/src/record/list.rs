@@ -1,16 +1,17 @@
 //! The one list that measurers sign at the close, where the rules have a session signed
 //! once: every dog's statement as it was shown and confirmed.
 
-use minicbor::{CborLen, Decode, Encode};
+use minicbor::{CborLen, Encode};
 
 use super::canonical;
 use super::fact::{B32, Id};
 use super::fault::RecordFault;
+use super::plain::{listed, record};
 use super::statement::Outcome;
 
 /// One dog of the list. What of its statement is on the list's screen stands here in the
 /// clear; all of it is bound by its hash.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub struct Listed {
     /// The dog's place in the day, from 1.
     #[n(0)]
@@ -32,8 +33,18 @@ pub struct Listed {
     pub by: Vec<String>,
 }
 
+record!(Listed {
+    visit,
+    dog,
+    chip,
+    outcome,
+    statement,
+    by
+});
+listed!(Listed);
+
 /// The list, as the screen shows it and the measurers sign it.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub struct List {
     /// The session.
     #[n(0)]
@@ -45,6 +56,12 @@ pub struct List {
     #[n(2)]
     pub demo: bool,
 }
+
+record!(List {
+    session,
+    dogs,
+    demo
+});
 
 impl List {
     /// The bytes that are signed and kept.

@@ -15,6 +15,7 @@ pub mod list;
 pub mod notice;
 #[cfg(feature = "slip")]
 pub mod pieces;
+mod plain;
 mod proved;
 pub mod run;
 #[cfg(feature = "slip")]

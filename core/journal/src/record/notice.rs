@@ -7,11 +7,12 @@
 
 use std::collections::BTreeMap;
 
-use minicbor::{CborLen, Decode, Encode};
+use minicbor::{CborLen, Encode};
 
 use super::canonical;
 use super::code::{CodeFault, Kind, unreadable};
 use super::fact::B32;
+use super::plain::{indexed, record, tagged};
 
 const KIND: Kind = Kind {
     name: "SSK",
@@ -20,7 +21,7 @@ const KIND: Kind = Kind {
 };
 
 /// Why a key counts no more.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum Why {
     /// The phone that held it is lost.
@@ -37,6 +38,8 @@ pub enum Why {
     Ended,
 }
 
+indexed!(Why { 0 Lost, 1 Exposed, 2 Replaced, 3 Ended });
+
 impl Why {
     /// In a word or two.
     pub fn word(self) -> &'static str {
@@ -50,7 +53,7 @@ impl Why {
 }
 
 /// What is said.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Encode, CborLen)]
 pub enum Says {
     /// The key is theirs, and what it signs counts from this moment on.
     #[n(0)]
@@ -75,8 +78,13 @@ pub enum Says {
     },
 }
 
+tagged!(Says {
+    0 Enrolled { until_ms, from_ms }
+    1 Revoked { from_ms, why }
+});
+
 /// One thing that the office says of one key.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode)]
 pub struct Notice {
     /// Whose key: id in the roster.
     #[n(0)]
@@ -94,6 +102,14 @@ pub struct Notice {
     #[n(4)]
     pub at_ms: i64,
 }
+
+record!(Notice {
+    person,
+    number,
+    key,
+    says,
+    at_ms
+});
 
 impl Notice {
     /// Whether a text would be a notice's, of whatever version.

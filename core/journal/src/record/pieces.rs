@@ -6,11 +6,12 @@
 
 use std::collections::BTreeMap;
 
+use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
-use minicbor::{Decode, Encode};
 use sha2::{Digest, Sha256};
 
 use super::canonical;
+use super::plain::record;
 
 const BEGINS: &str = "SSC1:";
 
@@ -21,7 +22,7 @@ pub const PIECE: usize = 440;
 /// Most pieces of one whole: about a day's dogs. Own choice: beyond it a file is quicker.
 pub const MOST: usize = 1_000;
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct Piece {
     #[n(0)]
     whole: ByteArray<16>,
@@ -32,6 +33,13 @@ struct Piece {
     #[n(3)]
     bytes: ByteVec,
 }
+
+record!(Piece {
+    whole,
+    number,
+    count,
+    bytes
+});
 
 /// Why a text is not taken.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]

@@ -5,18 +5,19 @@
 //! so that nothing in it can be changed on the way or later but that last seal's own time and
 //! reason, which the next one covers.
 
+use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
-use minicbor::{Decode, Encode};
 
 use super::canonical;
 use super::fault::RecordFault;
+use super::plain::record;
 use super::{ChainCheck, Event};
 use crate::record::fact::Fact;
 
 /// The form that is written and read.
 const FORM: u32 = 1;
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct Wire {
     #[n(0)]
     form: u32,
@@ -29,6 +30,14 @@ struct Wire {
     #[n(4)]
     events: Vec<ByteVec>,
 }
+
+record!(Wire {
+    form,
+    device_key,
+    journal,
+    from_seq,
+    events
+});
 
 /// A piece of one phone's journal.
 #[derive(Clone, Debug, PartialEq, Eq)]

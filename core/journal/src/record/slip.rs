@@ -5,10 +5,11 @@
 //! (RFC 9052) with its tag: protected header algorithm EdDSA, unprotected header the key's
 //! id, payload a [`Slip`] in deterministic CBOR. `docs/journal.cddl` has the form.
 
-use minicbor::{Decode, Encode};
+use minicbor::Encode;
 
 use super::canonical;
 use super::code::{CodeFault, Kind, unreadable};
+use super::plain::record;
 
 pub use super::code::{CodeFault as SlipFault, key_id};
 
@@ -19,7 +20,7 @@ const KIND: Kind = Kind {
 };
 
 /// What a handler takes home.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode)]
 pub struct Slip {
     /// Call name.
     #[n(0)]
@@ -52,6 +53,19 @@ pub struct Slip {
     #[n(9)]
     pub demo: bool,
 }
+
+record!(Slip {
+    dog,
+    chip,
+    result,
+    status,
+    day,
+    window_from,
+    window_to,
+    measurers,
+    pack,
+    demo
+});
 
 impl Slip {
     /// The text of its code. `sign` signs with the private half of `key`.

@@ -1,13 +1,14 @@
 //! What the measurers sign.
 
-use minicbor::{CborLen, Decode, Encode};
+use minicbor::{CborLen, Encode};
 
 use super::canonical;
 use super::fact::Id;
 use super::fault::RecordFault;
+use super::plain::{indexed, listed, record, tagged};
 
 /// How the chip number of a statement came to be known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum ChipProof {
     /// Read by a reader and equal to the record book.
@@ -36,8 +37,10 @@ pub enum ChipProof {
     TwoChips,
 }
 
+indexed!(ChipProof { 0 Equal, 1 MisKeyed, 2 Typed, 3 NotFound, 4 Different, 5 NotScanned, 6 OtherForm, 7 TwoChips });
+
 /// What one placing showed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
 #[cbor(index_only)]
 pub enum Seen {
     /// Base flat on the surface.
@@ -57,6 +60,8 @@ pub enum Seen {
     NotFlatVoid,
 }
 
+indexed!(Seen { 0 Flat, 1 NotFlat, 2 Moved, 3 FlatVoid, 4 NotFlatVoid });
+
 impl Seen {
     /// Whether the placing counts.
     pub fn counts(self) -> bool {
@@ -75,7 +80,7 @@ impl Seen {
 }
 
 /// How a dog's visit ended.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub enum Outcome {
     /// In this height category.
     #[n(0)]
@@ -103,8 +108,14 @@ pub enum Outcome {
     },
 }
 
+tagged!(Outcome {
+    0 Category { id, label }
+    1 NotToday { reason }
+    2 Referred { reason }
+});
+
 /// One placing inside a statement.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub struct StatedPlacing {
     /// The hoop's id.
     #[n(0)]
@@ -114,8 +125,11 @@ pub struct StatedPlacing {
     pub seen: Seen,
 }
 
+record!(StatedPlacing { hoop, seen });
+listed!(StatedPlacing);
+
 /// What the measurers sign: everything the sign-off screen shows, and nothing else.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode, CborLen)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]
 pub struct Statement {
     /// The session.
     #[n(0)]
@@ -182,6 +196,30 @@ pub struct Statement {
     #[n(20)]
     pub demo: bool,
 }
+
+record!(Statement {
+    session,
+    visit,
+    dog,
+    chip,
+    proof,
+    chip_read,
+    pack,
+    edition,
+    day,
+    outcome,
+    over_um,
+    within_um,
+    measure,
+    status,
+    flags,
+    placings,
+    window_from,
+    window_to,
+    measurers,
+    status_until,
+    demo
+});
 
 impl Statement {
     /// The bytes that are signed and kept.

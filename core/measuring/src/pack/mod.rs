@@ -3,6 +3,7 @@
 mod check;
 mod fault;
 mod model;
+mod read;
 mod shape;
 mod view;
 
@@ -10,10 +11,9 @@ pub use fault::PackFault;
 pub use model::*;
 
 use fault::Places;
-use serde::de::value::{MapAccessDeserializer, MapDeserializer, SeqDeserializer};
-use serde::de::{Deserializer, IntoDeserializer, Visitor};
+use read::Take;
 use serde::{Deserialize, Serialize};
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 /// The Larkmere Agility League's rules: invented, for showing the app and for its tests.
 pub const LARKMERE: &str = include_str!("../../packs/larkmere.toml");
@@ -40,10 +40,14 @@ impl RulePack {
                 fix: "leave out what is not a rule; a pack is a few kilobytes".into(),
             }]);
         }
-        let table =
-            DeTable::parse(text).map_err(|e| vec![shape::not_toml(&Places::unknown(text), &e)])?;
+        let table = DeTable::parse(text).map_err(|e| vec![not_toml(&Places::unknown(text), &e)])?;
         let places = Places::new(text, table.get_ref());
-        let doc = read(text).map_err(|e| vec![shape::not_a_pack(&places, &e)])?;
+        if cfg!(feature = "explain") {
+            // It knows the places of what it refuses, and what was meant.
+            toml::from_str::<PackDoc>(text).map_err(|e| vec![shape::not_a_pack(&places, &e)])?;
+        }
+        let doc = read(&DeValue::Table(table.into_inner()))
+            .map_err(|clause| vec![misshapen(&places, clause)])?;
         let faults: Vec<PackFault> = check::check(&doc)
             .into_iter()
             .map(|f| PackFault {
@@ -70,128 +74,37 @@ impl RulePack {
     }
 }
 
-/// Reads a pack's shape.
-fn read(text: &str) -> Result<PackDoc, toml::de::Error> {
+/// Reads a pack's shape; the field that is not as it should be, where one is not.
+fn read(file: &DeValue<'_>) -> Result<PackDoc, &'static str> {
+    let mut wrong = None;
+    let doc = PackDoc::take(Some(file), &mut wrong);
+    wrong.map_or(Ok(doc), Err)
+}
+
+fn not_toml(places: &Places<'_>, error: &toml::de::Error) -> PackFault {
     if cfg!(feature = "explain") {
-        toml::from_str::<PackDoc>(text)?; // it knows the places of what it refuses
+        return shape::not_toml(places, error);
     }
-    read_small(text)
-}
-
-/// The same by way of plain values, which weighs a third: nothing carries its place along,
-/// and each type is read by one function.
-fn read_small(text: &str) -> Result<PackDoc, toml::de::Error> {
-    PackDoc::deserialize(Plain(toml::Value::Table(text.parse()?)))
-}
-
-/// A value of a pack. A date is its text, which every date of a pack may be as well.
-struct Plain(toml::Value);
-
-impl<'de> IntoDeserializer<'de, toml::de::Error> for Plain {
-    type Deserializer = Self;
-
-    fn into_deserializer(self) -> Self {
-        self
+    PackFault {
+        line: places.line_at(error.span().unwrap_or(0..0).start),
+        clause: "(file)".to_owned(),
+        reason: error.message().to_owned(),
+        fix: TO_THE_OFFICE.to_owned(),
     }
 }
 
-/// A table's fields. A type of its own, since a closure would be another one in each function.
-struct Fields(toml::map::IntoIter<String, toml::Value>);
-
-impl Iterator for Fields {
-    type Item = (String, Plain);
-
-    fn next(&mut self) -> Option<Self::Item> {
-        self.0.next().map(|(key, value)| (key, Plain(value)))
+/// What the lists of fields say of a pack that they cannot read.
+fn misshapen(places: &Places<'_>, clause: &'static str) -> PackFault {
+    PackFault {
+        line: places.line_of(clause),
+        clause: clause.to_owned(),
+        reason: "it is missing, of another kind, or has something unknown in it".to_owned(),
+        fix: TO_THE_OFFICE.to_owned(),
     }
 }
 
-/// A list's items.
-struct Items(std::vec::IntoIter<toml::Value>);
-
-impl Iterator for Items {
-    type Item = Plain;
-
-    fn next(&mut self) -> Option<Self::Item> {
-        self.0.next().map(Plain)
-    }
-}
-
-fn not_a_table(name: &str, found: &toml::Value) -> toml::de::Error {
-    serde::de::Error::custom(format!("{name} is a table, not {}", found.type_str()))
-}
-
-impl<'de> Deserializer<'de> for Plain {
-    type Error = toml::de::Error;
-
-    #[inline(never)] // or there is a copy in each of the functions below
-    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Self::Error> {
-        use toml::Value;
-        match self.0 {
-            Value::String(text) => visitor.visit_string(text),
-            Value::Integer(n) => visitor.visit_i64(n),
-            Value::Float(n) => visitor.visit_f64(n),
-            Value::Boolean(yes) => visitor.visit_bool(yes),
-            Value::Datetime(date) => visitor.visit_string(date.to_string()),
-            Value::Array(items) => {
-                visitor.visit_seq(SeqDeserializer::new(Items(items.into_iter())))
-            }
-            Value::Table(table) => {
-                visitor.visit_map(MapDeserializer::new(Fields(table.into_iter())))
-            }
-        }
-    }
-
-    // A table only: what serde writes to read a struct from a list weighs as much again.
-    fn deserialize_struct<V: Visitor<'de>>(
-        self,
-        name: &'static str,
-        _: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Self::Error> {
-        match self.0 {
-            toml::Value::Table(table) => {
-                visitor.visit_map(MapDeserializer::new(Fields(table.into_iter())))
-            }
-            other => Err(not_a_table(name, &other)),
-        }
-    }
-
-    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Self::Error> {
-        visitor.visit_some(self)
-    }
-
-    fn deserialize_newtype_struct<V: Visitor<'de>>(
-        self,
-        _: &'static str,
-        visitor: V,
-    ) -> Result<V::Value, Self::Error> {
-        visitor.visit_newtype_struct(self)
-    }
-
-    fn deserialize_enum<V: Visitor<'de>>(
-        self,
-        name: &'static str,
-        variants: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Self::Error> {
-        match self.0 {
-            toml::Value::String(text) => text
-                .into_deserializer()
-                .deserialize_enum(name, variants, visitor),
-            toml::Value::Table(table) => {
-                let fields = MapDeserializer::new(Fields(table.into_iter()));
-                MapAccessDeserializer::new(fields).deserialize_enum(name, variants, visitor)
-            }
-            other => Plain(other).deserialize_any(visitor),
-        }
-    }
-
-    serde::forward_to_deserialize_any! {
-        bool u8 u16 u32 u64 i8 i16 i32 i64 f32 f64 char str string seq bytes byte_buf map
-        unit ignored_any unit_struct tuple_struct tuple identifier
-    }
-}
+/// Whoever holds a phone did not write the pack.
+const TO_THE_OFFICE: &str = "give it to whoever wrote it: cargo xtask rules check explains";
 
 impl TryFrom<PackDoc> for RulePack {
     type Error = String;
@@ -214,11 +127,16 @@ impl From<RulePack> for PackDoc {
 mod tests {
     use super::*;
 
+    fn small(text: &str) -> Result<PackDoc, String> {
+        let table = DeTable::parse(text).map_err(|e| e.to_string())?;
+        read(&DeValue::Table(table.into_inner())).map_err(str::to_owned)
+    }
+
     /// What the phone reads is what the office read, and it refuses the same.
     #[test]
     fn a_pack_reads_the_same_either_way() {
         let doc: PackDoc = toml::from_str(LARKMERE).expect("reads");
-        assert_eq!(read_small(LARKMERE).expect("reads"), doc);
+        assert_eq!(small(LARKMERE).expect("reads"), doc);
         let lines: Vec<&str> = LARKMERE.lines().collect();
         let (mut read, mut refused) = (0, 0);
         for n in 0..lines.len() {
@@ -232,7 +150,7 @@ mod tests {
                 let mut changed = lines.clone();
                 changed[n] = &other;
                 let text = changed.join("\n");
-                match (toml::from_str::<PackDoc>(&text), read_small(&text)) {
+                match (toml::from_str::<PackDoc>(&text), small(&text)) {
                     (Ok(a), Ok(b)) => {
                         assert_eq!(a, b, "line {}: {other}", n + 1);
                         read += 1;

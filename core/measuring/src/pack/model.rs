@@ -19,6 +19,7 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use crate::dates::pack_date;
+use crate::pack::read::table;
 
 /// The pack format that this core writes. Older ones stay readable.
 pub const FORMAT: u32 = 1;
@@ -92,6 +93,32 @@ pub struct PackDoc {
     pub sureness: Option<Sureness>,
 }
 
+table!(PackDoc {
+    format,
+    pack,
+    limits = Limits::default(),
+    category,
+    gauge,
+    hoops = Hoops::default(),
+    measurers,
+    procedure,
+    measures,
+    age = Vec::new(),
+    age_rules = AgeRules::default(),
+    border = Vec::new(),
+    disagreement = Disagreement::default(),
+    remeasure = None,
+    event_measure = None,
+    again = Again::default(),
+    identity = Identity::default(),
+    stance = Stance::default(),
+    surface = Surface::default(),
+    steps = Steps::default(),
+    book = Book::default(),
+    records = Records::default(),
+    sureness = None,
+});
+
 /// Whose rules these are and when they hold.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -122,3 +149,5 @@ pub struct About {
     #[serde(default)]
     pub demo: bool,
 }
+
+table!(About { id, edition, name, valid_from, valid_to = None, source = None, demo = false });

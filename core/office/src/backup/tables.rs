@@ -196,6 +196,52 @@ const SPECS: &[Spec] = &[
         &[("body", Text), ("nth", Int)],
         &["from_day", "text", "published_ms", "account", "name"],
     ),
+    (
+        "key_notices",
+        &[("body", Text), ("nth", Int)],
+        &[
+            "key", "person", "notice", "edition", "said_ms", "account", "name", "reason",
+        ],
+    ),
+    (
+        "phones",
+        &[("body", Text), ("device_key", Bytes)],
+        &["person", "label", "enrolled_ms", "account", "name"],
+    ),
+    (
+        "enrol_codes",
+        &[("body", Text), ("hash", Bytes)],
+        &[
+            "person",
+            "label",
+            "made_ms",
+            "until_ms",
+            "account",
+            "name",
+            "device_key",
+        ],
+    ),
+    (
+        "enrol_misses",
+        &[("body", Text), ("minute", Int)],
+        &["misses"],
+    ),
+    (
+        "editions",
+        &[("body", Text), ("number", Int)],
+        &["digest", "roster", "made_ms"],
+    ),
+    (
+        "incidents",
+        &[
+            ("body", Text),
+            ("session", Bytes),
+            ("device_key", Bytes),
+            ("journal", Bytes),
+            ("seq", Int),
+        ],
+        &["at_ms", "visit", "what", "whom", "words"],
+    ),
 ];
 
 static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| SPECS.iter().map(table).collect());

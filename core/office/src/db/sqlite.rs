@@ -15,6 +15,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/sqlite/0003.sql"),
     include_str!("../../migrations/sqlite/0004.sql"),
     include_str!("../../migrations/sqlite/0005.sql"),
+    include_str!("../../migrations/sqlite/0006.sql"),
 ];
 
 /// Says whose file it is: "SSQo" in ASCII.

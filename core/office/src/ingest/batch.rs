@@ -145,6 +145,11 @@ impl<'a> Batch<'a> {
                         .extend(write::chip_of(sql, new, *session, *visit)?);
                 }
             }
+            // Of a dog that is on record already; else its statement comes yet.
+            Change::Incident { session, visit, .. } if *visit > 0 => {
+                self.chips
+                    .extend(write::chip_of(sql, new, *session, *visit)?);
+            }
             Change::Closed { session, .. } => {
                 self.chips
                     .extend(write::unsigned_chips(sql, new, *session)?);

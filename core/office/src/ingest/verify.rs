@@ -1,6 +1,6 @@
 //! Whether a frame's events follow from what is on record and are signed. Pure.
 
-use standsquare_journal::record::fact::{Fact, List, Statement};
+use standsquare_journal::record::fact::{Fact, Harm, List, Statement, Whom};
 use standsquare_journal::record::{
     ChainCheck, Event, Hash, Proved, RecordFault, chain, genesis, seal_bytes,
 };
@@ -173,6 +173,23 @@ pub enum Change {
         at_ms: i64,
         /// Expected dogs that did not come.
         not_seen: i64,
+    },
+    /// Somebody was bitten or fell.
+    Incident {
+        /// The session.
+        session: SessionKey,
+        /// Number of the event.
+        seq: u64,
+        /// When, by the phone.
+        at_ms: i64,
+        /// The visit of the dog at the table; 0: between two dogs.
+        visit: u32,
+        /// What.
+        what: Harm,
+        /// To whom.
+        whom: Whom,
+        /// In words, if there are any.
+        words: String,
     },
     /// A statement of a dog, in place of any earlier one of the visit.
     Stated {
@@ -369,6 +386,24 @@ impl Walk<'_> {
                         session,
                         at_ms,
                         not_seen,
+                    });
+                }
+            }
+            Fact::Incident {
+                visit,
+                what,
+                whom,
+                words,
+            } => {
+                if let Some(session) = self.now.session {
+                    self.changes.push(Change::Incident {
+                        session,
+                        seq,
+                        at_ms,
+                        visit,
+                        what,
+                        whom,
+                        words,
                     });
                 }
             }

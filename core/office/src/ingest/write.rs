@@ -5,6 +5,7 @@ use sha2::{Digest, Sha256};
 use super::take::Incoming;
 use super::verify::{Change, OpenStatement, SessionKey, Standing};
 use crate::db::{DbFault, Sql, Value};
+use crate::incidents;
 use crate::state::OfficeState;
 
 /// What names a measure within its journal.
@@ -239,6 +240,35 @@ pub(super) fn change(
                     session_key(new, *session),
                     [(*at_ms).into(), (*not_seen).into()],
                 ),
+            )?;
+        }
+        Change::Incident {
+            session,
+            seq,
+            at_ms,
+            visit,
+            what,
+            whom,
+            words,
+        } => {
+            let [body, device_key, journal] = new.journal();
+            sql.put(
+                "INSERT INTO incidents
+                 (body, session, device_key, journal, seq, at_ms, visit, what, whom, words)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+                 ON CONFLICT (body, session, device_key, journal, seq) DO NOTHING",
+                &[
+                    body,
+                    session.id.into(),
+                    device_key,
+                    journal,
+                    (*seq).into(),
+                    (*at_ms).into(),
+                    i64::from(*visit).into(),
+                    incidents::harm(*what).into(),
+                    incidents::whom(*whom).into(),
+                    words.as_str().into(),
+                ],
             )?;
         }
         Change::Stated {

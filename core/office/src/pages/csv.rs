@@ -3,6 +3,7 @@
 use standsquare_journal::record::fact::Outcome;
 
 use super::{DEMO_MARK, day, league, session_id, signer, words};
+use crate::incidents::Incident;
 use crate::read::{SessionLine, VisitLine};
 use crate::state::OfficeState;
 
@@ -18,7 +19,12 @@ pub fn csv_name(line: &SessionLine) -> String {
 
 /// The file. Of one session written by one phone it is, byte for byte, what that phone
 /// shares itself; of two phones, first one's rows, then the other's.
-pub fn return_csv(office: &OfficeState, lines: &[SessionLine], visits: &[VisitLine]) -> String {
+pub fn return_csv(
+    office: &OfficeState,
+    lines: &[SessionLine],
+    visits: &[VisitLine],
+    happened: &[Incident],
+) -> String {
     let mut out = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
@@ -49,7 +55,13 @@ pub fn return_csv(office: &OfficeState, lines: &[SessionLine], visits: &[VisitLi
                 && v.journal == line.journal
                 && v.signed.len() >= v.statement.measurers.len()
         });
-        rows.extend(own.map(|visit| row(office, line, visit)));
+        let here: Vec<_> = happened
+            .iter()
+            .filter(|i| i.device_key == line.device_key && i.journal == line.journal)
+            .collect();
+        rows.extend(own.map(|visit| row(office, line, visit, &here)));
+        let between = here.iter().filter(|i| i.visit == 0);
+        rows.extend(between.map(|i| between_dogs(office, line, i)));
     }
     for row in &rows {
         // Writing to memory cannot fail, and every row has as many fields as the first.
@@ -61,7 +73,44 @@ pub fn return_csv(office: &OfficeState, lines: &[SessionLine], visits: &[VisitLi
         .unwrap_or_default()
 }
 
-fn row(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> [String; 18] {
+/// What a row of the return says first: of an invented league, that it is one.
+fn mark(demo: bool) -> String {
+    if demo {
+        DEMO_MARK.into()
+    } else {
+        String::new()
+    }
+}
+
+/// A row of what happened between two dogs.
+fn between_dogs(office: &OfficeState, line: &SessionLine, happened: &Incident) -> [String; 18] {
+    let mut row: [String; 18] = Default::default();
+    row[0] = mark(office.roster().demo);
+    row[1] = league(office, &line.league).to_owned();
+    row[2] = day(line.day);
+    row[3].clone_from(&line.venue);
+    row[4] = session_id(line.session);
+    row[10] = format!("{}: {}", happened.what, happened.whom);
+    row
+}
+
+/// The flags of a row: what was signed, and what happened after that.
+fn flags(visit: &VisitLine, here: &[&Incident]) -> String {
+    let mut flags = visit.statement.flags.clone();
+    for happened in here {
+        if happened.visit == i64::from(visit.statement.visit) && !flags.contains(&happened.what) {
+            flags.push(happened.what.clone());
+        }
+    }
+    flags.join(" ")
+}
+
+fn row(
+    office: &OfficeState,
+    line: &SessionLine,
+    visit: &VisitLine,
+    here: &[&Incident],
+) -> [String; 18] {
     let s = &visit.statement;
     let (outcome, category) = match &s.outcome {
         Outcome::Category { label, .. } => ("measured".to_owned(), label.clone()),
@@ -70,11 +119,7 @@ fn row(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> [String; 
     };
     let signed: Vec<_> = visit.signed.iter().map(|by| signer(office, by)).collect();
     [
-        if s.demo {
-            DEMO_MARK.into()
-        } else {
-            String::new()
-        },
+        mark(s.demo),
         league(office, &line.league).to_owned(),
         day(line.day),
         line.venue.clone(),
@@ -88,7 +133,7 @@ fn row(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> [String; 
         category,
         s.measure.to_string(),
         s.status.clone(),
-        s.flags.join(" "),
+        flags(visit, here),
         s.window_from.map(day).unwrap_or_default(),
         s.window_to.map(day).unwrap_or_default(),
         signed.join("; "),

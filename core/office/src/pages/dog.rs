@@ -74,6 +74,10 @@ pub fn dog(office: &OfficeState, looker: &Looker, chip: &str, measures: &[VisitL
                 a href={ "/dogs/" (chip) "/dossier.json" } { "Dossier" }
                 ": everything that was signed, with proof, for whoever has to judge it"
             }
+            li {
+                a href={ "/dogs/" (chip) "/history.pdf" } { "History" }
+                " on paper (PDF), with every decision and appeal"
+            }
             @if measures.last().is_some_and(|m| m.statement.window_from.is_some()) {
                 li {
                     a href={ "/dogs/" (chip) "/second-measure.ics" } { "Second measure" }

@@ -8,13 +8,18 @@ mod decision;
 mod dog;
 mod hoops;
 mod inbox;
+mod keys;
 mod measure;
+mod over_time;
 mod packs;
+mod people;
+mod phones;
+mod qr;
 mod search;
 mod session;
 mod sign_in;
 mod style;
-mod words;
+pub(crate) mod words;
 
 pub use aside::aside;
 pub use calendar::second_measure;
@@ -23,7 +28,10 @@ pub use dog::dog;
 pub use hoops::{hoop, hoops, in_doubt, said};
 pub use inbox::{Inbox, inbox};
 pub use measure::measure;
+pub use over_time::over_time;
 pub use packs::{Rules, rules};
+pub use people::{people, person};
+pub use phones::{code, phone, phones};
 pub use search::{looked, search};
 pub use session::session;
 pub use sign_in::sign_in;
@@ -68,7 +76,9 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                     nav aria-label="Office" {
                         a href="/" { "Inbox" } " " a href="/search" { "Search" }
                         " " a href="/rules" { "Rules" }
+                        " " a href="/over-time" { "Over time" }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_decide()) {
+                            " " a href="/people" { "People" } " " a href="/phones" { "Phones" }
                             " " a href="/looked" { "Looks" }
                         }
                         @if looker.worker.as_ref().is_some_and(|w| w.role.may_train()) {
@@ -139,7 +149,7 @@ pub fn session_id(session: [u8; 16]) -> String {
 }
 
 /// The name of who signed, if the roster has it, else their id.
-fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
+pub(crate) fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
     let person = office
         .roster()
         .people
@@ -149,7 +159,7 @@ fn signer<'a>(office: &'a OfficeState, signed: &'a SignedLine) -> &'a str {
 }
 
 /// The league's name if it is this office's, else its id.
-fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
+pub(crate) fn league<'a>(office: &'a OfficeState, id: &'a str) -> &'a str {
     let ours = &office.roster().league;
     if ours.id == id { &ours.name } else { id }
 }

@@ -6,6 +6,7 @@ use super::{
     DEMO_MARK, Looker, day, day_in_words, league, moment, page, scrolled, session_id, short,
     signer, words,
 };
+use crate::incidents::Incident;
 use crate::read::{SessionLine, VisitLine};
 use crate::state::OfficeState;
 
@@ -15,6 +16,7 @@ pub fn session(
     looker: &Looker,
     lines: &[SessionLine],
     visits: &[VisitLine],
+    happened: &[Incident],
 ) -> Markup {
     let Some(first) = lines.first() else {
         return super::trouble(office, "No such session", "Nothing of it has come in.");
@@ -27,7 +29,11 @@ pub fn session(
             dt { "League" } dd { (league(office, &first.league)) }
             dt { "Session" } dd { code { (session_id(first.session)) } }
             dt { "Return" }
-            dd { a href={ "/sessions/" (session_id(first.session)) "/return.csv" } { "return.csv" } }
+            dd {
+                a href={ "/sessions/" (session_id(first.session)) "/return.csv" } { "return.csv" }
+                " · "
+                a href={ "/sessions/" (session_id(first.session)) "/return.pdf" } { "return.pdf" }
+            }
         }
         @if lines.len() > 1 {
             p.care {
@@ -53,11 +59,59 @@ pub fn session(
                 } @else {
                     (dogs(office, line, &own))
                 }
+                @let here: Vec<_> = happened
+                    .iter()
+                    .filter(|i| i.device_key == line.device_key && i.journal == line.journal)
+                    .collect();
+                @if !here.is_empty() { (what_happened(line, &own, &here)) }
             }
         }
         p { a href="/" { "Returns inbox" } }
     };
     page(office, looker, &title, &content)
+}
+
+/// Bites and falls, with the dog at the table or between two dogs.
+fn what_happened(line: &SessionLine, visits: &[&VisitLine], here: &[&Incident]) -> Markup {
+    let at_table = |number: i64| {
+        let visit = visits
+            .iter()
+            .find(|v| i64::from(v.statement.visit) == number);
+        html! {
+            @match (number, visit) {
+                (0, _) => "between two dogs",
+                (_, Some(v)) => a href={ "/measures/" (hex::encode(v.head)) } { (v.statement.dog) },
+                (n, None) => { "visit " (n) ", not stated" }
+            }
+        }
+    };
+    let table = html! {
+        table {
+            caption { "Bites and falls" }
+            thead {
+                tr {
+                    th scope="col" { "When" }
+                    th scope="col" { "What" }
+                    th scope="col" { "To whom" }
+                    th scope="col" { "At the table" }
+                    th scope="col" { "In words" }
+                }
+            }
+            tbody {
+                @for happened in here {
+                    tr {
+                        th scope="row" { (moment(happened.at_ms, line.offset_min)) }
+                        td.care { (words::harm(&happened.what)) }
+                        td { (words::whom(&happened.whom)) }
+                        td { (at_table(happened.visit)) }
+                        td { (happened.words) }
+                    }
+                }
+            }
+        }
+    };
+    let label = format!("Bites and falls of phone {}", short(&line.device_key));
+    scrolled(&label, &table)
 }
 
 fn venue(line: &SessionLine) -> &str {
@@ -91,7 +145,10 @@ fn dogs(office: &OfficeState, line: &SessionLine, visits: &[&VisitLine]) -> Mark
                 tbody { @for visit in visits { (dog(office, line, visit)) } }
             }
     };
-    scrolled("Dogs", &table)
+    scrolled(
+        &format!("Dogs of phone {}", short(&line.device_key)),
+        &table,
+    )
 }
 
 fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {

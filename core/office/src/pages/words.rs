@@ -38,6 +38,14 @@ pub fn point(point: &Point) -> String {
         "phones-differ" => "the two phones of the session found different things".into(),
         "unsigned" => "closed without every measurer's signature".into(),
         "referred" => "referred to the league".into(),
+        "key-revoked" => "signed with a key that counted no more".into(),
+        "key-not-theirs" => "signed with a key that is somebody else's".into(),
+        "key-over" => "signed after the key's time was over".into(),
+        "key-not-yet" => "signed before the key's time began".into(),
+        "key-lost-before-it-came" => {
+            "came in after the key was lost; signed before, by the phone's clock".into()
+        }
+        "phone-revoked" => "written by a phone that was reported".into(),
         "fork"
         | "too_new"
         | "unreadable_event"
@@ -76,6 +84,26 @@ pub fn proof(proof: ChipProof) -> &'static str {
         ChipProof::NotScanned => "not scanned",
         ChipProof::OtherForm => "same chip, other form",
         ChipProof::TwoChips => "two chips, one of them the book's",
+    }
+}
+
+/// What happened.
+pub fn harm(word: &str) -> String {
+    match word {
+        "bite" => "bite".into(),
+        "fall" => "fall".into(),
+        other => plain(other),
+    }
+}
+
+/// To whom it happened.
+pub fn whom(word: &str) -> String {
+    match word {
+        "measurer" => "a measurer".into(),
+        "handler" => "the handler".into(),
+        "dog" => "the dog".into(),
+        "other" => "somebody else".into(),
+        other => plain(other),
     }
 }
 

@@ -1,9 +1,11 @@
 //! What the office has to look at in a dog's measures. Pure: a function of the set of
 //! measures on record and of the decisions about them, whatever order they came in.
 
+mod keys;
 mod refresh;
 mod rules;
 
+pub use keys::Signer;
 pub use refresh::EDITION;
 pub(crate) use refresh::{read_points, refresh, refresh_all, write_points};
 pub use rules::{Measure, points_of};
@@ -39,11 +41,13 @@ impl Point {
             | "chip-other-form" => 0,
             "chip-differs" | "book-chip-differs" => 100,
             "phones-differ" => 95,
+            "key-revoked" | "key-not-theirs" | "phone-revoked" => 92,
             "contradiction" | "measurers-differ" | "measurers-refer" | "referred" => 90,
             "measures-differ" | "differ-refer" | "differ-further" | "book-measure-differs" => 85,
             "chip-not-found" | "chip-mis-keyed" | "no-chip" => 80,
             "bite" | "fall" => 75,
-            "unsigned" => 70,
+            "unsigned" | "key-over" | "key-not-yet" => 70,
+            "key-lost-before-it-came" => 65,
             "second-late" | "second-too-early" => 60,
             "too-many-attempts" => 55,
             "near-limit" => 50,

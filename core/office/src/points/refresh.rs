@@ -2,12 +2,15 @@
 //! whenever one of them, or a decision about one, comes in.
 
 use chrono::NaiveDate;
-use standsquare_journal::record::fact::Statement;
+use standsquare_journal::record::fact::{Harm, Statement};
 use standsquare_sync::roster::EarlierMeasure;
 
+use super::keys::Signer;
 use super::{Measure, Point, points_of};
 use crate::db::{DbFault, Row, Sql, Value};
 use crate::decide::Verdict;
+use crate::incidents;
+use crate::keys::{self, Said};
 use crate::state::OfficeState;
 
 /// Edition of the rules for points. When it grows, everything is worked out again at
@@ -26,22 +29,42 @@ pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Re
                 (SELECT d.verdict FROM decisions d
                  WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1),
                 (SELECT d.covers FROM decisions d
-                 WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1)
+                 WHERE d.body = v.body AND d.subject = v.head ORDER BY d.nth DESC LIMIT 1),
+                v.year, v.visit,
+                (SELECT MAX(k.nth) FROM key_notices k WHERE k.body = v.body),
+                (SELECT MIN(i.what) FROM incidents i
+                 WHERE i.body = v.body AND i.session = v.session
+                   AND i.device_key = v.device_key AND i.journal = v.journal
+                   AND i.visit = v.visit),
+                (SELECT MAX(i.what) FROM incidents i
+                 WHERE i.body = v.body AND i.session = v.session
+                   AND i.device_key = v.device_key AND i.journal = v.journal
+                   AND i.visit = v.visit)
          FROM visits v JOIN sessions s
            ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
          WHERE v.body = $1 AND v.chip = $2",
         &[office.body(), chip.into()],
     )?;
-    let measures = rows.iter().map(measure).collect::<Result<Vec<_>, _>>()?;
+    let mut measures = rows.iter().map(measure).collect::<Result<Vec<_>, _>>()?;
+    // Few offices have said anything of any key: they are not asked more.
+    let said = match rows.first().map_or(Ok(None), |row| row.maybe_int(14))? {
+        Some(_) => keys::said(office, sql)?,
+        None => Said::default(),
+    };
+    if !said.is_empty() {
+        for (row, measure) in rows.iter().zip(&mut measures) {
+            measure.signers = signers(office, sql, row, &said)?;
+        }
+    }
     // Dogs without a number have no history in common.
     let points = if chip.is_empty() {
         measures
             .iter()
-            .flat_map(|m| points_of(std::slice::from_ref(m), &[], office.attempts()))
+            .flat_map(|m| points_of(std::slice::from_ref(m), &[], office.attempts(), &said))
             .collect()
     } else {
-        points_of(&measures, &known(office, chip), office.attempts())
+        points_of(&measures, &known(office, chip), office.attempts(), &said)
     };
     for (row, points) in rows.iter().zip(points) {
         keep(office, sql, row, &points)?;
@@ -64,7 +87,90 @@ fn measure(row: &Row) -> Result<Measure, DbFault> {
             .as_deref()
             .and_then(Verdict::read)
             .is_some_and(Verdict::voids),
+        signers: Vec::new(),
+        happened: happened(row)?,
     })
+}
+
+/// Of two words, the first and the last are all there are.
+fn happened(row: &Row) -> Result<Vec<&'static str>, DbFault> {
+    let found = [row.maybe_text(15)?, row.maybe_text(16)?];
+    let words = [incidents::harm(Harm::Bite), incidents::harm(Harm::Fall)];
+    let there = |word: &&str| found.iter().flatten().any(|f| f == word);
+    Ok(words.into_iter().filter(there).collect())
+}
+
+/// Who signed a measure, with which key, and when that came in.
+fn signers(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    row: &Row,
+    said: &Said,
+) -> Result<Vec<Signer>, DbFault> {
+    let (session, device, journal) = (
+        row.array::<16>(0)?,
+        row.array::<32>(1)?,
+        row.array::<16>(2)?,
+    );
+    let signed = sql.query(
+        "SELECT g.person, g.number, g.signed_ms, g.seq, g.signature,
+                (SELECT p.key FROM people p
+                 WHERE p.body = g.body AND p.device_key = g.device_key
+                   AND p.journal = g.journal AND p.person = g.person)
+         FROM signatures g
+         WHERE g.body = $1 AND g.year = $2 AND g.session = $3 AND g.device_key = $4
+           AND g.journal = $5 AND g.visit = $6
+         ORDER BY g.seq",
+        &[
+            office.body(),
+            row.int(12)?.into(),
+            session.into(),
+            device.into(),
+            journal.into(),
+            row.int(13)?.into(),
+        ],
+    )?;
+    let (head, statement) = (row.array(9)?, row.bytes(4)?);
+    let mut signers = Vec::new();
+    for line in signed {
+        let person = line.text(0)?;
+        let key = said.key_used(
+            &person,
+            line.maybe_array(5)?,
+            &head,
+            &statement,
+            &line.array(4)?,
+        );
+        let received_ms = match key.is_some_and(|key| said.revoked.contains_key(&key)) {
+            true => received(office, sql, device, journal, line.int(3)?)?,
+            false => None,
+        };
+        signers.push(Signer {
+            person,
+            number: line.text(1)?,
+            key,
+            signed_ms: line.int(2)?,
+            received_ms,
+        });
+    }
+    Ok(signers)
+}
+
+/// When the frame with this event came in.
+fn received(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    device: [u8; 32],
+    journal: [u8; 16],
+    seq: i64,
+) -> Result<Option<i64>, DbFault> {
+    sql.one(
+        "SELECT MIN(received_ms) FROM frames
+         WHERE body = $1 AND device_key = $2 AND journal = $3 AND from_seq <= $4
+           AND to_seq >= $4 AND state = 1",
+        &[office.body(), device.into(), journal.into(), seq.into()],
+    )?
+    .map_or(Ok(None), |row| row.maybe_int(0))
 }
 
 fn keep(

@@ -4,6 +4,8 @@ use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
 use standsquare_sync::roster::EarlierMeasure;
 
 use super::Point;
+use super::keys::{Signer, points_of_keys};
+use crate::keys::Said;
 
 /// One measure of a dog on record.
 #[derive(Clone, Debug)]
@@ -22,6 +24,10 @@ pub struct Measure {
     pub closed: bool,
     /// Whether the office decided that it does not count.
     pub void: bool,
+    /// Its signatures, where anything was said of keys; else empty.
+    pub signers: Vec<Signer>,
+    /// Bites and falls while the dog was at the table, signed with it or not: their words.
+    pub happened: Vec<&'static str>,
 }
 
 impl Measure {
@@ -52,15 +58,16 @@ impl Measure {
 /// The points of each of these measures, which are all those of one chip, in any
 /// order. `known` are earlier measures from before the office's own records, `today`
 /// being days since 1970-01-01 in them; `attempts` is how many attempts may be broken
-/// off, from the rule pack.
+/// off, from the rule pack; `said` is what the office said of keys.
 pub fn points_of(
     measures: &[Measure],
     known: &[(i32, EarlierMeasure)],
     attempts: Option<u32>,
+    said: &Said,
 ) -> Vec<Vec<Point>> {
     measures
         .iter()
-        .map(|m| points_of_one(m, measures, known, attempts))
+        .map(|m| points_of_one(m, measures, known, attempts, said))
         .collect()
 }
 
@@ -69,6 +76,7 @@ fn points_of_one(
     all: &[Measure],
     known: &[(i32, EarlierMeasure)],
     attempts: Option<u32>,
+    said: &Said,
 ) -> Vec<Point> {
     let s = &this.statement;
     let mut points = Vec::new();
@@ -79,6 +87,10 @@ fn points_of_one(
     };
     for flag in &s.flags {
         add(Point::of(flag));
+    }
+    // After the first signature the statement cannot say it any more.
+    for happened in &this.happened {
+        add(Point::of(happened));
     }
     if s.proof == ChipProof::Different {
         add(Point::of("chip-differs"));
@@ -106,6 +118,9 @@ fn points_of_one(
         && broken_off_before(this, all) >= most as usize
     {
         add(Point::of("too-many-attempts"));
+    }
+    for point in points_of_keys(this, said) {
+        add(point);
     }
     points
 }

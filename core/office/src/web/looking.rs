@@ -9,7 +9,9 @@ use maud::Markup;
 use super::more::note;
 use super::signed_in::Visitor;
 use super::{Failed, apart, hex32};
+use crate::incidents::Incident;
 use crate::pages;
+use crate::read::{SessionLine, VisitLine};
 use crate::state::OfficeState;
 
 /// Most lines of a kind on the first page.
@@ -48,7 +50,7 @@ pub(super) async fn session(
         return Err(Failed::NotThere(office));
     };
     note(&office, &visitor, "session", &id.to_string()).await?;
-    let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
+    let (lines, visits, happened) = whole_session(&office, id.into_bytes()).await?;
     if lines.is_empty() {
         return Err(Failed::NotThere(office));
     }
@@ -57,7 +59,22 @@ pub(super) async fn session(
         &visitor_of(&visitor),
         &lines,
         &visits,
+        &happened,
     ))
+}
+
+/// A session as each phone wrote it, its dogs, and what happened.
+type WholeSession = (Vec<SessionLine>, Vec<VisitLine>, Vec<Incident>);
+
+pub(super) async fn whole_session(
+    office: &OfficeState,
+    id: [u8; 16],
+) -> Result<WholeSession, Failed> {
+    apart(office, move |office| {
+        let (lines, visits) = office.session(id)?;
+        Ok((lines, visits, office.incidents(id)?))
+    })
+    .await
 }
 
 pub(super) async fn session_csv(
@@ -69,7 +86,7 @@ pub(super) async fn session_csv(
         return Err(Failed::NotThere(office));
     };
     note(&office, &visitor, "session", &id.to_string()).await?;
-    let (lines, visits) = apart(&office, move |office| office.session(id.into_bytes())).await?;
+    let (lines, visits, happened) = whole_session(&office, id.into_bytes()).await?;
     let Some(first) = lines.first() else {
         return Err(Failed::NotThere(office));
     };
@@ -83,7 +100,7 @@ pub(super) async fn session_csv(
     ];
     Ok((
         headers,
-        Body::from(pages::return_csv(&office, &lines, &visits)),
+        Body::from(pages::return_csv(&office, &lines, &visits, &happened)),
     )
         .into_response())
 }
@@ -170,4 +187,11 @@ pub(super) async fn style() -> Response {
 
 pub(super) async fn nothing_here(State(office): Office) -> Failed {
     Failed::NotThere(office)
+}
+
+pub(super) async fn over_time(State(office): Office, visitor: Visitor) -> Result<Markup, Failed> {
+    let now = chrono::DateTime::from_timestamp_millis(super::now_ms()).unwrap_or_default();
+    let today = now.date_naive();
+    let months = apart(&office, move |office| office.returns_over_time(today)).await?;
+    Ok(pages::over_time(&office, &visitor_of(&visitor), &months))
 }

@@ -3,9 +3,11 @@
 
 mod doors;
 mod hoops;
+mod keys;
 mod looking;
 mod more;
 mod packs;
+mod paper;
 mod phones;
 mod signed_in;
 pub mod tls;
@@ -52,7 +54,9 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
         .route("/", get(looking::inbox))
         .route("/sessions/{id}", get(looking::session))
         .route("/sessions/{id}/return.csv", get(looking::session_csv))
+        .route("/sessions/{id}/return.pdf", get(paper::session))
         .route("/dogs/{chip}", get(looking::dog))
+        .route("/dogs/{chip}/history.pdf", get(paper::dog))
         .route("/measures/{head}", get(looking::measure))
         .route("/aside/{id}", get(looking::aside))
         .route("/trainer", get(training::overview))
@@ -69,12 +73,19 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
         .route("/hoops", get(hoops::all))
         .route("/hoops/{id}", get(hoops::one).post(hoops::note))
         .route("/hoops/{id}/affected.csv", get(hoops::affected_csv))
+        .route("/phones", get(keys::phones))
+        .route("/phones/codes", post(keys::make_code))
+        .route("/phones/{key}", get(keys::phone))
+        .route("/people", get(keys::people))
+        .route("/people/{id}", get(keys::person))
+        .route("/keys/{key}", post(keys::speak))
         .route("/decisions/{subject}", post(working::decide))
         .route(
             "/sign-in",
             get(working::sign_in_form).post(working::sign_in),
         )
         .route("/sign-out", post(working::sign_out))
+        .route("/over-time", get(looking::over_time))
         .route("/search", get(more::search))
         .route("/looked", get(more::looked))
         .route("/dogs/{chip}/dossier.json", get(more::dossier))
@@ -86,10 +97,17 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
         .route("/rules", get(packs::rules))
         .route("/rules/try", post(packs::try_out))
         .route("/rules/publish", post(packs::publish));
+    // What is asked here is signed and has a few hundred bytes.
+    let asks = DefaultBodyLimit::max(4 * 1024);
     let phones = Router::new()
         .route("/v1/openapi.json", get(more::openapi))
         .route("/metrics", get(more::metrics))
-        .route("/v1/roster", get(phones::roster))
+        .route("/v1/enrol", post(keys::enrol).layer(asks))
+        .route(
+            "/v1/roster",
+            get(phones::roster).post(keys::roster).layer(asks),
+        )
+        .route("/v1/keys/notices", get(keys::notices))
         .route("/v1/frames", post(phones::frames))
         .route("/v1/log", post(phones::ask_log))
         .route("/v1/log/checkpoint", get(phones::checkpoint))
@@ -161,6 +179,7 @@ enum Failed {
     NotThere(OfficeState),
     SignInFirst,
     NotForThem(OfficeState),
+    ForSecretary(OfficeState),
     Refused(OfficeState, String),
     Db(OfficeState, DbFault),
 }
@@ -184,6 +203,14 @@ impl IntoResponse for Failed {
                     "Not for this account",
                     "Only the trainer and the secretary see these pages. The secretary can give \
                      an account that role.",
+                ),
+            ),
+            Failed::ForSecretary(office) => page(
+                StatusCode::FORBIDDEN,
+                pages::trouble(
+                    &office,
+                    "Not for this account",
+                    "Only the secretary sees these pages.",
                 ),
             ),
             Failed::Refused(office, why) => page(

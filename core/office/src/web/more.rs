@@ -87,7 +87,7 @@ fn attached(kind: &'static str, name: &str, content: String) -> Response {
 }
 
 /// A chip as part of a file's name.
-fn file_name(chip: &str) -> String {
+pub(super) fn file_name(chip: &str) -> String {
     chip.chars()
         .filter(char::is_ascii_alphanumeric)
         .take(20)

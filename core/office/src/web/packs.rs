@@ -12,7 +12,7 @@ use super::looking::visitor_of;
 use super::signed_in::Visitor;
 use super::working::sentence;
 use super::{Failed, apart, now_ms};
-use crate::packs::{LONGEST, Looked, PublishFault};
+use crate::packs::{LONGEST, Looked, PublishFault, day_of};
 use crate::pages::{self, Rules};
 use crate::state::OfficeState;
 
@@ -21,7 +21,7 @@ const EPOCH: i32 = 719_163;
 
 /// The office's day, UTC, days since 1970-01-01.
 pub(super) fn today() -> i32 {
-    i32::try_from(now_ms().div_euclid(86_400_000)).unwrap_or(i32::MAX)
+    day_of(now_ms())
 }
 
 async fn page(

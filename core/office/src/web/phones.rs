@@ -7,7 +7,6 @@ use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
 use standsquare_sync::log::Ask;
 
-use super::packs::today;
 use super::signed_in::Visitor;
 use super::{Failed, apart, now_ms};
 use crate::ingest::IngestFault;
@@ -32,7 +31,7 @@ pub(super) async fn roster(
         Err(other) => return other.into_response(),
     }
     // With the pack that is in force today.
-    match apart(&office, |office| office.roster_json_on(today())).await {
+    match apart(&office, |office| office.roster_json_at(now_ms())).await {
         Ok(text) => ([(header::CONTENT_TYPE, "application/json")], text).into_response(),
         Err(failed) => failed.into_response(),
     }

@@ -2,6 +2,7 @@
 #![allow(dead_code)] // each test file uses its own part
 
 pub mod json;
+pub mod web;
 
 use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::record::fact::*;

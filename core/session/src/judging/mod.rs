@@ -68,7 +68,7 @@ pub fn micrometres(length: Length) -> i64 {
 }
 
 fn day(text: &str) -> Option<NaiveDate> {
-    text.parse().ok()
+    measuring::dates::day(text)
 }
 
 /// A reason of the rules as a message; ids become the labels and names that

@@ -3,15 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use minicbor::Encode;
 use minicbor::bytes::ByteArray;
 
 use super::{ChainCheck, Open};
+use crate::record::plain::{listed, record};
 
 /// The form in which a check is put away. A change to what a check remembers, or to what
 /// facts mean to it, needs the next number.
-const SAVED: u32 = 3;
+const SAVED: u32 = 4;
 
-#[derive(minicbor::Encode, minicbor::Decode)]
+#[derive(Encode)]
 struct Saved {
     #[n(0)]
     edition: u32,
@@ -24,21 +26,97 @@ struct Saved {
     #[n(4)]
     device: Option<ByteArray<32>>,
     #[n(5)]
-    people: Vec<(String, ByteArray<32>)>,
+    people: Vec<Key>,
     #[n(6)]
     session: Option<ByteArray<16>>,
     #[n(7)]
-    open: BTreeMap<u32, Open>,
+    open: Vec<Put>,
     #[n(8)]
-    corrections: BTreeMap<u32, Open>,
+    corrections: Vec<Put>,
     #[n(9)]
-    list: Option<Open>,
+    list: Option<Put>,
     #[n(10)]
-    unlocked: BTreeSet<String>,
+    unlocked: Vec<String>,
     #[n(11)]
-    confirmed: BTreeMap<u32, BTreeSet<String>>,
+    confirmed: Vec<Who>,
     #[n(12)]
     in_the_middle: bool,
+}
+
+record!(Saved {
+    edition,
+    head,
+    seq,
+    sealed,
+    device,
+    people,
+    session,
+    open,
+    corrections,
+    list,
+    unlocked,
+    confirmed,
+    in_the_middle
+});
+
+/// A measurer's public key.
+#[derive(Encode)]
+struct Key {
+    #[n(0)]
+    person: String,
+    #[n(1)]
+    key: ByteArray<32>,
+}
+
+record!(Key { person, key });
+
+/// What may be signed of a visit; of the list, whose visit is 0.
+#[derive(Encode)]
+struct Put {
+    #[n(0)]
+    visit: u32,
+    #[n(1)]
+    head: ByteArray<32>,
+    #[n(2)]
+    #[cbor(with = "minicbor::bytes")]
+    bytes: Vec<u8>,
+}
+
+record!(Put { visit, head, bytes });
+
+impl Put {
+    fn of((visit, open): (u32, Open)) -> Self {
+        let head = open.head.into();
+        let bytes = open.bytes;
+        Put { visit, head, bytes }
+    }
+
+    fn open(self) -> (u32, Open) {
+        let head = *self.head;
+        let bytes = self.bytes;
+        (self.visit, Open { head, bytes })
+    }
+}
+
+/// Who confirmed the statement of a visit.
+#[derive(Encode)]
+struct Who {
+    #[n(0)]
+    visit: u32,
+    #[n(1)]
+    people: Vec<String>,
+}
+
+record!(Who { visit, people });
+
+listed!(Key, Put, Who);
+
+fn puts(of: BTreeMap<u32, Open>) -> Vec<Put> {
+    of.into_iter().map(Put::of).collect()
+}
+
+fn opens(of: Vec<Put>) -> BTreeMap<u32, Open> {
+    of.into_iter().map(Put::open).collect()
 }
 
 impl ChainCheck {
@@ -66,13 +144,25 @@ impl ChainCheck {
             seq,
             sealed,
             device: device.map(Into::into),
-            people: people.into_iter().map(|(p, key)| (p, key.into())).collect(),
+            people: people
+                .into_iter()
+                .map(|(person, key)| Key {
+                    person,
+                    key: key.into(),
+                })
+                .collect(),
             session: session.map(Into::into),
-            open,
-            corrections,
-            list,
-            unlocked,
-            confirmed,
+            open: puts(open),
+            corrections: puts(corrections),
+            list: list.map(|open| Put::of((0, open))),
+            unlocked: unlocked.into_iter().collect(),
+            confirmed: confirmed
+                .into_iter()
+                .map(|(visit, people)| Who {
+                    visit,
+                    people: people.into_iter().collect(),
+                })
+                .collect(),
             in_the_middle,
         })
     }
@@ -83,22 +173,26 @@ impl ChainCheck {
         if saved.edition != SAVED {
             return None;
         }
-        let mut people = BTreeMap::new();
-        for (person, key) in saved.people {
-            people.insert(person, *key);
-        }
         Some(ChainCheck {
             head: *saved.head,
             seq: saved.seq,
             sealed: saved.sealed,
             device: saved.device.map(|key| *key),
-            people,
+            people: saved
+                .people
+                .into_iter()
+                .map(|k| (k.person, *k.key))
+                .collect(),
             session: saved.session.map(|id| *id),
-            open: saved.open,
-            corrections: saved.corrections,
-            list: saved.list,
-            unlocked: saved.unlocked,
-            confirmed: saved.confirmed,
+            open: opens(saved.open),
+            corrections: opens(saved.corrections),
+            list: saved.list.map(|put| put.open().1),
+            unlocked: saved.unlocked.into_iter().collect(),
+            confirmed: saved
+                .confirmed
+                .into_iter()
+                .map(|who| (who.visit, who.people.into_iter().collect::<BTreeSet<_>>()))
+                .collect(),
             in_the_middle: saved.in_the_middle,
             proved: Arc::default(),
         })

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::people::{Response, refused};
 use crate::dates::Span;
+use crate::pack::read::{table, words};
 
 /// Which dog it is.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -17,6 +18,8 @@ pub struct Identity {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub alternatives: Vec<String>,
 }
+
+table!(Identity { no_chip = refused(), alternatives = Vec::new() });
 
 impl Default for Identity {
     fn default() -> Self {
@@ -39,6 +42,8 @@ pub enum Coat {
     Pressed,
 }
 
+words!(Coat { "not-pressed" NotPressed, "pressed" Pressed });
+
 /// How the dog stands.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -49,6 +54,8 @@ pub struct Stance {
     pub coat: Coat,
 }
 
+table!(Stance { coat = Coat::default() });
+
 /// What the dog stands on.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -58,6 +65,8 @@ pub struct Surface {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_tilt_centidegrees: Option<u32>,
 }
+
+table!(Surface { max_tilt_centidegrees = None });
 
 /// A step before the placings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -76,6 +85,14 @@ pub enum Step {
     Stance,
 }
 
+words!(Step {
+    "papers" Papers,
+    "handler" Handler,
+    "chip" Chip,
+    "settle" Settle,
+    "stance" Stance,
+});
+
 /// The order of the steps before the placings.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -88,6 +105,8 @@ pub struct Steps {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub may_swap: Vec<(Step, Step)>,
 }
+
+table!(Steps { order = usual_steps(), may_swap = Vec::new() });
 
 /// Papers, handler, chip, settle, stance: common practice, no source.
 fn usual_steps() -> Vec<Step> {
@@ -136,6 +155,19 @@ pub enum BookEntry {
     MeasureSignatures,
 }
 
+words!(BookEntry {
+    "number" Number,
+    "name" Name,
+    "chip" Chip,
+    "born" Born,
+    "breed" Breed,
+    "sex" Sex,
+    "handler" Handler,
+    "measure-date" MeasureDate,
+    "measure-category" MeasureCategory,
+    "measure-signatures" MeasureSignatures,
+});
+
 /// What the record book must hold.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -152,6 +184,8 @@ pub struct Book {
     pub signatures: Option<u32>,
 }
 
+table!(Book { must_have = Vec::new(), should_have = Vec::new(), signatures = None });
+
 /// How long records are kept.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -164,6 +198,8 @@ pub struct Records {
     #[serde(default = "two_years")]
     pub keep_personal: Span,
 }
+
+table!(Records { keep = ten_years(), keep_personal = two_years() });
 
 /// Own choice, no source; a pack should state its own.
 fn ten_years() -> Span {

@@ -6,6 +6,7 @@ use super::people::{Response, flagged};
 use crate::dates::Span;
 use crate::ids::{CategoryId, GaugeId, ProcedureId};
 use crate::length::Length;
+use crate::pack::read::{table, words};
 
 /// Which side a dog exactly at a limit falls.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -19,6 +20,8 @@ pub enum AtLimit {
     GoesUp,
 }
 
+words!(AtLimit { "stays" Stays, "goes-up" GoesUp });
+
 /// What holds for all categories.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -28,6 +31,8 @@ pub struct Limits {
     #[serde(default)]
     pub at_limit: AtLimit,
 }
+
+table!(Limits { at_limit = AtLimit::default() });
 
 /// A height category.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -64,6 +69,19 @@ pub struct Category {
     pub measurers_needed: Option<u32>,
 }
 
+table!(Category {
+    id,
+    label,
+    up_to = None,
+    at_limit = None,
+    may_also_run_in = Vec::new(),
+    must_be_measured = yes(),
+    measures_needed = None,
+    measures_on_request = None,
+    by_eye = false,
+    measurers_needed = None,
+});
+
 fn yes() -> bool {
     true
 }
@@ -78,6 +96,8 @@ pub enum GaugeKind {
     /// A stick or wicket with a scale: readings.
     Scale,
 }
+
+words!(GaugeKind { "hoop" Hoop, "scale" Scale });
 
 /// A gauge of the rules (not one serial number).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -104,6 +124,16 @@ pub struct Gauge {
     pub check_overdue: Response,
 }
 
+table!(Gauge {
+    id,
+    label,
+    kind,
+    height = None,
+    tolerance = None,
+    check_every = None,
+    check_overdue = flagged(),
+});
+
 /// Which height of a hoop makes the interval that is recorded. The category always comes from the
 /// nominal height: the rules name the hoop.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -117,6 +147,8 @@ pub enum IntervalFrom {
     LastCheck,
 }
 
+words!(IntervalFrom { "nominal" Nominal, "last-check" LastCheck });
+
 /// What a hoop says that comes down flat while touching the dog.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -127,6 +159,8 @@ pub enum Touching {
     /// Only flat and clear of the dog is 'flat': h < hoop. Touching counts as not flat.
     Over,
 }
+
+words!(Touching { "within" Within, "over" Over });
 
 /// How hoops are read.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -140,6 +174,8 @@ pub struct Hoops {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub touching: Option<Touching>,
 }
+
+table!(Hoops { interval_from = IntervalFrom::default(), touching = None });
 
 /// A zone near a limit with rules of its own.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -166,3 +202,13 @@ pub struct Border {
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub settles: bool,
 }
+
+table!(Border {
+    limits = Vec::new(),
+    below,
+    above,
+    procedure = None,
+    measures_needed = None,
+    measurers_needed = None,
+    settles = false,
+});

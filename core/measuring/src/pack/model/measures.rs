@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::people::{Response, flagged, refused};
 use crate::dates::Span;
 use crate::ids::{CategoryId, ProcedureId};
+use crate::pack::read::{table, words};
 
 /// What a window counts from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -16,6 +17,8 @@ pub enum CountsFrom {
     /// The day of birth.
     Birth,
 }
+
+words!(CountsFrom { "first-measure" FirstMeasure, "birth" Birth });
 
 /// When the second measure is due.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,6 +39,8 @@ pub struct SecondWindow {
     pub late: Response,
 }
 
+table!(SecondWindow { counts_from, from, to, early = refused(), late = flagged() });
+
 /// What becomes of measures that differ.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -54,6 +59,14 @@ pub enum Differ {
     LatestCounts,
 }
 
+words!(Differ {
+    "refer" Refer,
+    "further-decides" FurtherDecides,
+    "lower-counts" LowerCounts,
+    "higher-counts" HigherCounts,
+    "latest-counts" LatestCounts,
+});
+
 /// Which category holds for today while something is open.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -70,6 +83,8 @@ pub enum Today {
     Latest,
 }
 
+words!(Today { "lower" Lower, "higher" Higher, "earlier" Earlier, "latest" Latest });
+
 /// What a measure is worth while more are needed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -81,6 +96,8 @@ pub enum Meanwhile {
     /// Good for this event only.
     EventOnly,
 }
+
+words!(Meanwhile { "until-window-ends" UntilWindowEnds, "event-only" EventOnly });
 
 /// Whether whoever measured a dog before may measure it again.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -95,6 +112,12 @@ pub enum OtherMeasurers {
     /// None of those of any earlier measure.
     NeverAgain,
 }
+
+words!(OtherMeasurers {
+    "not-asked" NotAsked,
+    "not-the-last" NotTheLast,
+    "never-again" NeverAgain,
+});
 
 /// How many measures, when, and what becomes of differing ones.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -128,6 +151,18 @@ pub struct Measures {
     pub after_definitive: Response,
 }
 
+table!(Measures {
+    procedure,
+    needed,
+    window = None,
+    meanwhile = Meanwhile::default(),
+    differ = Differ::default(),
+    differ_today = Today::default(),
+    other_measurers = OtherMeasurers::default(),
+    one_from_age = None,
+    after_definitive = flagged(),
+});
+
 /// What a measure in an age band is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -142,6 +177,13 @@ pub enum Worth {
     /// This event only.
     EventOnly,
 }
+
+words!(Worth {
+    "counts" Counts,
+    "provisional" Provisional,
+    "definitive" Definitive,
+    "event-only" EventOnly,
+});
 
 /// What a measure at an age is worth.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -162,6 +204,8 @@ pub struct AgeBand {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub except: Vec<CategoryId>,
 }
+
+table!(AgeBand { from, to = None, worth, good_for = None, except = Vec::new() });
 
 impl AgeBand {
     /// What a measure that found this category is worth at this age.
@@ -186,6 +230,8 @@ pub struct AgeRules {
     #[serde(default = "flagged")]
     pub unknown: Response,
 }
+
+table!(AgeRules { too_young = refused(), unknown = flagged() });
 
 impl Default for AgeRules {
     fn default() -> Self {
@@ -216,6 +262,8 @@ pub struct Remeasure {
     pub times: Option<u32>,
 }
 
+table!(Remeasure { panel, to_change, procedure = None, from_age = None, times = None });
+
 /// Measuring a dog for one event only, by its judge.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -224,6 +272,8 @@ pub struct EventMeasure {
     /// How many measurers it takes.
     pub measurers: u32,
 }
+
+table!(EventMeasure { measurers });
 
 /// The same dog again on one day, and attempts broken off.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -240,6 +290,8 @@ pub struct Again {
     #[serde(default = "flagged")]
     pub too_many: Response,
 }
+
+table!(Again { same_day = refused(), attempts = None, too_many = flagged() });
 
 impl Default for Again {
     fn default() -> Self {

@@ -1,9 +1,11 @@
 //! Who measures, and what follows when something is not as it should be.
 
 use serde::{Deserialize, Serialize};
+use toml::de::DeValue;
 
 use super::measures::Today;
 use crate::dates::Span;
+use crate::pack::read::{Take, Wrong, only, table, word, words};
 
 /// What a body's rules do about something that is not as it should be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -18,6 +20,19 @@ pub enum Response {
     Refused,
     /// Measured, and good only for that long from today.
     ProvisionalFor(Span),
+}
+
+impl Take for Response {
+    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+        if let Some(span) = only(value, "provisional-for") {
+            return Response::ProvisionalFor(Span::take(Some(span), wrong));
+        }
+        match word(value, &["allowed", "flagged", "refused"], wrong) {
+            0 => Response::Allowed,
+            1 => Response::Flagged,
+            _ => Response::Refused,
+        }
+    }
 }
 
 pub(super) fn flagged() -> Response {
@@ -43,6 +58,8 @@ pub enum Working {
     Independently,
 }
 
+words!(Working { "together" Together, "independently" Independently });
+
 /// How measurers sign.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -55,6 +72,8 @@ pub enum Signing {
     Session,
 }
 
+words!(Signing { "each-dog" EachDog, "session" Session });
+
 /// When the phone shows what an earlier measure found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -66,6 +85,8 @@ pub enum EarlierShown {
     /// Once all have signed this measure, so that nobody measures towards it.
     AfterSigning,
 }
+
+words!(EarlierShown { "at-once" AtOnce, "after-signing" AfterSigning });
 
 /// Who measures.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -103,6 +124,19 @@ pub struct Measurers {
     pub conflict: Conflicts,
 }
 
+table!(Measurers {
+    needed,
+    work,
+    fewer = refused(),
+    leading = 0,
+    alternate = false,
+    recorder = false,
+    sign = Signing::default(),
+    earlier = EarlierShown::default(),
+    lock_after = lock_after(),
+    conflict = Conflicts::default(),
+});
+
 /// Own choice, no source: about one dog's time at the table.
 fn lock_after() -> u32 {
     5
@@ -130,6 +164,14 @@ pub struct Conflicts {
     pub same_club: Response,
 }
 
+table!(Conflicts {
+    own_dog = refused(),
+    household = refused(),
+    bred = allowed(),
+    trains = allowed(),
+    same_club = allowed(),
+});
+
 impl Default for Conflicts {
     fn default() -> Self {
         Conflicts {
@@ -156,6 +198,8 @@ pub enum Teller {
     Office,
 }
 
+words!(Teller { "measurers" Measurers, "organiser" Organiser, "office" Office });
+
 /// What follows a disagreement between independent measurers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -172,6 +216,13 @@ pub enum AfterDisagreement {
     HigherStands,
 }
 
+words!(AfterDisagreement {
+    "refer" Refer,
+    "one-more-measurer" OneMoreMeasurer,
+    "lower-stands" LowerStands,
+    "higher-stands" HigherStands,
+});
+
 /// When independent measurers find different categories.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -187,3 +238,9 @@ pub struct Disagreement {
     #[serde(default)]
     pub then: AfterDisagreement,
 }
+
+table!(Disagreement {
+    today = Today::default(),
+    tell = Teller::default(),
+    then = AfterDisagreement::default(),
+});

@@ -1,9 +1,11 @@
 //! How a category is found at the table.
 
 use serde::{Deserialize, Serialize};
+use toml::de::DeValue;
 
 use crate::ids::{GaugeId, ProcedureId};
 use crate::length::Length;
+use crate::pack::read::{Take, Wrong, only, table, word, words};
 
 /// How a category is found at the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -32,6 +34,16 @@ pub struct Procedure {
     pub readings: Option<Readings>,
 }
 
+table!(Procedure {
+    id,
+    gauges = Vec::new(),
+    reposition = Reposition::default(),
+    in_doubt = None,
+    impasse = OnImpasse::default(),
+    placings = None,
+    readings = None,
+});
+
 /// When the dog is repositioned between placings or readings.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -44,6 +56,18 @@ pub enum Reposition {
     Never,
     /// After these, counted from 1.
     After(Vec<u32>),
+}
+
+impl Take for Reposition {
+    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+        if let Some(which) = only(value, "after") {
+            return Reposition::After(Vec::take(Some(which), wrong));
+        }
+        match word(value, &["after-each", "never"], wrong) {
+            0 => Reposition::AfterEach,
+            _ => Reposition::Never,
+        }
+    }
 }
 
 /// What an impasse means where no procedure follows.
@@ -62,6 +86,8 @@ pub enum OnImpasse {
     Lower,
 }
 
+words!(OnImpasse { "not-today" NotToday, "refer" Refer, "higher" Higher, "lower" Lower });
+
 /// Which of the placings of one hoop settle it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -72,6 +98,8 @@ pub enum FlatRule {
     /// More than half of `needed` valid placings decide.
     Majority,
 }
+
+words!(FlatRule { "one-settles" OneSettles, "majority" Majority });
 
 /// Which hoop is proposed first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -84,6 +112,8 @@ pub enum HoopOrder {
     /// The largest that still tells something.
     LargestFirst,
 }
+
+words!(HoopOrder { "smallest-first" SmallestFirst, "largest-first" LargestFirst });
 
 /// Placings of hoops.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -101,6 +131,8 @@ pub struct Placings {
     pub order: HoopOrder,
 }
 
+table!(Placings { needed, maximum, flat, order = HoopOrder::default() });
+
 /// Which way a reading is rounded to the step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -113,6 +145,8 @@ pub enum Rounding {
     /// To the nearest, a half up.
     Nearest,
 }
+
+words!(Rounding { "down" Down, "up" Up, "nearest" Nearest });
 
 /// How readings become one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -131,6 +165,14 @@ pub enum ReadingRule {
     Highest,
 }
 
+words!(ReadingRule {
+    "mean" Mean,
+    "median" Median,
+    "mode" Mode,
+    "lowest" Lowest,
+    "highest" Highest,
+});
+
 /// What is recorded of a decided reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -142,6 +184,8 @@ pub enum RecordAs {
     /// The step it lies in, such as 46 to 47 cm.
     Interval,
 }
+
+words!(RecordAs { "reading" Reading, "interval" Interval });
 
 /// Readings of a scale.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -174,6 +218,19 @@ pub struct Readings {
     pub record_as: RecordAs,
 }
 
+table!(Readings {
+    needed,
+    maximum,
+    most_in_all,
+    step,
+    round,
+    decide,
+    same_category = false,
+    last_decides = false,
+    stop_early = None,
+    record_as = RecordAs::default(),
+});
+
 /// When readings may stop early.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -184,3 +241,5 @@ pub struct StopEarly {
     /// If every one of them is further than this from every limit.
     pub clear_by: Length,
 }
+
+table!(StopEarly { after, clear_by });

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::length::Length;
+use crate::pack::read::{table, words};
 
 /// Who sees, on the phone, how sure a category is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -17,6 +18,8 @@ pub enum ShownTo {
     /// The handler as well.
     Handler,
 }
+
+words!(ShownTo { "nobody" Nobody, "measurers" Measurers, "handler" Handler });
 
 /// What the body knows of how its placings scatter, from its own data. It never changes a
 /// category: it says how sure one is ([`crate::gauge`]).
@@ -45,6 +48,15 @@ pub struct Sureness {
     pub heights: Vec<HeightsBand>,
 }
 
+table!(Sureness {
+    spread = None,
+    reads_high = None,
+    reads_low = None,
+    guard_band = None,
+    shown_to = ShownTo::default(),
+    heights = Vec::new(),
+});
+
 /// Dogs of one stretch of heights.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -57,3 +69,5 @@ pub struct HeightsBand {
     /// How many dogs.
     pub dogs: u32,
 }
+
+table!(HeightsBand { from, to, dogs });
