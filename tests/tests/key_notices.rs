@@ -58,7 +58,7 @@ fn at_the_seats() -> (Table, [u8; 32]) {
         t.act(Act::HoopLooked { hoop, good: true });
     }
     t.tap("hoops_done");
-    let key = t.phone().state().keys["ottoline"];
+    let key = t.phone().state().keys[&"ottoline".to_owned()];
     (t, key)
 }
 
@@ -178,7 +178,7 @@ fn journal_verify_hears_the_notices_in_the_chain() {
             };
             signed(&office(), person, key, says)
         };
-        let bram = t.phone().state().keys["bram"];
+        let bram = t.phone().state().keys[&"bram".to_owned()];
         for text in [
             enrol("ottoline", key),
             enrol("bram", bram),

@@ -291,6 +291,43 @@ fn the_offices_inbox_shows_the_bite() {
     assert!(points.iter().any(|p| p.kind == "bite"), "{points:?}");
 }
 
+/// What happened between two dogs, and after a dog was signed, is in the office's file as in
+/// the phone's own, byte for byte.
+#[test]
+fn the_offices_return_is_the_phones_whatever_happened() {
+    let mut t = Table::new("");
+    demo::set_up(&mut t);
+    looking::record(&mut t, "fall", "other", "at the gate");
+    demo::to_the_chip(&mut t, "pip");
+    t.scan("999000000112233");
+    demo::to_the_hoop(&mut t);
+    t.tap("base_flat");
+    t.both_sign();
+    looking::record(&mut t, "bite", "handler", "");
+    t.tap("book_written");
+    t.tap("handler_told");
+    looking::record(&mut t, "bite", "dog", "two in the queue");
+    demo::close_and_send(&mut t);
+    let csv = t.phone().return_csv();
+    assert!(
+        csv.contains("fall: other") && csv.contains("bite: dog"),
+        "{csv}"
+    );
+    let session = t.office.sessions(9).expect("a list")[0].session;
+    let theirs = t.office.return_csv(session).expect("asked").expect("there");
+    assert_eq!(theirs, csv);
+    // The words are the office's to read; the file has no place for them.
+    let happened = t.office.incidents(session).expect("a list");
+    let words: Vec<_> = happened.iter().map(|i| i.words.as_str()).collect();
+    assert_eq!(words, ["at the gate", "", "two in the queue"]);
+    let inbox = t.office.undecided(10).expect("the inbox");
+    assert!(
+        inbox[0].points.iter().any(|p| p.kind == "bite"),
+        "{:?}",
+        inbox[0].points
+    );
+}
+
 #[test]
 fn an_earlier_session_is_read_back_whole_and_shared_again() {
     let mut t = Table::new("");

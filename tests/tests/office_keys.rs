@@ -45,7 +45,7 @@ fn a_phone_follows_what_the_office_says_of_a_key() {
     let office = t.office.clone();
     demo::set_up_with(&mut t, roster_of(&office));
     send_a_day(&mut t);
-    let key = t.phone().state().keys["ottoline"];
+    let key = t.phone().state().keys[&"ottoline".to_owned()];
     let says = Says::Revoked {
         from_ms: BEGIN_MS - DAY_MS,
         why: Why::Lost,

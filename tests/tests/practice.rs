@@ -275,7 +275,7 @@ fn nothing_of_it_is_lost_when_the_app_is_killed_after_every_act() {
     });
     let practice = |t: &Table| t.phone().state().practice.clone();
     assert_eq!(practice(&killed), practice(&calm));
-    assert_eq!(practice(&calm).drills["wren"].len(), 6);
+    assert_eq!(practice(&calm).drills[&"wren".to_owned()].len(), 6);
 }
 
 #[test]

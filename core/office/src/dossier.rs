@@ -14,9 +14,12 @@ use standsquare_sync::log::{Ask, Bundle, origin};
 use standsquare_sync::{Frame, frame_id};
 use std::collections::{BTreeMap, BTreeSet};
 
+mod keys;
+
 use crate::appeals::Step;
 use crate::db::{self, DbFault, Sql};
 use crate::state::OfficeState;
+use keys::{is_doubtful, keys_of_frames, said};
 
 /// The dossier's format.
 const FORMAT: u32 = 1;
@@ -49,6 +52,10 @@ struct Content {
     measures: Vec<String>,
     decisions: Vec<Line>,
     appeals: Vec<Line>,
+    /// What the office said of the keys that signed, and of the phones: signed notices
+    /// (`core/journal/docs/journal.cddl`). Dossiers of before have none.
+    #[serde(default)]
+    notices: Vec<String>,
 }
 
 /// A decision, or a step of an appeal, about a measure.
@@ -75,6 +82,9 @@ pub struct Proven {
     pub log_size: u64,
     /// The measures: what was signed, and by how many whose signatures hold.
     pub measures: Vec<(Statement, usize)>,
+    /// Heads of the measures of which a signature, or the phone, counted no more by then,
+    /// by what the office said of keys.
+    pub doubtful: Vec<String>,
     /// How many decisions and steps of appeals the office vouches for.
     pub notes: usize,
 }
@@ -162,6 +172,9 @@ impl OfficeState {
                 });
             }
         }
+        let keys = keys_of_frames(&frames);
+        let notices = self.notices(0)?.into_iter();
+        let notices = notices.filter(|n| keys.contains(&*n.notice.key));
         let in_log: BTreeSet<_> = log.frames.iter().map(|f| f.frame).collect();
         let content = Content {
             demo: self.roster().demo,
@@ -184,6 +197,7 @@ impl OfficeState {
                 .collect(),
             decisions,
             appeals,
+            notices: notices.map(|n| n.text).collect(),
         };
         let text = |e: serde_json::Error| DbFault::Unexpected(e.to_string());
         let content = serde_json::to_string(&content).map_err(text)?;
@@ -318,12 +332,16 @@ pub fn verify_dossier(text: &str, office_key: &[u8; 32]) -> Result<Proven, Dossi
         proved.push(bytes);
     }
     let keys = keys_made(&proved);
-    let mut measures = Vec::new();
+    let said = said(&content.notices, office_key)?;
+    let (mut measures, mut doubtful) = (Vec::new(), Vec::new());
     for name in &content.measures {
         let fault = || DossierFault::Measure(name.clone());
         let (statement, signers) = signers(&proved, &keys, name).ok_or_else(fault)?;
         if statement.chip != content.chip {
             return Err(fault());
+        }
+        if is_doubtful(&proved, &keys, name, &said) {
+            doubtful.push(name.clone());
         }
         measures.push((statement, signers));
     }
@@ -331,6 +349,7 @@ pub fn verify_dossier(text: &str, office_key: &[u8; 32]) -> Result<Proven, Dossi
         chip: content.chip,
         log_size: checkpoint.size,
         measures,
+        doubtful,
         notes: content.decisions.len() + content.appeals.len(),
     })
 }

@@ -169,6 +169,9 @@ fn verify(file: &Path, key: &str) -> Result<(), Box<dyn Error>> {
         proven.notes,
         proven.log_size
     );
+    for head in &proven.doubtful {
+        println!("  doubtful: {head}: a key under it counted no more by then");
+    }
     for (statement, signers) in &proven.measures {
         println!(
             "  {}: {:?}, signed by {signers}",

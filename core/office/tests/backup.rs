@@ -3,13 +3,16 @@
 
 mod support;
 
-use standsquare_office::accounts::Role;
+use ed25519_dalek::{Signer, SigningKey};
+use standsquare_journal::record::notice::{Says, Why};
+use standsquare_office::accounts::{Role, Worker};
 use standsquare_office::backup::{self, BackupFault, check, restore};
 use standsquare_office::db::SqliteDb;
 use standsquare_office::decide::Verdict;
+use standsquare_office::keys::Owner;
 use standsquare_office::{OfficeState, demo};
-use standsquare_sync::frame_id;
 use standsquare_sync::log::Ask;
+use standsquare_sync::{EnrolAsk, frame_id};
 use support::*;
 
 /// An office with some of everything in it.
@@ -24,7 +27,7 @@ fn full() -> (OfficeState, Vec<Pen>) {
         office.extend_log().expect("logged");
         let undecided = office.undecided(9).expect("a list");
         let first = undecided.first().expect("something to decide");
-        let worker = standsquare_office::accounts::Worker {
+        let worker = Worker {
             account: "idris".into(),
             name: "Idris Fell".into(),
             role: Role::Secretary,
@@ -40,8 +43,32 @@ fn full() -> (OfficeState, Vec<Pen>) {
                 5,
             )
             .expect("decided");
+        phones_and_keys(&office, &worker);
     });
     (office, pens)
+}
+
+/// A phone that is enrolled, a code that is still good, and a key that is lost.
+fn phones_and_keys(office: &OfficeState, by: &Worker) {
+    for (n, secret) in [(5, [7; 16]), (6, [8; 16])] {
+        let code = office.make_enrol_code("bram", "his", "https://office", secret, by, BEGIN_MS);
+        let device = SigningKey::from_bytes(&[n; 32]);
+        let key = device.verifying_key().to_bytes();
+        let ask = EnrolAsk::of(&code.expect("a code"), key, BEGIN_MS);
+        if n == 5 {
+            let bytes = ask.sign(|bytes| device.sign(bytes).to_bytes());
+            office.enrol(&bytes, BEGIN_MS).expect("enrolled");
+        }
+    }
+    let key = person_key("bram").verifying_key().to_bytes();
+    let owner = Owner::Person("bram".into());
+    let says = Says::Revoked {
+        from_ms: BEGIN_MS,
+        why: Why::Lost,
+    };
+    office
+        .speak_of_key(key, &owner, 1, says, "rang up", by, BEGIN_MS)
+        .expect("said");
 }
 
 /// All that two offices show.
@@ -59,7 +86,10 @@ fn picture(office: &OfficeState, pens: &[Pen]) -> String {
             .iter()
             .map(|v| office.decisions(v.head).expect("decisions"))
             .collect();
-        format!("{sessions:?} {session:?} {decided:?} {log:?}")
+        let phones = office.phones().expect("phones");
+        let notices = office.notices(0).expect("notices");
+        let edition = office.present_edition(BEGIN_MS).expect("a number");
+        format!("{sessions:?} {session:?} {decided:?} {log:?} {phones:?} {notices:?} {edition}")
     })
 }
 

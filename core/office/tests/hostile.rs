@@ -469,3 +469,53 @@ async fn hostile_enrolments_and_questions_are_refused_logged_and_change_nothing(
     assert_eq!(knock(&office, "/v1/roster", fresh).await.0, StatusCode::OK);
     assert_eq!(apart(|| picture_of_keys(&office)), enrolled);
 }
+
+#[tokio::test]
+async fn what_is_logged_names_no_dog_and_nobody() {
+    let office = office();
+    let log = Log::default();
+    let writer = log.clone();
+    let subscriber = tracing_subscriber::fmt()
+        .with_ansi(false)
+        .with_max_level(tracing::Level::TRACE)
+        .with_writer(move || writer.clone())
+        .finish();
+    let _guard = tracing::subscriber::set_default(subscriber);
+    let mut fork = Pen::new(1);
+    fork.set_up();
+    let odd = fork.statement(1, "Tansy", "999000000665544");
+    fork.dog(&odd);
+    for frames in [&two_dogs(1).frames, &fork.frames] {
+        let request = Request::post("/v1/frames").body(Body::from(post_body(frames)));
+        let answer = web::router(office.clone()).oneshot(request.expect("a request"));
+        assert_eq!(answer.await.expect("an answer").status(), StatusCode::OK);
+    }
+    for path in [
+        "/dogs/999000000112233",
+        "/search?q=Moss",
+        "/dogs/999000000112233/history.pdf",
+    ] {
+        let request = Request::get(path).body(Body::empty()).expect("a request");
+        let answer = web::router(office.clone()).oneshot(request);
+        assert_eq!(
+            answer.await.expect("an answer").status(),
+            StatusCode::OK,
+            "{path}"
+        );
+    }
+    let (_, warned) = ingest(&office, &post_body(&fork.frames));
+    let text = log.text() + &warned;
+    assert!(text.contains("WARN"), "something was logged: {text}");
+    for name in [
+        "Pip",
+        "Moss",
+        "Tansy",
+        "999000000",
+        "Ottoline",
+        "ottoline",
+        "Bram",
+        "Hollin",
+    ] {
+        assert!(!text.contains(name), "{name} is in the log: {text}");
+    }
+}

@@ -5,10 +5,12 @@ mod support;
 use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
 use http_body_util::BodyExt;
+use standsquare_journal::record::notice::{Says, Why};
 use standsquare_office::accounts::{Role, Worker};
 use standsquare_office::appeals::{AppealFault, Decided, Step};
 use standsquare_office::decide::Verdict;
 use standsquare_office::dossier::{DossierFault, verify_dossier};
+use standsquare_office::keys::Owner;
 use standsquare_office::{OfficeState, demo, web};
 use support::*;
 use tower::ServiceExt;
@@ -133,6 +135,45 @@ fn a_dossier_proves_what_was_signed_and_nothing_else() {
         }
     }
     assert!(apart(|| office.dossier("999", 9)).expect("asked").is_none());
+}
+
+#[test]
+fn a_dossier_says_which_measures_a_lost_key_leaves_in_doubt() {
+    let office = office();
+    held(&office, &two_dogs(1).frames);
+    let key = office.public_key();
+    let taken = || {
+        let text = apart(|| {
+            office.extend_log().expect("logged");
+            office.dossier(PIP, 9).expect("asked").expect("there")
+        });
+        let proven = verify_dossier(&text, &key).expect("it verifies");
+        (text, proven.doubtful)
+    };
+    assert_eq!(taken().1, [] as [&str; 0]);
+    let speak = |person: &str, from_ms| {
+        let owner = Owner::Person(person.into());
+        let says = Says::Revoked {
+            from_ms,
+            why: Why::Exposed,
+        };
+        let public = person_key(person).verifying_key().to_bytes();
+        apart(|| {
+            let said =
+                office.speak_of_key(public, &owner, 1, says, "rang up", &idris(), BEGIN_MS * 2);
+            said.expect("said").text
+        })
+    };
+    // From after the day on: told, and nothing is in doubt.
+    let later = speak("bram", BEGIN_MS + 86_400_000);
+    let (text, doubtful) = taken();
+    assert!(text.contains(&later) && doubtful.is_empty());
+    speak("ottoline", BEGIN_MS);
+    let head = apart(|| office.dog(PIP)).expect("asked")[0].head;
+    let (text, doubtful) = taken();
+    assert_eq!(doubtful, [hex::encode(head)]);
+    // What the secretary was told stays at the office.
+    assert!(!text.contains("rang up"));
 }
 
 #[test]

@@ -22,6 +22,7 @@ mod figures;
 mod files;
 mod judging;
 mod looking;
+mod map;
 mod past;
 mod phone;
 mod qr;

@@ -6,11 +6,10 @@ mod trial;
 
 pub use trial::Trial;
 
-use std::collections::BTreeMap;
-
 use standsquare_chip::{Frame, Framer, Profile, Proposal, ReadLog, Refused};
 
 use crate::act::{ReaderCarrier, ReaderLink};
+use crate::map::Map;
 use crate::state::{ChosenReader, Readers};
 use crate::view::{ReaderBadge, Text, WantedReader};
 
@@ -53,7 +52,7 @@ pub struct Reader {
     between: Option<String>,
     paired: bool,
     near: Vec<Near>,
-    batteries: BTreeMap<String, u8>,
+    batteries: Map<String, u8>,
     /// The known chip that is being read.
     pub trial: Trial,
     /// Whether what comes fits another profile.
@@ -77,7 +76,7 @@ impl Default for Reader {
             framer: Profile::builtin(UNPAIRED).map(Framer::new),
             paired: false,
             near: Vec::new(),
-            batteries: BTreeMap::new(),
+            batteries: Map::new_vec(),
             trial: Trial::default(),
             other: Trial::default(),
             other_since: None,

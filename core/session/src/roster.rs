@@ -2,14 +2,13 @@
 //! hash, the rule pack read, and for each dog the random id under which the
 //! handler's name is kept apart.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
 use standsquare_measuring::{AfterDisagreement, RulePack, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
+use crate::map::Map;
 use crate::random::Source;
 
 /// Why a roster cannot be used. Each names what to do.
@@ -38,7 +37,8 @@ pub enum RosterFault {
 struct Kept {
     roster: Roster,
     /// Dog id → random id (hex) and commitment (hex) of its personal data.
-    subjects: BTreeMap<String, (String, String)>,
+    #[serde(with = "crate::map")]
+    subjects: Map<String, (String, String)>,
 }
 
 /// A roster ready to work by.
@@ -51,7 +51,7 @@ pub struct Loaded {
     pub roster: Roster,
     /// The rule pack.
     pub pack: RulePack,
-    subjects: BTreeMap<String, ([u8; 16], [u8; 32])>,
+    subjects: Map<String, ([u8; 16], [u8; 32])>,
 }
 
 impl std::fmt::Debug for Loaded {
@@ -89,7 +89,7 @@ impl Loaded {
             return Err(RosterFault::Unsupported(what));
         }
         let mut items = Vec::new();
-        let mut subjects = BTreeMap::new();
+        let mut subjects = Map::new_vec();
         for dog in &mut roster.dogs {
             let clear = std::mem::take(&mut dog.handler).into_bytes();
             let id: [u8; 16] = random.bytes();
@@ -136,7 +136,7 @@ impl Loaded {
             serde_json::from_slice(bytes).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
         let pack = read_pack(&kept.roster.pack)?;
         let pack_hash = sha256(kept.roster.pack.as_bytes());
-        let mut subjects = BTreeMap::new();
+        let mut subjects = Map::new_vec();
         for (dog, (id, commitment)) in kept.subjects {
             let mut ids = ([0; 16], [0; 32]);
             hex::decode_to_slice(id, &mut ids.0)
@@ -159,7 +159,7 @@ impl Loaded {
         let kept: Option<Kept> = serde_json::from_slice(bytes).ok();
         let ids = kept
             .into_iter()
-            .flat_map(|kept| kept.subjects.into_values());
+            .flat_map(|kept| kept.subjects.into_iter().map(|(_, subject)| subject));
         ids.filter_map(|(id, _)| {
             let mut bytes = [0; 16];
             hex::decode_to_slice(id, &mut bytes).ok().map(|()| bytes)

@@ -36,13 +36,19 @@ impl From<bool> for Value {
 
 impl From<&str> for Value {
     fn from(text: &str) -> Self {
-        Value::Text(text.to_owned())
+        text.to_owned().into()
     }
 }
 
 impl From<String> for Value {
+    /// PostgreSQL's text holds no U+0000. Nobody means one, but a phone may have signed it:
+    /// it is the replacement character in the tables then, on every engine, and as it was
+    /// signed in the frame.
     fn from(text: String) -> Self {
-        Value::Text(text)
+        Value::Text(match text.contains('\0') {
+            true => text.replace('\0', "\u{fffd}"),
+            false => text,
+        })
     }
 }
 

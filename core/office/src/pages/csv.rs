@@ -3,6 +3,7 @@
 use standsquare_journal::record::fact::Outcome;
 
 use super::{DEMO_MARK, day, league, session_id, signer, words};
+use crate::db::DbFault;
 use crate::incidents::Incident;
 use crate::read::{SessionLine, VisitLine};
 use crate::state::OfficeState;
@@ -15,6 +16,18 @@ pub fn csv_name(line: &SessionLine) -> String {
         .filter(|c| c.is_ascii_alphanumeric() || *c == '-')
         .collect();
     format!("return-{league}-{}.csv", day(line.day))
+}
+
+impl OfficeState {
+    /// A session's `return.csv`; `None` if nothing of it has come in.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    pub fn return_csv(&self, session: [u8; 16]) -> Result<Option<String>, DbFault> {
+        let (lines, visits) = self.session(session)?;
+        let happened = self.incidents(session)?;
+        Ok((!lines.is_empty()).then(|| return_csv(self, &lines, &visits, &happened)))
+    }
 }
 
 /// The file. Of one session written by one phone it is, byte for byte, what that phone

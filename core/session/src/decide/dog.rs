@@ -185,7 +185,7 @@ fn handler(c: &mut Context, act: &Act) -> Outcome {
     }
     if let Some(q) = questions::ALL
         .iter()
-        .find(|q| q.stops && answers[q.id] != q.clear)
+        .find(|q| q.stops && answers.get(q.id).is_some_and(|yes| *yes != q.clear))
     {
         return Outcome::refuse(Text::of(q.stop_key));
     }

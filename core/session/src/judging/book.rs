@@ -1,13 +1,12 @@
 //! The record book as the measurer found it, held against what the office knows.
 
-use std::collections::BTreeMap;
-
 use standsquare_journal::record::fact::Found;
 use standsquare_measuring as measuring;
 use standsquare_measuring::{BookCheck, BookEntries, BookEntry, BookMeasure, WhichMeasure};
 
 use super::{day, hides_earlier, label, message};
 use crate::act::BookState;
+use crate::map::Map;
 use crate::state::{Session, Visit};
 use crate::view::{BookItem, Text};
 
@@ -108,7 +107,7 @@ pub fn book_items(session: &Session, visit: &Visit) -> Vec<BookItem> {
 pub(super) fn findings(
     session: &Session,
     visit: &Visit,
-    looked: &BTreeMap<String, Found>,
+    looked: &Map<String, Found>,
 ) -> measuring::BookFindings {
     let dog = session.dog(&visit.dog);
     let office = BookEntries {
@@ -171,11 +170,7 @@ pub(super) fn differs_unexplained(session: &Session, visit: &Visit) -> bool {
 }
 
 /// What the book amounts to with these lines looked at.
-pub fn book_finding(
-    session: &Session,
-    visit: &Visit,
-    looked: &BTreeMap<String, Found>,
-) -> BookFinding {
+pub fn book_finding(session: &Session, visit: &Visit, looked: &Map<String, Found>) -> BookFinding {
     let found = findings(session, visit, looked);
     if let Some(stop) = found.findings.iter().find(|f| f.stops) {
         return BookFinding::Refused {

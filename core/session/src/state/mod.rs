@@ -18,8 +18,8 @@ pub(crate) use session::describe;
 pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
 
+use crate::map::Map;
 use crate::roster::Loaded;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
@@ -48,20 +48,20 @@ pub struct State {
     /// The roster in use.
     pub roster: Option<Arc<Loaded>>,
     /// Measurers' public keys made on this phone.
-    pub keys: BTreeMap<String, [u8; 32]>,
+    pub keys: Map<String, [u8; 32]>,
     /// What the office said of measurers' keys.
     pub ring: KeyRing,
     /// The texts in which it said so.
     pub notices: Vec<String>,
     /// Rosters taken in, by their hash: the last day on which each was taken or worked by,
     /// days since 1970-01-01.
-    pub rosters: BTreeMap<[u8; 32], i32>,
+    pub rosters: Map<[u8; 32], i32>,
     /// Chip readers.
     pub readers: Readers,
     /// Drills, own figures, and the page that is open beside the day's work.
     pub practice: Practice,
     /// Wrong PINs.
-    pub misses: BTreeMap<String, Misses>,
+    pub misses: Map<String, Misses>,
     /// The session under way or closed and not yet left.
     pub session: Option<Session>,
     /// The session that was left last, until the next one begins.

@@ -1,10 +1,9 @@
 //! Placings that were entered under one dog and were another's.
 
-use std::collections::BTreeMap;
-
 use standsquare_journal::record::fact::Seen;
 
 use super::visit::Visit;
+use crate::map::Map;
 
 /// A dog that was scanned because placings belong to it, and its read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,7 +28,7 @@ pub type Placed = (String, Seen, i64);
 pub struct Moving {
     placings: Vec<Placed>,
     placed_by: Vec<Option<String>>,
-    voided: BTreeMap<u32, String>,
+    voided: Map<u32, String>,
 }
 
 impl Visit {
@@ -60,7 +59,7 @@ impl Visit {
         self.parked = false;
         self.unwatched();
         let own = self.placings.drain(..).zip(self.placed_by.drain(..));
-        let void = |voided: &BTreeMap<u32, String>, n: usize| voided.get(&(n as u32 + 1)).cloned();
+        let void = |voided: &Map<u32, String>, n: usize| voided.get(&(n as u32 + 1)).cloned();
         let mut all = Vec::new();
         for (n, (placing, by)) in own.enumerate() {
             all.push((placing, by, void(&self.voided, n)));

@@ -1,14 +1,13 @@
 //! Practice as the journal tells it: drills with a model dog, what trainees would have found, and
 //! what each measurer's own sessions came to. None of it ever counts for a dog.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::{Fact, Outcome, Seen};
 use standsquare_measuring::gauge::practice::{Answer, Drill, Plan};
 use standsquare_measuring::{Length, RulePack};
 
 use super::Session;
+use crate::map::Map;
 
 /// A page beside the day's work.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -120,9 +119,11 @@ pub struct Watched {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Sat {
     /// Each measurer.
-    pub measurers: BTreeMap<String, Sitting>,
+    #[serde(with = "crate::map")]
+    pub measurers: Map<String, Sitting>,
     /// Each trainee.
-    pub trainees: BTreeMap<String, Watched>,
+    #[serde(with = "crate::map")]
+    pub trainees: Map<String, Watched>,
 }
 
 impl Sat {
@@ -167,7 +168,8 @@ pub struct Practice {
     /// The drill on the screen.
     pub drill: Option<Drilling>,
     /// Whole drills, oldest first, of each person.
-    pub drills: BTreeMap<String, Vec<Drilled>>,
+    #[serde(with = "crate::map")]
+    pub drills: Map<String, Vec<Drilled>>,
 }
 
 impl Practice {

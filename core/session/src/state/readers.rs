@@ -1,11 +1,10 @@
 //! Chip readers as the journal knows them: which is used, and what pairing found.
 //! What a radio hears at the moment is in `crate::reader`.
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 use crate::act::ReaderCarrier;
+use crate::map::Map;
 
 /// A reader that is to be used.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -37,7 +36,8 @@ pub struct Readers {
     /// The one to use, which is the one used last.
     pub chosen: Option<ChosenReader>,
     /// Those paired, by what the platform knows them by.
-    pub paired: BTreeMap<String, PairedReader>,
+    #[serde(with = "crate::map")]
+    pub paired: Map<String, PairedReader>,
 }
 
 impl Readers {

@@ -2,13 +2,13 @@
 //! then reads this and the newest session, not every session there ever was. It is never
 //! the record: thrown away, it is worked out of the events again, with the same result.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
 use super::{Misses, Practice, Readers, Runs, Sat, Session, State};
 use crate::days;
+use crate::map::Map;
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
@@ -59,7 +59,8 @@ impl Left {
 struct Rest {
     roster: Option<Hex<32>>,
     keys: Vec<(String, Hex<32>)>,
-    misses: BTreeMap<String, Misses>,
+    #[serde(with = "crate::map")]
+    misses: Map<String, Misses>,
     notices: Vec<String>,
     rosters: Vec<(Hex<32>, i32)>,
     readers: Readers,
@@ -127,7 +128,7 @@ impl State {
             Some(hash) => Some(roster(&hash.0)?),
             None => None,
         };
-        let mut keys = BTreeMap::new();
+        let mut keys = Map::new_vec();
         for (person, key) in rest.keys {
             keys.insert(person, key.0);
         }

@@ -1,7 +1,8 @@
 //! Finished runs of events, and which of them the office holds.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
+use crate::map::Map;
 use serde::{Deserialize, Serialize};
 
 /// A finished run of events that can be sent to the office.
@@ -22,9 +23,11 @@ pub struct SealedRun {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Runs {
     count: usize,
-    waiting: BTreeMap<usize, SealedRun>,
+    #[serde(with = "crate::map")]
+    waiting: Map<usize, SealedRun>,
     /// At the office, and not proved to be in its log.
-    held: BTreeMap<usize, HexId>,
+    #[serde(with = "crate::map")]
+    held: Map<usize, HexId>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -1,8 +1,9 @@
 //! One session, as its facts tell it.
 
 use super::visit::{Step, Visit};
+use crate::map::Map;
 use crate::roster::Loaded;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -45,7 +46,7 @@ pub struct OpenList {
     /// The head to sign.
     pub head: [u8; 32],
     /// Who has signed it, here or on paper (then with the paper's number).
-    pub answered: BTreeMap<String, Option<String>>,
+    pub answered: Map<String, Option<String>>,
 }
 
 /// One session.
@@ -68,7 +69,7 @@ pub struct Session {
     /// The surface was accepted.
     pub surface_accepted: bool,
     /// Hoops looked at.
-    pub hoops: BTreeMap<String, bool>,
+    pub hoops: Map<String, bool>,
     /// The hoops were accepted.
     pub hoops_accepted: bool,
     /// Who measures, in the order seated.
@@ -119,7 +120,7 @@ impl Session {
             venue: None,
             level: Vec::new(),
             surface_accepted: false,
-            hoops: BTreeMap::new(),
+            hoops: Map::new_vec(),
             hoops_accepted: false,
             seated: Vec::new(),
             watching: Vec::new(),
@@ -282,7 +283,7 @@ impl Session {
                 list,
                 bytes: bytes.to_vec(),
                 head,
-                answered: BTreeMap::new(),
+                answered: Map::new_vec(),
             });
         }
     }

@@ -1,11 +1,10 @@
 //! One dog's visit to the table, as its facts tell it.
 
-use std::collections::BTreeMap;
-
 use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
 use standsquare_journal::record::fact::{ChipProof, Correction, Fact, Found, Putting, Statement};
 
 use super::moved::{MoveTo, Moving, Placed};
+use crate::map::Map;
 
 /// Where a dog's visit stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,11 +66,11 @@ pub struct Visit {
     /// Not on the list, and not yet described.
     pub undescribed: bool,
     /// Lines of the book looked at.
-    pub book: BTreeMap<String, Found>,
+    pub book: Map<String, Found>,
     /// Which measure this is, once the book was accepted.
     pub measure: Option<u8>,
     /// The handler's answers.
-    pub answers: BTreeMap<String, bool>,
+    pub answers: Map<String, bool>,
     /// The answers were accepted.
     pub handler_accepted: bool,
     /// What the reader gave since the last 'scan again'.
@@ -109,7 +108,7 @@ pub struct Visit {
     /// Who confirmed it and signs it with the list at the close, in order.
     pub confirmed: Vec<String>,
     /// Who signed on paper instead, and the paper's number.
-    pub paper: BTreeMap<String, String>,
+    pub paper: Map<String, String>,
     /// A dog that awaits a signature was taken up again for it.
     pub signing_late: bool,
     /// It waits aside.
@@ -119,7 +118,7 @@ pub struct Visit {
     /// How often something was.
     pub corrections: u32,
     /// Placings made void together: number from 1, and the reason's id.
-    pub voided: BTreeMap<u32, String>,
+    pub voided: Map<u32, String>,
     /// The dog that was scanned because the placings are its.
     pub move_to: Option<MoveTo>,
     /// Placings that were entered here and moved: to which visit, and what they were.
@@ -131,7 +130,7 @@ pub struct Visit {
     /// All have signed.
     pub fully_signed: bool,
     /// What trainees who watched would have found: category ids.
-    pub shadows: BTreeMap<String, String>,
+    pub shadows: Map<String, String>,
     /// Who did not agree.
     pub disagreed: Option<String>,
     /// The line was written.
@@ -154,9 +153,9 @@ impl Visit {
             subject,
             called_ms: at_ms,
             undescribed: false,
-            book: BTreeMap::new(),
+            book: Map::new_vec(),
             measure: None,
-            answers: BTreeMap::new(),
+            answers: Map::new_vec(),
             handler_accepted: false,
             reads: ReadLog::new(),
             earlier_reads: Vec::new(),
@@ -175,18 +174,18 @@ impl Visit {
             stated: None,
             signed: Vec::new(),
             confirmed: Vec::new(),
-            paper: BTreeMap::new(),
+            paper: Map::new_vec(),
             signing_late: false,
             parked: false,
             correcting: None,
             corrections: 0,
-            voided: BTreeMap::new(),
+            voided: Map::new_vec(),
             move_to: None,
             moved_away: Vec::new(),
             moved_here: Vec::new(),
             moving: Moving::default(),
             fully_signed: false,
-            shadows: BTreeMap::new(),
+            shadows: Map::new_vec(),
             disagreed: None,
             book_written: false,
             told: false,
