@@ -7,8 +7,9 @@ import FoundationNetworking
 
 /// Carries a request to the office. When to send, and what the answer means, is for the core.
 public protocol OfficeCarrier: Sendable {
-    /// Sends a body by POST to `path` at the office.
-    func ask(path: String, body: Data) async -> OfficeReply
+    /// Sends a body by POST to `path` at the office of this address; empty for the one that
+    /// this build was given.
+    func ask(address: String, path: String, body: Data) async -> OfficeReply
 }
 
 /// One request to the office and its answer, while the app is in front.
@@ -25,8 +26,8 @@ public struct OfficeLink: OfficeCarrier {
         self.session = session
     }
 
-    public func ask(path: String, body: Data) async -> OfficeReply {
-        guard let office else { return .unreachable(reason: "no office is set") }
+    public func ask(address: String, path: String, body: Data) async -> OfficeReply {
+        guard let office = URL(string: address) ?? office else { return .unreachable(reason: "no office is set") }
         var request = Self.request(office: office, path: path)
         request.httpBody = body
         do {

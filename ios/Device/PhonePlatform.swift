@@ -31,8 +31,8 @@ public struct PhonePlatform: Platform {
         }
     }
 
-    public func askOffice(path: String, body: Data) async -> OfficeReply {
-        await office.ask(path: path, body: body)
+    public func askOffice(address: String, path: String, body: Data) async -> OfficeReply {
+        await office.ask(address: address, path: path, body: body)
     }
 
     public func share(_ file: SharedFile) async {

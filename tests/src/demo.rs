@@ -37,6 +37,11 @@ pub(crate) fn set_up_by(t: &mut Table, text: String, reader: fn(&mut Table)) {
     set_up_seating(t, reader, |_| {});
 }
 
+/// From a roster that is there to an open queue.
+pub fn set_up_here(t: &mut Table) {
+    set_up_seating(t, Table::reader_connects, |_| {});
+}
+
 /// From a roster to an open queue; `more` is done once the measurers sit.
 pub(crate) fn set_up_seating(t: &mut Table, reader: fn(&mut Table), more: fn(&mut Table)) {
     t.tap("start_session");

@@ -2,6 +2,7 @@
 //! with the world around it, driven the way a screen drives it.
 
 pub mod demo;
+pub mod enrolled;
 pub mod filled;
 pub mod looking;
 pub mod once;

@@ -5,6 +5,7 @@ use standsquare_session::act::{PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys};
 
 use crate::Table;
 use crate::demo::{PINS, chip_of, roster_with, to_the_hoop};
+use crate::enrolled;
 
 fn say(t: &mut Table, acts: impl IntoIterator<Item = Act>) {
     for act in acts {
@@ -88,6 +89,7 @@ fn before_the_queue(t: &mut Table) {
     too_new["format"] = 99.into();
     say(t, [Act::StartSession, Act::SendReturn, code("12")]);
     t.scan(&chip_of("pip"));
+    enrolled::with_trouble(t);
     for text in [
         "{}".to_owned(),
         too_new.to_string(),
@@ -124,6 +126,7 @@ fn before_the_queue(t: &mut Table) {
     t.act(Act::SetVenue {
         name: "Hollin Field".into(),
     });
+    t.act(code(&enrolled::of_another_office().text()));
     say(
         t,
         [

@@ -325,6 +325,7 @@ impl Table {
                 request,
                 path,
                 body,
+                ..
             } if path == at => Some((request.clone(), body.clone())),
             _ => None,
         })

@@ -53,6 +53,10 @@ const UNSEEN: &[(&str, &str)] = &[
     ("notice.key_enrolled", THE_OFFICE_SIGNS),
     ("notice.key_known", THE_OFFICE_SIGNS),
     ("notice.key_revoked", THE_OFFICE_SIGNS),
+    (
+        "notice.key_news",
+        "a key must be lost: tests/tests/enrolling.rs",
+    ),
     ("refused.key_notice", THE_OFFICE_SIGNS),
     ("refused.key_revoked", THE_OFFICE_SIGNS),
     ("refused.key_over", THE_OFFICE_SIGNS),

@@ -23,6 +23,7 @@ mod files;
 mod judging;
 mod looking;
 mod map;
+mod news;
 mod past;
 mod phone;
 mod qr;

@@ -313,7 +313,7 @@ impl Phone {
         if !act.is_of_the_world() && !matches!(act, Act::SendReturn) {
             self.sending.not_awaited();
         }
-        if self.state.office_key().is_none() {
+        if self.state.office_key().is_none() && self.state.enrolled.is_none() {
             return Vec::new();
         }
         if !may {

@@ -6,14 +6,21 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use standsquare_journal::store::{Journal, StoreFault};
 use standsquare_sync::log::Ask;
-use standsquare_sync::{Attempt, Command, Frame, Limits, Outbox, Receipt, Timers};
+use standsquare_sync::{Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Timers};
 
+use crate::news::News;
 use crate::random::Source;
 use crate::state::{SealedRun, State};
 use crate::view::Effect;
 
 /// Where frames go at the office.
 pub const POST_PATH: &str = "/v1/frames";
+
+/// Where an office's one-time code is brought.
+pub const ENROL_PATH: &str = "/v1/enrol";
+
+/// Where an enrolled phone asks for the roster.
+pub const ROSTER_PATH: &str = "/v1/roster";
 
 /// Where the office's log is asked.
 pub const LOG_PATH: &str = "/v1/log";
@@ -44,6 +51,7 @@ pub struct Sending {
     awaited: bool,
     wake_at: Option<i64>,
     log: Log,
+    news: News,
 }
 
 /// The question to the log that is on its way, and when the next is due.
@@ -64,6 +72,7 @@ impl Default for Sending {
             awaited: false,
             wake_at: None,
             log: Log::default(),
+            news: News::default(),
         }
     }
 }
@@ -98,6 +107,7 @@ impl Sending {
         self.outbox.network_changed();
         self.log.due_ms = i64::MIN;
         self.log.unheard = 0;
+        self.news.network_changed();
     }
 
     /// Whether somebody waits to be told; an act of another kind ends that.
@@ -137,6 +147,9 @@ impl Sending {
         if self.log.asked.as_ref().is_some_and(|(r, _)| r == request) {
             self.log_heard(false, now_ms);
         }
+        if self.news.answered(request) {
+            self.news.failed(now_ms);
+        }
         if let Some(attempt) = attempt_of(request) {
             self.outbox.failed(attempt, now_ms, entropy(random));
             if plainly {
@@ -165,23 +178,73 @@ impl Sending {
         random: &mut Source,
     ) -> Result<Vec<Effect>, StoreFault> {
         self.runs = state.runs.count();
-        self.feed(state, journal)?;
         let mut out = Vec::new();
+        let asked = self.news.ask(state, journal, now_ms, &mut out);
+        if let Some(Effect::AskOffice { request, .. }) = out.last() {
+            let request = request.clone();
+            self.remember(&request, now_ms);
+        }
+        if state.office_key().is_none() {
+            return Ok(self.woken_again(asked, out));
+        }
+        self.feed(state, journal)?;
         let commands = self.outbox.wake(now_ms, entropy(random));
         let mut next = commands.iter().find_map(|c| match c {
             Command::WakeAt { at_ms } => Some(*at_ms),
             _ => None,
         });
         out.extend(self.obey(commands, now_ms));
-        if let Some(due) = self.ask_log(state, now_ms, &mut out) {
-            next = Some(next.map_or(due, |next| next.min(due)));
+        for due in [asked, self.ask_log(state, now_ms, &mut out)] {
+            next = next.into_iter().chain(due).min();
         }
-        // Said once: a platform that was told keeps it.
+        let address = address(state);
+        for effect in &mut out {
+            if let Effect::AskOffice { address: at, .. } = effect
+                && at.is_empty()
+            {
+                at.clone_from(&address);
+            }
+        }
+        Ok(self.woken_again(next, out))
+    }
+
+    /// Said once: a platform that was told keeps it.
+    fn woken_again(&mut self, next: Option<i64>, mut out: Vec<Effect>) -> Vec<Effect> {
         if next != self.wake_at {
             self.wake_at = next;
             out.extend(next.map(|at_ms| Effect::WakeAt { at_ms }));
         }
-        Ok(out)
+        out
+    }
+
+    /// A one-time code is on its way to the office at this address; the request's name.
+    pub fn enrol(&mut self, address: String, ask: EnrolAsk) -> String {
+        self.news.enrol(address, ask)
+    }
+
+    /// What that request was about; it is not waited for any more.
+    pub fn enrolled(&mut self, request: &str) -> Option<(String, EnrolAsk)> {
+        self.news.enrolled(request)
+    }
+
+    /// The roster is asked for as soon as can be; `whole` if changes did not do.
+    pub fn roster_wanted(&mut self, whole: bool) {
+        self.news.wanted(whole);
+    }
+
+    /// Whether this answer was waited for.
+    pub fn roster_answered(&mut self, request: &str) -> bool {
+        self.news.answered(request)
+    }
+
+    /// The answer brought nothing.
+    pub fn roster_failed(&mut self, now_ms: i64) {
+        self.news.failed(now_ms);
+    }
+
+    /// The roster is as the office has it; it is asked again some time.
+    pub fn roster_later(&mut self, now_ms: i64) {
+        self.news.later(now_ms);
     }
 
     /// Gives the outbox the oldest frames that it does not have, as many as one post takes.
@@ -212,6 +275,7 @@ impl Sending {
                         request,
                         path: POST_PATH.into(),
                         body,
+                        address: String::new(),
                     });
                 }
                 Command::Drop { attempt } => out.push(Effect::DropRequest {
@@ -249,6 +313,7 @@ impl Sending {
             request: request.clone(),
             path: LOG_PATH.into(),
             body: Ask { seen, frames }.encode(),
+            address: String::new(),
         });
         self.log.asked = Some((request, now_ms));
         Some(now_ms.saturating_add(LOG_PATIENCE_MS))
@@ -263,6 +328,13 @@ impl Sending {
         }
         self.sent.insert(request.into(), now_ms);
     }
+}
+
+/// Where the office of the roster in use answers, if this phone was enrolled there.
+fn address(state: &State) -> String {
+    let ours = state.enrolled.as_ref();
+    let ours = ours.filter(|e| Some(e.office_key) == state.office_key());
+    ours.map(|e| e.address.clone()).unwrap_or_default()
 }
 
 fn frame(journal: &Journal, run: &SealedRun) -> Result<Vec<u8>, StoreFault> {

@@ -31,8 +31,9 @@ public struct SharedFile: Sendable, Equatable {
 public protocol Platform: Sendable {
     /// Makes a sound, if it is to be heard, and a buzz, if it is to be felt.
     func play(_ signal: Signal, heard: Bool, felt: Bool) async
-    /// Sends a body to the office, at this path.
-    func askOffice(path: String, body: Data) async -> OfficeReply
+    /// Sends a body to the office at this address (empty: the one this build was given), at
+    /// this path.
+    func askOffice(address: String, path: String, body: Data) async -> OfficeReply
     /// Offers a file to the share sheet.
     func share(_ file: SharedFile) async
     /// Makes a PDF of this sheet and offers it to the share sheet, which prints too.

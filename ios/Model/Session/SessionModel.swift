@@ -164,12 +164,13 @@ public final class SessionModel {
         case .print(let name, let sheet):
             let drawing = Drawing(words: shelf.words(looks.language), seen: view.revision)
             await platform.print(SheetState(name, sheet, drawing))
-        case .askOffice(let request, let path, let body):
+        case .askOffice(let request, let path, let body, let address):
             // Not waited for: the hall's signal must not hold the next tap up. Several can be
             // on their way at a time.
             let platform = platform
             asked[request] = Task {
-                let reply = await platform.askOffice(path: path, body: body)
+                let reply = await platform.askOffice(
+                    address: address, path: path, body: body)
                 // Given up meanwhile: nobody waits for it.
                 if !Task.isCancelled { await self.world(reply.act(request: request)) }
                 self.asked[request] = nil

@@ -183,7 +183,7 @@ actor PlayedPlatform: Platform {
 
     func print(_ sheet: SheetState) { printed.append(sheet) }
 
-    func askOffice(path: String, body: Data) async -> OfficeReply {
+    func askOffice(address: String, path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))
         for waiting in awaiting where asked.count >= waiting.count { waiting.heard.resume() }
         awaiting.removeAll { asked.count >= $0.count }

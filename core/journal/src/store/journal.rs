@@ -266,13 +266,17 @@ impl Journal {
         self.device.verifying_key().to_bytes()
     }
 
+    /// Signs with the device's key. The bytes begin with the domain of what they are, so
+    /// that one thing's signature is never another's.
+    pub fn sign_by_device(&self, bytes: &[u8]) -> [u8; 64] {
+        use ed25519_dalek::Signer;
+        self.device.sign(bytes).to_bytes()
+    }
+
     /// The code of a slip, signed by this device.
     #[cfg(feature = "slip")]
     pub fn slip(&self, slip: &crate::record::slip::Slip) -> String {
-        use ed25519_dalek::Signer;
-        slip.code(&self.device_key(), |bytes| {
-            self.device.sign(bytes).to_bytes()
-        })
+        slip.code(&self.device_key(), |bytes| self.sign_by_device(bytes))
     }
 
     /// The journal's random id.

@@ -5,6 +5,7 @@ mod chip;
 mod closing;
 mod correct;
 mod dog;
+mod enrol;
 mod keeping;
 mod keys;
 mod look;
@@ -24,6 +25,7 @@ pub(crate) use correct::{
     choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
     reasons as correction_reasons,
 };
+pub(crate) use enrol::held_text;
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::may_not_sign;
@@ -144,8 +146,15 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
     let under = c.state.readers.open && !act.is_of_the_world();
     match act {
         // A notice comes as a file or as a code that is scanned: it says what it is.
-        Act::LoadRoster { text } | Act::BookCode { code: text } if notices::is_notice(text) => {
+        Act::LoadRoster { text } | Act::BookCode { code: text } | Act::CheckSlip { text }
+            if notices::is_notice(text) =>
+        {
             notices::take(c, text)
+        }
+        Act::LoadRoster { text } | Act::BookCode { code: text } | Act::CheckSlip { text }
+            if enrol::is_code(text) =>
+        {
+            enrol::begin(c, text)
         }
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
         Act::ReaderSeen { .. }

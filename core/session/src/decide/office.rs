@@ -1,6 +1,6 @@
 //! Sending to the office, and what its answers mean.
 
-use super::{Context, Outcome, not_now};
+use super::{Context, Outcome, enrol, not_now};
 use crate::act::Act;
 use crate::files;
 use crate::sending::{frames_to_carry, pack};
@@ -29,7 +29,20 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             request,
             status,
             body,
+        } if request.starts_with("enrol-") => enrol::answered(c, request, *status, body),
+        Act::OfficeAnswer {
+            request,
+            status,
+            body,
+        } if request.starts_with("roster-") => enrol::roster(c, request, *status, body),
+        Act::OfficeAnswer {
+            request,
+            status,
+            body,
         } => answer(c, request, *status, body),
+        Act::OfficeUnreachable { request, .. } if request.starts_with("enrol-") => {
+            enrol::out_of_reach(c, request)
+        }
         Act::OfficeUnreachable { request, .. } => {
             let waiting = c.state.outbox();
             let out = Outcome::default();
@@ -162,7 +175,7 @@ fn answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
 /// What the office's time says of the phone's clock, where it says something new. The
 /// office's clock was read between the sending and the arrival: however slow the answer
 /// was, a clock that is right lies in between. Nothing recorded is changed for it.
-fn clock(c: &Context, request: &str, office_ms: i64) -> Option<Item> {
+pub(super) fn clock(c: &Context, request: &str, office_ms: i64) -> Option<Item> {
     let sent = c.sending.sent_at(request)?;
     let ahead_ms = if office_ms < sent.saturating_sub(CLOCK_MS) {
         sent.saturating_sub(office_ms)

@@ -107,7 +107,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     }
 }
 
-fn load(c: &mut Context, text: &str) -> Outcome {
+pub(super) fn load(c: &mut Context, text: &str) -> Outcome {
     if c.state.session.is_some() {
         return Outcome::refuse(Text::of("refused.roster_in_session"));
     }

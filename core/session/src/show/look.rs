@@ -278,6 +278,12 @@ impl Glass<'_> {
                 }
                 None => Text::of("settings.no_answer"),
             });
+            let ours = state.enrolled.as_ref();
+            let ours = ours.filter(|e| Some(e.office_key) == loaded.office_key());
+            office.push(match ours {
+                Some(e) => Text::of("settings.enrolled").plain("address", e.address.clone()),
+                None => Text::of("settings.not_enrolled"),
+            });
             office.push(match state.outbox() {
                 0 => Text::of("outbox.none"),
                 n => count("outbox.waiting", u64::from(n)),

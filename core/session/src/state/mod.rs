@@ -1,6 +1,7 @@
 //! What the facts of a journal come to: the state of the phone, worked out by
 //! reading them in order. Nothing here decides; it only remembers.
 
+mod enrolled;
 mod moved;
 mod practice;
 mod readers;
@@ -9,6 +10,7 @@ mod runs;
 mod session;
 mod visit;
 
+pub use enrolled::Enrolled;
 pub use moved::{MoveTo, Moving};
 pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
@@ -75,6 +77,8 @@ pub struct State {
     pub clock_ahead_ms: i64,
     /// The newest checkpoint of the office's log that was believed.
     checkpoint: Option<String>,
+    /// The office that enrolled this phone.
+    pub enrolled: Option<Enrolled>,
     /// When the office last said that it holds something, Unix milliseconds.
     pub acknowledged_ms: Option<i64>,
     open_run: Vec<Vec<u8>>,
@@ -107,7 +111,10 @@ impl State {
         self.open_run.push(bytes.to_vec());
         if !matches!(
             fact,
-            Fact::Acknowledged { .. } | Fact::Logged { .. } | Fact::ClockDiffers { .. }
+            Fact::Acknowledged { .. }
+                | Fact::Logged { .. }
+                | Fact::ClockDiffers { .. }
+                | Fact::EditionTaken { .. }
         ) {
             self.revision = seq;
         }
@@ -169,6 +176,25 @@ impl State {
                 self.checkpoint = Some(checkpoint.clone());
             }
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
+            Fact::Enrolled {
+                body,
+                address,
+                office_key,
+            } => {
+                self.enrolled = Some(Enrolled {
+                    body: body.clone(),
+                    address: address.clone(),
+                    office_key: **office_key,
+                    edition: 0,
+                    digest: [0; 32],
+                });
+            }
+            Fact::EditionTaken { number, digest } => {
+                if let Some(office) = &mut self.enrolled {
+                    office.edition = *number;
+                    office.digest = **digest;
+                }
+            }
             Fact::Sealed { .. } => self.end_run(seq),
             other
                 if self

@@ -6,14 +6,14 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Misses, Practice, Readers, Runs, Sat, Session, State};
+use super::{Enrolled, Misses, Practice, Readers, Runs, Sat, Session, State};
 use crate::days;
 use crate::map::Map;
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/5";
+pub const EDITION: &str = "session/6";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -70,6 +70,7 @@ struct Rest {
     checkpoint: Option<String>,
     clock_ahead_ms: i64,
     acknowledged_ms: Option<i64>,
+    enrolled: Option<Enrolled>,
     open_run_from: u64,
 }
 
@@ -108,6 +109,7 @@ impl State {
             checkpoint: self.checkpoint.clone(),
             clock_ahead_ms: self.clock_ahead_ms,
             acknowledged_ms: self.acknowledged_ms,
+            enrolled: self.enrolled.clone(),
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -152,6 +154,7 @@ impl State {
             checkpoint: rest.checkpoint,
             clock_ahead_ms: rest.clock_ahead_ms,
             acknowledged_ms: rest.acknowledged_ms,
+            enrolled: rest.enrolled,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,

@@ -141,7 +141,10 @@ choice! {
             /// Path at the office, such as `/v1/frames`.
             path: String,
             /// The body.
-            body: Vec<u8>
+            body: Vec<u8>,
+            /// Where the office answers, such as `https://office.larkmere.example`; empty
+            /// for the office that this build was given, if it was given one.
+            address: String
         },
         /// Give this request up: what it would bring is not needed any more. Several
         /// requests can be on their way at a time; nothing need be answered for this one.

@@ -29,6 +29,7 @@ import standsquare.device.Ids
 import standsquare.device.KeyCapture
 import standsquare.device.Keyboards
 import standsquare.device.NetworkWatch
+import standsquare.device.OfficeLink
 import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
@@ -209,8 +210,9 @@ class MainActivity : ComponentActivity(), Platform {
         }
     }
 
-    // No office's address is there yet: the core is told so and keeps everything.
-    override fun ask(asked: Effect.AskOffice): Act = Act.OfficeUnreachable(asked.request, "no office is set up in this build")
+    override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
+
+    private val office = OfficeLink()
 
     private val cues by lazy { Cues(this) }
 

@@ -16,7 +16,7 @@ class RequestsTest {
     private val told = LinkedBlockingQueue<Act>()
     private val woken = LinkedBlockingQueue<Long>()
 
-    private fun asked(request: String) = Effect.AskOffice(request, "/v1/frames", byteArrayOf(1))
+    private fun asked(request: String) = Effect.AskOffice(request, "/v1/frames", byteArrayOf(1), "")
 
     private fun answer(request: String) = Act.OfficeAnswer(request, 200u, byteArrayOf())
 

@@ -28,7 +28,7 @@ class Office(private val address: URI) {
     /** Posts what the core asks for and gives the act that tells it the answer. */
     fun ask(asked: Effect.AskOffice): Act = try {
         if (!network) throw IOException("no network")
-        val request = HttpRequest.newBuilder(URI("$address${asked.path}")).timeout(PATIENCE)
+        val request = HttpRequest.newBuilder(URI("${asked.address.ifEmpty { "$address" }}${asked.path}")).timeout(PATIENCE)
             .header("Content-Type", "application/octet-stream")
             .POST(HttpRequest.BodyPublishers.ofByteArray(asked.body)).build()
         val answer = client.send(request, BodyHandlers.ofByteArray())

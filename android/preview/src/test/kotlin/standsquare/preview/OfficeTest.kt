@@ -25,7 +25,7 @@ class OfficeTest {
         start()
     }
     private val office = Office(URI("http://127.0.0.1:${server.address.port}"))
-    private val asked = Effect.AskOffice("frames-3", "/v1/frames", byteArrayOf(9, 8))
+    private val asked = Effect.AskOffice("frames-3", "/v1/frames", byteArrayOf(9, 8), "")
 
     @After
     fun stop() = server.stop(0)
