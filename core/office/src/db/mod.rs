@@ -93,6 +93,13 @@ pub trait Engine: Send + Sync {
     fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault>;
 }
 
+/// The text of so many parameters, the first of them number `from`: `$2, $3, …`. A list that is
+/// shorter is filled up with nothing, which no row equals.
+pub(crate) fn places(from: usize, count: usize) -> String {
+    let places = (from..from + count).map(|n| format!("${n}"));
+    places.collect::<Vec<_>>().join(", ")
+}
+
 /// Runs `work` in one durable transaction and gives back what it gives.
 ///
 /// # Errors
