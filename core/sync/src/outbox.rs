@@ -1,7 +1,9 @@
 //! What is still to be sent, and when to try: timers and connections as data. The
 //! caller owns the clock, the network and the randomness.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
+
+use litemap::LiteMap;
 
 use crate::post::{Limits, post_body};
 use crate::receipt::Receipt;
@@ -137,8 +139,8 @@ pub struct Outbox {
     timers: Timers,
     pack: Pack,
     waiting: Vec<([u8; 32], Vec<u8>)>,
-    known: BTreeSet<[u8; 32]>,
-    refused: BTreeMap<[u8; 32], String>,
+    known: LiteMap<[u8; 32], ()>,
+    refused: LiteMap<[u8; 32], String>,
     live: Vec<Live>,
     next_attempt: Attempt,
     due_ms: i64,
@@ -162,8 +164,8 @@ impl Outbox {
             timers,
             pack: post_body,
             waiting: Vec::new(),
-            known: BTreeSet::new(),
-            refused: BTreeMap::new(),
+            known: LiteMap::new_vec(),
+            refused: LiteMap::new_vec(),
             live: Vec::new(),
             next_attempt: 1,
             due_ms: i64::MIN,
@@ -194,7 +196,7 @@ impl Outbox {
     /// A frame to be sent, oldest first. One that was added before changes nothing.
     /// Call [`Outbox::wake`] afterwards.
     pub fn add(&mut self, id: [u8; 32], bytes: Vec<u8>) {
-        if self.known.insert(id) {
+        if self.known.insert(id, ()).is_none() {
             self.waiting.push((id, bytes));
             if self.live.is_empty() && self.failures == 0 {
                 self.due_ms = i64::MIN;
@@ -204,14 +206,14 @@ impl Outbox {
 
     /// Whether this frame was added before, and is not forgotten.
     pub fn knows(&self, id: &[u8; 32]) -> bool {
-        self.known.contains(id)
+        self.known.contains_key(id)
     }
 
     /// Forgets every frame that is not to be sent any more, such as one whose receipt came
     /// by another way.
     pub fn retain(&mut self, still: impl Fn(&[u8; 32]) -> bool) {
         self.waiting.retain(|(id, _)| still(id));
-        self.known.retain(|id| still(id));
+        self.known.retain(|id, ()| still(id));
         self.refused.retain(|id, _| still(id));
     }
 
@@ -221,7 +223,7 @@ impl Outbox {
     }
 
     /// Frames that the office refuses, with its reasons: a person has to look.
-    pub fn refused(&self) -> &BTreeMap<[u8; 32], String> {
+    pub fn refused(&self) -> &LiteMap<[u8; 32], String> {
         &self.refused
     }
 
@@ -347,19 +349,21 @@ impl Outbox {
         self.live.retain(|l| l.attempt != attempt);
         let was_live = self.live.len() < live;
         let before = self.waiting.len();
-        let held: BTreeSet<_> = receipt.held.iter().copied().collect();
-        self.refused.retain(|id, _| !held.contains(id));
+        self.refused.retain(|id, _| !receipt.held.contains(id));
         for (id, reason) in &receipt.refused {
             if self.waiting.iter().any(|(waiting, _)| waiting == id) {
                 self.refused.insert(*id, reason.clone());
             }
         }
         self.waiting
-            .retain(|(id, _)| !held.contains(id) && !self.refused.contains_key(id));
-        let waiting: BTreeSet<_> = self.waiting.iter().map(|(id, _)| *id).collect();
+            .retain(|(id, _)| !receipt.held.contains(id) && !self.refused.contains_key(id));
+        let waiting = &self.waiting;
         let mut out = Vec::new();
         self.live.retain(|l| {
-            let useful = l.frames.iter().any(|id| waiting.contains(id));
+            let useful = l
+                .frames
+                .iter()
+                .any(|id| waiting.iter().any(|(w, _)| w == id));
             if !useful {
                 out.push(Command::Drop { attempt: l.attempt });
             }

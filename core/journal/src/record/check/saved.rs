@@ -1,12 +1,12 @@
 //! A check put away beside the journal, and taken up again at the same place.
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use minicbor::Encode;
 use minicbor::bytes::ByteArray;
 
 use super::{ChainCheck, Open};
+use crate::map::{Map, Set};
 use crate::record::plain::{listed, record};
 
 /// The form in which a check is put away. A change to what a check remembers, or to what
@@ -111,11 +111,11 @@ record!(Who { visit, people });
 
 listed!(Key, Put, Who);
 
-fn puts(of: BTreeMap<u32, Open>) -> Vec<Put> {
+fn puts(of: Map<u32, Open>) -> Vec<Put> {
     of.into_iter().map(Put::of).collect()
 }
 
-fn opens(of: Vec<Put>) -> BTreeMap<u32, Open> {
+fn opens(of: Vec<Put>) -> Map<u32, Open> {
     of.into_iter().map(Put::open).collect()
 }
 
@@ -191,7 +191,7 @@ impl ChainCheck {
             confirmed: saved
                 .confirmed
                 .into_iter()
-                .map(|who| (who.visit, who.people.into_iter().collect::<BTreeSet<_>>()))
+                .map(|who| (who.visit, who.people.into_iter().collect::<Set<_>>()))
                 .collect(),
             in_the_middle: saved.in_the_middle,
             proved: Arc::default(),
