@@ -8,6 +8,15 @@ use std::borrow::Borrow;
 /// A map in the order of its keys.
 pub type Map<K, V> = litemap::LiteMap<K, V>;
 
+/// Entries as a map. One by one: to sort them first weighs 4 kB for each type.
+pub fn map_of<K: Ord, V>(entries: impl IntoIterator<Item = (K, V)>) -> Map<K, V> {
+    let mut map = Map::new_vec();
+    for (key, value) in entries {
+        map.insert(key, value);
+    }
+    map
+}
+
 /// A set in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Set<T>(Map<T, ()>);

@@ -6,7 +6,7 @@ use std::marker::PhantomData;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde::ser::{Serialize, Serializer};
 
-pub use standsquare_journal::map::{Map, Set};
+pub use standsquare_journal::map::{Map, Set, map_of};
 
 /// Writes it as a map of the format at hand.
 pub fn serialize<K: Serialize, V: Serialize, S: Serializer>(
