@@ -93,35 +93,26 @@ pub(super) fn on_record(
 /// Frames that the office has already: what it made of each, and why.
 pub(super) type Known = BTreeMap<[u8; 32], (i64, String)>;
 
-/// How many ids go into one question.
-const IDS: usize = 64;
-
 /// Which of these frames the office has already, whatever became of them.
 pub(super) fn known_of(
     office: &OfficeState,
     sql: &mut dyn Sql,
     ids: &[[u8; 32]],
 ) -> Result<Known, DbFault> {
-    static ASKED: LazyLock<String> = LazyLock::new(|| {
-        let list = db::places(2, IDS);
+    static MANY: LazyLock<String> = LazyLock::new(|| {
+        let list = db::places(2);
         format!("SELECT id, state, reason FROM frames WHERE body = $1 AND id IN ({list})")
     });
+    let keys: Vec<_> = ids.iter().map(|id| Value::from(*id)).collect();
+    let rows = sql.query_many(
+        "SELECT id, state, reason FROM frames WHERE body = $1 AND id = $2",
+        MANY.as_str(),
+        &[office.body()],
+        &keys,
+    )?;
     let mut known = Known::new();
-    for part in ids.chunks(IDS) {
-        let rows = if let [id] = part {
-            sql.query(
-                "SELECT id, state, reason FROM frames WHERE body = $1 AND id = $2",
-                &[office.body(), (*id).into()],
-            )?
-        } else {
-            let mut asked = vec![office.body()];
-            asked.extend(part.iter().map(|id| Value::from(*id)));
-            asked.resize(1 + IDS, Value::Null);
-            sql.query(ASKED.as_str(), &asked)?
-        };
-        for row in rows {
-            known.insert(row.array(0)?, (row.int(1)?, row.text(2)?));
-        }
+    for row in rows {
+        known.insert(row.array(0)?, (row.int(1)?, row.text(2)?));
     }
     Ok(known)
 }

@@ -54,9 +54,6 @@ macro_rules! measures_of {
     };
 }
 
-/// How many chips go into one question.
-const CHIPS: usize = 64;
-
 /// Works out the points of every measure of this chip.
 pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<(), DbFault> {
     let rows = sql.query(measures_of!("= $2"), &[office.body(), chip.into()])?;
@@ -69,26 +66,19 @@ pub(crate) fn refresh_many(
     sql: &mut dyn Sql,
     chips: &[&str],
 ) -> Result<(), DbFault> {
-    static ASKED: LazyLock<String> = LazyLock::new(|| {
+    static MANY: LazyLock<String> = LazyLock::new(|| {
         let begin = measures_of!("IN ");
-        format!("{begin} ({})", db::places(2, CHIPS))
+        format!("{begin} ({})", db::places(2))
     });
-    for part in chips.chunks(CHIPS) {
-        if let [chip] = part {
-            refresh(office, sql, chip)?;
-            continue;
-        }
-        let mut asked = vec![office.body()];
-        asked.extend(part.iter().map(|chip| Value::from(*chip)));
-        asked.resize(1 + CHIPS, Value::Null);
-        let rows = sql.query(ASKED.as_str(), &asked)?;
-        let mut of: BTreeMap<String, Vec<&Row>> = BTreeMap::new();
-        for row in &rows {
-            of.entry(row.text(17)?).or_default().push(row);
-        }
-        for (chip, rows) in of {
-            refresh_rows(office, sql, &chip, &rows)?;
-        }
+    let keys: Vec<_> = chips.iter().map(|chip| Value::from(*chip)).collect();
+    let common = [office.body()];
+    let rows = sql.query_many(measures_of!("= $2"), MANY.as_str(), &common, &keys)?;
+    let mut of: BTreeMap<String, Vec<&Row>> = BTreeMap::new();
+    for row in &rows {
+        of.entry(row.text(17)?).or_default().push(row);
+    }
+    for (chip, rows) in of {
+        refresh_rows(office, sql, &chip, &rows)?;
     }
     Ok(())
 }
