@@ -5,9 +5,11 @@ devices whose packets this program carries from one to the other, late, or not a
     forwarder.py LANES SEED
 
 Lane N has the namespaces ssq-a-N (10.77.N.1) and ssq-b-N (10.77.N.2). Every packet takes
-150 ms each way; one in five is dropped; for 3 s of every 8 s nothing passes. When all is
-there, the line "ready" is printed; when standard input ends, everything is taken away again.
-Needs root, ip(8) and /dev/net/tun.
+150 ms each way; one in five is dropped, whichever way it goes; for 3 s of every 8 s nothing
+passes. Both ends use the congestion control that phones and usual servers have (cubic), whatever
+this kernel's own default is: one that does not slow down at losses, such as bbr, would be another
+link. When all is there, the line "ready" is printed; when standard input ends, everything is taken
+away again. Needs root, ip(8) and /dev/net/tun.
 """
 
 import fcntl
@@ -24,6 +26,7 @@ DELAY_S = 0.150
 LOSS = 0.20
 PERIOD_S = 8.0
 DOWN_S = 3.0
+CONGESTION = "cubic"
 
 TUNSETIFF = 0x400454CA
 IFF_TUN = 0x0001
@@ -52,6 +55,8 @@ def end(side, lane):
     ip("-n", space, "addr", "add", f"10.77.{lane}.{here}", "peer", f"10.77.{lane}.{there}", "dev", device)
     ip("-n", space, "link", "set", device, "up")
     ip("-n", space, "link", "set", "lo", "up")
+    ip("-n", space, "route", "replace", f"10.77.{lane}.{there}/32", "dev", device,
+       "src", f"10.77.{lane}.{here}", "congctl", CONGESTION)
     return opened
 
 

@@ -24,8 +24,26 @@ const SQLITE_WITHOUT: &[&str] = &[
     "-DSQLITE_OMIT_SHARED_CACHE",
 ];
 
-/// No panic ever passes through SQLite's C, so that it needs no tables for it.
-const C_FLAGS: &str = "-fno-unwind-tables -fno-asynchronous-unwind-tables";
+/// No panic ever passes through C, so that it needs no tables for it.
+const C_FLAGS: &[&str] = &["-fno-unwind-tables", "-fno-asynchronous-unwind-tables"];
+
+/// Of zstd, what no post uses is left out: posts are packed at one level, whose way of
+/// searching (btultra2) stays as it is, so that they are the same bytes. The rest is what
+/// zstd-sys leaves out with its feature `thin`.
+const ZSTD_WITHOUT: &[&str] = &[
+    "-DZSTD_EXCLUDE_DFAST_BLOCK_COMPRESSOR",
+    "-DZSTD_EXCLUDE_GREEDY_BLOCK_COMPRESSOR",
+    "-DZSTD_EXCLUDE_LAZY_BLOCK_COMPRESSOR",
+    "-DZSTD_EXCLUDE_LAZY2_BLOCK_COMPRESSOR",
+    "-DZSTD_EXCLUDE_BTLAZY2_BLOCK_COMPRESSOR",
+    "-DZSTD_EXCLUDE_BTOPT_BLOCK_COMPRESSOR",
+    "-DHUF_FORCE_DECOMPRESS_X1=1",
+    "-DZSTD_FORCE_DECOMPRESS_SEQUENCES_SHORT=1",
+    "-DZSTD_NO_INLINE=1",
+    "-DZSTD_STRIP_ERROR_STRINGS=1",
+    // No phone's processor has these instructions.
+    "-DDYNAMIC_BMI2=0",
+];
 
 /// Builds the library for `target`, or for this machine, and gives its file, unstripped:
 /// the bindings are generated from its metadata. Strip it when packaging ([`stripped`]).
@@ -40,7 +58,7 @@ pub fn build(project: &Project, target: Option<&str>) -> Result<PathBuf> {
         .arg("--target-dir")
         .arg(&folder)
         .env("LIBSQLITE3_FLAGS", SQLITE_WITHOUT.join(" "))
-        .env("CFLAGS", C_FLAGS)
+        .env("CFLAGS", [C_FLAGS, ZSTD_WITHOUT].concat().join(" "))
         .dir(&project.root);
     if let Some(target) = target {
         cargo = cargo.args(["--target", target]);

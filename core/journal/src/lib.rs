@@ -3,6 +3,7 @@
 
 #[cfg(all(feature = "store", feature = "slip"))]
 pub mod cli;
+pub mod map;
 pub mod record;
 #[cfg(feature = "store")]
 pub mod store;

@@ -14,7 +14,7 @@ mod ids;
 mod interval;
 mod judge;
 mod length;
-mod order;
+pub mod order;
 mod pack;
 mod procedure;
 mod progress;

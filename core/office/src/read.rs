@@ -31,6 +31,8 @@ pub struct SessionLine {
     pub dogs: i64,
     /// Dogs with something to decide.
     pub open: i64,
+    /// Bites and falls between two dogs.
+    pub between: i64,
 }
 
 /// A signature under a statement; it was verified when it came in.
@@ -98,7 +100,11 @@ macro_rules! sessions_sql {
                     (SELECT COUNT(*) FROM visits v
                      WHERE v.body = s.body AND v.year = s.year AND v.session = s.session
                        AND v.device_key = s.device_key AND v.journal = s.journal
-                       AND v.weight > 0)
+                       AND v.weight > 0),
+                    (SELECT COUNT(*) FROM incidents i
+                     WHERE i.body = s.body AND i.session = s.session
+                       AND i.device_key = s.device_key AND i.journal = s.journal
+                       AND i.visit = 0)
              FROM sessions s WHERE s.body = $1 ",
             $rest
         )
@@ -136,6 +142,7 @@ fn session_line(row: &Row) -> Result<SessionLine, DbFault> {
         closed_ms: row.maybe_int(7)?,
         dogs: row.int(8)?,
         open: row.int(9)?,
+        between: row.int(10)?,
     })
 }
 

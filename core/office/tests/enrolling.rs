@@ -330,3 +330,27 @@ fn what_changed_in_the_roster_itself_is_told_after_a_new_start() {
     let odd = Edition::verify(&odd, &office.public_key(), "larkmere").expect("signed");
     assert_eq!(odd.after, 0);
 }
+
+#[test]
+fn a_published_pack_comes_with_the_edition_of_its_first_day() {
+    let office = office();
+    let text = demo::roster().pack + "\n# as of a later day\n";
+    let day = 86_400_000;
+    let today = i32::try_from(BEGIN_MS.div_euclid(day)).expect("a day");
+    let read = |after, now_ms| {
+        let bytes = apart(|| office.edition_after(after, now_ms)).expect("an edition");
+        Edition::verify(&bytes, &office.public_key(), "larkmere").expect("signed")
+    };
+    let first = read(0, BEGIN_MS);
+    let held = first.take(None).expect("whole");
+    let by = idris(Role::Secretary);
+    apart(|| office.publish_pack(&text, today + 2, 1, &by, today, BEGIN_MS)).expect("published");
+    // Not a day before it is in force.
+    assert_eq!(read(first.number, BEGIN_MS + day).number, first.number);
+    let second = read(first.number, BEGIN_MS + 2 * day);
+    assert!(second.number > first.number && second.after == first.number);
+    let taken = second.take(Some(&held)).expect("it fits");
+    let roster: Roster = serde_json::from_str(&taken).expect("a roster");
+    assert_eq!(roster.pack, text);
+    assert_eq!(roster.dogs, demo::roster().dogs);
+}

@@ -345,6 +345,8 @@ async fn what_happened_between_two_dogs_and_after_signing_is_on_the_page_and_in_
         "{page}"
     );
     assert!(page.contains("Bites and falls") && page.contains("the handler"));
+    let inbox = get(&office, "/", "").await.text;
+    assert!(inbox.contains("1 bite or fall between two dogs"), "{inbox}");
     // Of the dog itself it is something to decide about.
     let (_, visits) = apart(|| office.session(SESSION)).expect("a session");
     let kinds: Vec<_> = visits[0].points.iter().map(|p| p.kind.as_str()).collect();

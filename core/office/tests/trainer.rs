@@ -104,7 +104,8 @@ fn two_sessions() -> Pen {
 fn office_with(rules: &str) -> OfficeState {
     let mut roster = demo::roster();
     roster.pack.push_str(rules);
-    let office = OfficeState::open(engine(), demo::demo_only_key(), roster).expect("an office");
+    let office =
+        apart(|| OfficeState::open(engine(), demo::demo_only_key(), roster).expect("an office"));
     let body = post_body(&two_sessions().frames);
     apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
     office
@@ -410,8 +411,7 @@ async fn drills_that_a_trainer_signed_are_on_the_trainees_page() {
         });
     }
     pen.close();
-    let office =
-        OfficeState::open(engine(), demo::demo_only_key(), demo::roster()).expect("an office");
+    let office = support::office();
     let body = post_body(&pen.frames);
     apart(|| office.ingest(&body, BEGIN_MS)).expect("taken in");
     let cookie = signed_in(&office, Role::Trainer);

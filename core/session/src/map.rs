@@ -1,7 +1,4 @@
-//! Maps of what a phone remembers: a few entries each, in the order of their keys.
-//!
-//! Lists under the hood: the standard library's trees are made for many more, and weighed
-//! 90 kB on a phone, one for each type.
+//! How maps in order are written and read: for `serde(with)`.
 
 use std::fmt;
 use std::marker::PhantomData;
@@ -9,10 +6,9 @@ use std::marker::PhantomData;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde::ser::{Serialize, Serializer};
 
-/// A map in the order of its keys.
-pub type Map<K, V> = litemap::LiteMap<K, V>;
+pub use standsquare_journal::map::{Map, Set, map_of};
 
-/// Writes it as a map of the format at hand: for `serde(with)`.
+/// Writes it as a map of the format at hand.
 pub fn serialize<K: Serialize, V: Serialize, S: Serializer>(
     map: &Map<K, V>,
     to: S,

@@ -10,6 +10,7 @@ use crate::looking::{History, Known};
 use crate::roster::Loaded;
 use crate::state::{Session, State};
 use crate::view::Text;
+use standsquare_measuring::order;
 
 /// Events read at a time. Own choice.
 const AT_A_TIME: u64 = 2_048;
@@ -110,7 +111,7 @@ pub fn history(state: &State, journal: &Journal, chip: &str) -> Result<History, 
             }
         }
     }
-    history.measures.sort_by_key(|m| std::cmp::Reverse(m.day));
+    order::sort_by_key(&mut history.measures, |m| std::cmp::Reverse(m.day));
     Ok(history)
 }
 

@@ -8,7 +8,7 @@ use standsquare_journal::store::{Item, subject_commitment};
 use standsquare_measuring::{AfterDisagreement, RulePack, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
-use crate::map::Map;
+use crate::map::{Map, Set, map_of};
 use crate::random::Source;
 
 /// Why a roster cannot be used. Each names what to do.
@@ -105,12 +105,9 @@ impl Loaded {
             });
         }
         let kept = Kept {
-            subjects: subjects
-                .iter()
-                .map(|(dog, (id, commitment))| {
-                    (dog.clone(), (hex::encode(id), hex::encode(commitment)))
-                })
-                .collect(),
+            subjects: map_of(subjects.iter().map(|(dog, (id, commitment))| {
+                (dog.clone(), (hex::encode(id), hex::encode(commitment)))
+            })),
             roster: roster.clone(),
         };
         let bytes =
@@ -243,7 +240,7 @@ fn unsupported(pack: &RulePack) -> Option<&'static str> {
 
 fn check(roster: &Roster, pack: &RulePack) -> Result<(), RosterFault> {
     let twice = |what: &str, ids: &mut dyn Iterator<Item = &String>| {
-        let mut seen = std::collections::BTreeSet::new();
+        let mut seen = Set::new();
         for id in ids {
             if !seen.insert(id.clone()) {
                 return Err(RosterFault::Inconsistent(format!(

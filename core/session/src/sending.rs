@@ -2,12 +2,11 @@
 //! them the office holds, is recorded; when to try and over which connections is not: a
 //! killed app begins anew, and sending twice is sending once.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use standsquare_journal::store::{Journal, StoreFault};
 use standsquare_sync::log::Ask;
 use standsquare_sync::{Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Timers};
 
+use crate::map::{Map, Set};
 use crate::news::News;
 use crate::random::Source;
 use crate::state::{SealedRun, State};
@@ -44,7 +43,7 @@ const REMEMBERED: usize = 64;
 pub struct Sending {
     outbox: Outbox,
     /// When each request was sent, Unix milliseconds.
-    sent: BTreeMap<String, i64>,
+    sent: Map<String, i64>,
     /// Runs there were when it was looked last.
     runs: usize,
     /// Somebody pressed the button and has not heard yet.
@@ -67,7 +66,7 @@ impl Default for Sending {
     fn default() -> Self {
         Sending {
             outbox: Outbox::new(Timers::default()).packing(pack),
-            sent: BTreeMap::new(),
+            sent: Map::new_vec(),
             runs: 0,
             awaited: false,
             wake_at: None,
@@ -249,7 +248,7 @@ impl Sending {
 
     /// Gives the outbox the oldest frames that it does not have, as many as one post takes.
     fn feed(&mut self, state: &State, journal: &Journal) -> Result<(), StoreFault> {
-        let unsent: BTreeSet<[u8; 32]> = state.unsent().map(|run| run.id).collect();
+        let unsent: Set<[u8; 32]> = state.unsent().map(|run| run.id).collect();
         self.outbox.retain(|id| unsent.contains(id));
         let most = Limits::default();
         for run in state.unsent() {

@@ -8,7 +8,6 @@
 
 use minicbor::bytes::{ByteArray, ByteVec};
 use minicbor::{Decoder, Encode};
-use std::collections::BTreeMap;
 
 use crate::frame::{Frame, MAX_EVENT_BYTES, to_cbor};
 use crate::post::{BodyFault, Chain, Limits};
@@ -122,17 +121,14 @@ pub(crate) fn thin(frames: &[Vec<u8>], chain: Chain) -> Option<Vec<u8>> {
 
 /// An event with its holes.
 fn cut(event: &[u8], heads: &Heads) -> Event {
-    let known: BTreeMap<[u8; 32], usize> = (0..=BACK)
-        .rev()
-        .filter_map(|n| Some((heads.back(n)?, n)))
-        .collect();
+    let known = |head: &[u8]| (0..=BACK).find(|n| heads.back(*n).is_some_and(|h| h == *head));
     let mut pieces = Vec::new();
     let (mut from, mut at) = (0, 0);
     while let Some(window) = event.get(at..at + 34) {
         let back = window
             .strip_prefix(&B32)
-            .and_then(|h| known.get(h))
-            .and_then(|n| u8::try_from(*n).ok());
+            .and_then(known)
+            .and_then(|n| u8::try_from(n).ok());
         match back {
             Some(back) => {
                 pieces.push((event[from..at + 2].to_vec(), back));

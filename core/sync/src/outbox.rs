@@ -1,7 +1,9 @@
 //! What is still to be sent, and when to try: timers and connections as data. The
 //! caller owns the clock, the network and the randomness.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
+
+use litemap::LiteMap;
 
 use crate::post::{Limits, post_body};
 use crate::receipt::Receipt;
@@ -43,7 +45,8 @@ fn choose<'a>(
     chosen
 }
 
-/// The waits, milliseconds.
+/// The waits, milliseconds, and how many connections there may be. A gateway opens each in its
+/// own right, with no shorter time-out than these: see `docs/README.md`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Timers {
     /// Shortest wait for an answer before a rival connection is opened.
@@ -52,6 +55,9 @@ pub struct Timers {
     pub rival_to_ms: i64,
     /// Most connections live at a time.
     pub live: usize,
+    /// How long a connection may be silent before, where as many live as may, it makes room for
+    /// a new one.
+    pub patience_ms: i64,
     /// First pause after nothing could be reached; it doubles each time.
     pub pause_from_ms: i64,
     /// Longest pause.
@@ -59,25 +65,37 @@ pub struct Timers {
 }
 
 impl Default for Timers {
-    /// The rival's wait and 5 live are the best that the project's own bad link showed
-    /// (`bench_link`, 40 runs each: 1.2 to 1.8 s gave 5.7 s for the median of 60 dogs and 8.3 s
-    /// for the 90th percentile; 2.5 to 3.5 s gave 6.0 and 11.2; sharing the frames between
-    /// two or four connections gained nothing). The pauses are an own choice, no source.
+    /// Rivals, 6 live and the patience are what the project's own bad link showed to be best
+    /// (decision 17; `bench_link`, 60 runs each, seconds for the median of 60 dogs and the 90th
+    /// percentile: rivals after 1.2 to 1.8 s and 5 live 5.5 and 8.9; after 0.1 s and 6 live
+    /// 3.0 and 6.5; 10 live 3.0 and 6.2; dropping a connection after 1.5 s 5.3 and 16.4;
+    /// sharing the frames between connections gained nothing, since the slowest decides).
+    /// The pauses are an own choice, no source.
     fn default() -> Self {
         Timers {
-            rival_from_ms: 1_200,
-            rival_to_ms: 1_800,
-            live: 5,
+            rival_from_ms: 40,
+            rival_to_ms: 80,
+            live: 6,
+            patience_ms: 4_000,
             pause_from_ms: 1_000,
             pause_to_ms: 60_000,
         }
     }
 }
 
-/// After so many rounds of [`Timers::live`] posts without any answer the waits grow. Own
-/// choice, no source: about half a minute, longer than the bad link of `bench_link` needed
-/// in any run.
-const PATIENT_ROUNDS: u32 = 4;
+/// So many bytes of a body lengthen the wait for a rival by a millisecond, and so many the
+/// patience: half a megabyte and eight kilobytes a second. Own choice, no source: a long body
+/// needs longer on any link, and copies of it stand in each other's way on a slow one.
+const RIVAL_BYTES: i64 = 512;
+const PATIENCE_BYTES: i64 = 8;
+
+/// Most bytes of bodies under way at a time, but two connections always may. Own choice, no
+/// source: six copies of a day of a hundred dogs.
+const UNDER_WAY: usize = 256 * 1024;
+
+/// An answer that took no longer is of a link in good order: the next post's first rival waits
+/// until twice that time has gone by. Own choice, no source.
+const GOOD_MS: i64 = 1_000;
 
 /// A number for one connection's one post.
 pub type Attempt = u64;
@@ -108,6 +126,9 @@ pub enum Command {
 struct Live {
     attempt: Attempt,
     frames: Vec<[u8; 32]>,
+    since_ms: i64,
+    /// When it makes room for another one.
+    until_ms: i64,
 }
 
 /// How frames become a body: [`post_body`], or one of those that compress.
@@ -118,14 +139,22 @@ pub struct Outbox {
     timers: Timers,
     pack: Pack,
     waiting: Vec<([u8; 32], Vec<u8>)>,
-    known: BTreeSet<[u8; 32]>,
-    refused: BTreeMap<[u8; 32], String>,
+    known: LiteMap<[u8; 32], ()>,
+    refused: LiteMap<[u8; 32], String>,
     live: Vec<Live>,
     next_attempt: Attempt,
     due_ms: i64,
     failures: u32,
     /// Posts since the office answered last, or since the network changed.
     unanswered: u32,
+    /// How long the last answer took, if the link was in good order then.
+    usual_ms: Option<i64>,
+    /// When the post that was just answered had been sent, until it is known what time it is.
+    answered_since_ms: Option<i64>,
+    /// The last answer settled nothing: it counts as none.
+    unsettled: bool,
+    /// The last body, and what is in it: rivals carry the same.
+    packed: Option<(Vec<[u8; 32]>, Vec<u8>)>,
 }
 
 impl Outbox {
@@ -135,13 +164,17 @@ impl Outbox {
             timers,
             pack: post_body,
             waiting: Vec::new(),
-            known: BTreeSet::new(),
-            refused: BTreeMap::new(),
+            known: LiteMap::new_vec(),
+            refused: LiteMap::new_vec(),
             live: Vec::new(),
             next_attempt: 1,
             due_ms: i64::MIN,
             failures: 0,
             unanswered: 0,
+            usual_ms: None,
+            answered_since_ms: None,
+            unsettled: false,
+            packed: None,
         }
     }
 
@@ -156,13 +189,14 @@ impl Outbox {
     /// plain. Call it after [`Outbox::failed`] and before [`Outbox::wake`].
     pub fn plainly(&mut self) {
         self.pack = post_body;
+        self.packed = None;
         self.due_ms = i64::MIN;
     }
 
     /// A frame to be sent, oldest first. One that was added before changes nothing.
     /// Call [`Outbox::wake`] afterwards.
     pub fn add(&mut self, id: [u8; 32], bytes: Vec<u8>) {
-        if self.known.insert(id) {
+        if self.known.insert(id, ()).is_none() {
             self.waiting.push((id, bytes));
             if self.live.is_empty() && self.failures == 0 {
                 self.due_ms = i64::MIN;
@@ -172,14 +206,14 @@ impl Outbox {
 
     /// Whether this frame was added before, and is not forgotten.
     pub fn knows(&self, id: &[u8; 32]) -> bool {
-        self.known.contains(id)
+        self.known.contains_key(id)
     }
 
     /// Forgets every frame that is not to be sent any more, such as one whose receipt came
     /// by another way.
     pub fn retain(&mut self, still: impl Fn(&[u8; 32]) -> bool) {
         self.waiting.retain(|(id, _)| still(id));
-        self.known.retain(|id| still(id));
+        self.known.retain(|id, ()| still(id));
         self.refused.retain(|id, _| still(id));
     }
 
@@ -189,15 +223,23 @@ impl Outbox {
     }
 
     /// Frames that the office refuses, with its reasons: a person has to look.
-    pub fn refused(&self) -> &BTreeMap<[u8; 32], String> {
+    pub fn refused(&self) -> &LiteMap<[u8; 32], String> {
         &self.refused
     }
 
     /// Time has come, or something changed. `entropy` spreads the waits of many
     /// phones apart.
     pub fn wake(&mut self, now_ms: i64, entropy: u64) -> Vec<Command> {
+        if let Some(since) = self.answered_since_ms.take() {
+            let took = now_ms.saturating_sub(since);
+            self.usual_ms = (0..=GOOD_MS).contains(&took).then_some(took);
+        }
+        if std::mem::take(&mut self.unsettled) {
+            self.pause(now_ms, entropy);
+        }
         let mut out = Vec::new();
         if self.waiting.is_empty() {
+            self.packed = None;
             out.extend(
                 self.live
                     .drain(..)
@@ -206,40 +248,64 @@ impl Outbox {
             return out;
         }
         if now_ms >= self.due_ms {
-            let chosen = choose(self.waiting.iter(), Limits::default());
-            if chosen.is_empty() {
+            let Some((frames, body)) = self.body() else {
                 return out;
-            }
-            let frames = chosen.iter().map(|(id, _)| *id).collect();
-            let bytes: Vec<_> = chosen.iter().map(|(_, bytes)| bytes.clone()).collect();
-            if self.live.len() >= self.timers.live.max(1) {
+            };
+            let most = (UNDER_WAY / body.len().max(1)).max(2);
+            let most = most.min(self.timers.live.max(1));
+            while self.live.len() >= most {
                 out.push(Command::Drop {
                     attempt: self.live.remove(0).attempt,
                 });
             }
-            let attempt = self.next_attempt;
-            self.next_attempt += 1;
-            self.live.push(Live { attempt, frames });
-            out.push(Command::Post {
-                attempt,
-                body: (self.pack)(&bytes),
+            let rounds = (self.unanswered / self.timers.live.max(1) as u32).min(20);
+            let bytes = body.len() as i64;
+            let patience = self.timers.patience_ms + bytes / PATIENCE_BYTES;
+            let patience = (patience << rounds).min(self.timers.pause_to_ms.max(patience));
+            self.live.push(Live {
+                attempt: self.next_attempt,
+                frames,
+                since_ms: now_ms,
+                until_ms: now_ms.saturating_add(patience),
             });
-            self.due_ms = now_ms.saturating_add(self.next_rival_in(entropy));
+            out.push(Command::Post {
+                attempt: self.next_attempt,
+                body,
+            });
+            self.next_attempt += 1;
+            let rival = self.next_rival_in(rounds, bytes, entropy);
+            self.due_ms = now_ms.saturating_add(rival);
+            if self.live.len() >= most {
+                self.due_ms = self.due_ms.max(self.live[0].until_ms);
+            }
             self.unanswered = self.unanswered.saturating_add(1);
         }
         out.push(Command::WakeAt { at_ms: self.due_ms });
         out
     }
 
-    /// How long to wait for the next rival. Where nothing at all comes back, as in a hall
-    /// without signal that swallows every packet, the waits double after some rounds: a
+    /// What is to be posted now; nothing if no frame is short enough to be taken.
+    fn body(&mut self) -> Option<(Vec<[u8; 32]>, Vec<u8>)> {
+        let chosen = choose(self.waiting.iter(), Limits::default());
+        let ids: Vec<_> = chosen.iter().map(|(id, _)| *id).collect();
+        if self.packed.as_ref().is_none_or(|(of, _)| *of != ids) {
+            let bytes: Vec<_> = chosen.into_iter().map(|(_, bytes)| bytes.clone()).collect();
+            self.packed = (!ids.is_empty()).then(|| (ids, (self.pack)(&bytes)));
+        }
+        self.packed.clone().filter(|(ids, _)| !ids.is_empty())
+    }
+
+    /// How long to wait for the next rival. Where the last answer came soon, the first rival
+    /// gives this one the time that it may well need. Where nothing at all comes back, as in a
+    /// hall without signal that swallows every packet, the waits double with every round: a
     /// phone that lies there all day must not post without end.
-    fn next_rival_in(&self, entropy: u64) -> i64 {
+    fn next_rival_in(&self, rounds: u32, bytes: i64, entropy: u64) -> i64 {
         let (from, to) = (self.timers.rival_from_ms, self.timers.rival_to_ms);
-        let wait = between(from, to, entropy);
-        let rounds = self.unanswered / self.timers.live.max(1) as u32;
-        let doubled = rounds.saturating_sub(PATIENT_ROUNDS).min(20);
-        (wait << doubled).min(self.timers.pause_to_ms.max(wait))
+        let mut wait = between(from, to, entropy) + bytes / RIVAL_BYTES;
+        if let (Some(usual), 0) = (self.usual_ms, self.unanswered) {
+            wait += 2 * usual;
+        }
+        (wait << rounds).min(self.timers.pause_to_ms.max(wait))
     }
 
     /// The network came back or changed, or the app came to the foreground: no pause
@@ -247,6 +313,7 @@ impl Outbox {
     pub fn network_changed(&mut self) {
         self.failures = 0;
         self.unanswered = 0;
+        self.usual_ms = None;
         self.due_ms = i64::MIN;
     }
 
@@ -254,11 +321,19 @@ impl Outbox {
     pub fn failed(&mut self, attempt: Attempt, now_ms: i64, entropy: u64) {
         let before = self.live.len();
         self.live.retain(|l| l.attempt != attempt);
-        if self.live.is_empty() && before > 0 {
-            let doubled = self.timers.pause_from_ms << self.failures.min(20);
-            let pause = doubled.min(self.timers.pause_to_ms);
+        if self.live.len() < before {
+            self.pause(now_ms, entropy);
+        }
+    }
+
+    /// An office in trouble is not to be rushed at, whatever else is under way.
+    fn pause(&mut self, now_ms: i64, entropy: u64) {
+        let doubled = self.timers.pause_from_ms << self.failures.min(20);
+        let pause = doubled.min(self.timers.pause_to_ms);
+        self.due_ms = now_ms.saturating_add(between(pause / 2, pause, entropy));
+        self.usual_ms = None;
+        if self.live.is_empty() {
             self.failures = self.failures.saturating_add(1);
-            self.due_ms = now_ms.saturating_add(between(pause / 2, pause, entropy));
         }
     }
 
@@ -266,31 +341,45 @@ impl Outbox {
     /// waiting is due at once; connections with nothing left to bring are dropped.
     /// Call [`Outbox::wake`] afterwards.
     pub fn answered(&mut self, attempt: Attempt, receipt: &Receipt) -> Vec<Command> {
+        // Only where the first one sent is the first one answered is its time the link's own.
+        let first = self.live.first().filter(|l| l.attempt == attempt);
+        self.answered_since_ms = first.map(|l| l.since_ms);
+        self.usual_ms = None;
+        let live = self.live.len();
         self.live.retain(|l| l.attempt != attempt);
-        self.failures = 0;
-        self.unanswered = 0;
+        let was_live = self.live.len() < live;
         let before = self.waiting.len();
-        let held: BTreeSet<_> = receipt.held.iter().copied().collect();
-        self.refused.retain(|id, _| !held.contains(id));
+        self.refused.retain(|id, _| !receipt.held.contains(id));
         for (id, reason) in &receipt.refused {
             if self.waiting.iter().any(|(waiting, _)| waiting == id) {
                 self.refused.insert(*id, reason.clone());
             }
         }
         self.waiting
-            .retain(|(id, _)| !held.contains(id) && !self.refused.contains_key(id));
-        let waiting: BTreeSet<_> = self.waiting.iter().map(|(id, _)| *id).collect();
+            .retain(|(id, _)| !receipt.held.contains(id) && !self.refused.contains_key(id));
+        let waiting = &self.waiting;
         let mut out = Vec::new();
         self.live.retain(|l| {
-            let useful = l.frames.iter().any(|id| waiting.contains(id));
+            let useful = l
+                .frames
+                .iter()
+                .any(|id| waiting.iter().any(|(w, _)| w == id));
             if !useful {
                 out.push(Command::Drop { attempt: l.attempt });
             }
             useful
         });
-        // An answer that settles nothing must not lead to posting without a wait.
-        if self.live.is_empty() && self.waiting.len() < before {
-            self.due_ms = i64::MIN;
+        if self.waiting.len() < before {
+            self.failures = 0;
+            self.unanswered = 0;
+            self.unsettled = false;
+            if self.live.is_empty() {
+                self.due_ms = i64::MIN;
+            }
+        } else if was_live {
+            // An answer that settles nothing must not lead to posting without a wait.
+            self.answered_since_ms = None;
+            self.unsettled = true;
         }
         out
     }

@@ -1,9 +1,9 @@
 //! The office's answer: which frames it holds, signed. A phone believes nothing else.
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
+use litemap::LiteMap;
 use minicbor::bytes::{ByteArray, ByteVec};
 use minicbor::{Decode, Encode};
-use std::collections::BTreeSet;
 
 use crate::frame::to_cbor;
 
@@ -165,12 +165,12 @@ impl Receipt {
                 .map(|r| (*r.id, r.reason))
                 .collect(),
         };
-        let mut named = BTreeSet::new();
+        let mut named = LiteMap::new_vec();
         let all = receipt
             .held
             .iter()
             .chain(receipt.refused.iter().map(|(id, _)| id));
-        if !all.into_iter().all(|id| named.insert(*id)) {
+        if !all.into_iter().all(|id| named.insert(*id, ()).is_none()) {
             return Err(ReceiptFault::Contradictory);
         }
         Ok(receipt)

@@ -4,7 +4,6 @@ mod once;
 #[cfg(feature = "store")]
 mod saved;
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use ed25519_dalek::VerifyingKey;
@@ -19,6 +18,7 @@ use super::fact::{ALG_ED25519, ALG_SHA256, Fact};
 use super::fault::RecordFault;
 use super::proved::Proved;
 use super::statement::Statement;
+use crate::map::{Map, Set};
 
 /// A statement, a correction or a list that may be signed.
 #[derive(Clone, Debug)]
@@ -39,14 +39,14 @@ pub struct ChainCheck {
     seq: u64,
     sealed: u64,
     device: Option<[u8; 32]>,
-    people: BTreeMap<String, [u8; 32]>,
+    people: Map<String, [u8; 32]>,
     session: Option<[u8; 16]>,
-    open: BTreeMap<u32, Open>,
-    corrections: BTreeMap<u32, Open>,
+    open: Map<u32, Open>,
+    corrections: Map<u32, Open>,
     list: Option<Open>,
     /// Who has opened their key, and who confirmed the statement of a visit as it stands.
-    unlocked: BTreeSet<String>,
-    confirmed: BTreeMap<u32, BTreeSet<String>>,
+    unlocked: Set<String>,
+    confirmed: Map<u32, Set<String>>,
     /// Begun at a place where those two were not told.
     in_the_middle: bool,
     proved: Arc<Proved>,
@@ -66,13 +66,13 @@ impl ChainCheck {
             seq: 0,
             sealed: 0,
             device: None,
-            people: BTreeMap::new(),
+            people: Map::new_vec(),
             session: None,
-            open: BTreeMap::new(),
-            corrections: BTreeMap::new(),
+            open: Map::new_vec(),
+            corrections: Map::new_vec(),
             list: None,
-            unlocked: BTreeSet::new(),
-            confirmed: BTreeMap::new(),
+            unlocked: Set::new(),
+            confirmed: Map::new_vec(),
             in_the_middle: false,
             proved: Arc::default(),
         }
@@ -88,7 +88,7 @@ impl ChainCheck {
         device_key: [u8; 32],
         head: Hash,
         seq: u64,
-        person_keys: BTreeMap<String, [u8; 32]>,
+        person_keys: Map<String, [u8; 32]>,
     ) -> Self {
         ChainCheck {
             head,
@@ -97,11 +97,11 @@ impl ChainCheck {
             device: Some(device_key),
             people: person_keys,
             session: None,
-            open: BTreeMap::new(),
-            corrections: BTreeMap::new(),
+            open: Map::new_vec(),
+            corrections: Map::new_vec(),
             list: None,
-            unlocked: BTreeSet::new(),
-            confirmed: BTreeMap::new(),
+            unlocked: Set::new(),
+            confirmed: Map::new_vec(),
             in_the_middle: true,
             proved: Arc::default(),
         }
@@ -421,7 +421,7 @@ impl ChainCheck {
     }
 
     /// The measurers' public keys as they stand: id in the roster to key.
-    pub fn people(&self) -> &BTreeMap<String, [u8; 32]> {
+    pub fn people(&self) -> &Map<String, [u8; 32]> {
         &self.people
     }
 }

@@ -5,14 +5,13 @@
 //! [`KeyRing`] holds what was said and answers, for a key and a moment, how it stood then.
 //! `docs/journal.cddl` has the form.
 
-use std::collections::BTreeMap;
-
 use minicbor::{CborLen, Encode};
 
 use super::canonical;
 use super::code::{CodeFault, Kind, unreadable};
 use super::fact::B32;
 use super::plain::{indexed, record, tagged};
+use crate::map::Map;
 
 const KIND: Kind = Kind {
     name: "SSK",
@@ -197,7 +196,7 @@ struct Known {
 /// ring. A revocation is never taken back; the measurer is given a new key.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct KeyRing {
-    keys: BTreeMap<[u8; 32], Known>,
+    keys: Map<[u8; 32], Known>,
 }
 
 impl KeyRing {

@@ -4,14 +4,13 @@
 //! A text is `SSC1:` and, in base45 (RFC 9285), a deterministic CBOR array: the first 16
 //! bytes of the whole's SHA-256, the piece's number from 0, how many there are, the piece.
 
-use std::collections::BTreeMap;
-
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
 use sha2::{Digest, Sha256};
 
 use super::canonical;
 use super::plain::record;
+use crate::map::Map;
 
 const BEGINS: &str = "SSC1:";
 
@@ -96,7 +95,7 @@ pub fn pieces(bytes: &[u8]) -> Result<Vec<String>, PieceFault> {
 #[derive(Clone, Debug, Default)]
 pub struct Gathering {
     whole: Option<(ByteArray<16>, u32)>,
-    parts: BTreeMap<u32, Vec<u8>>,
+    parts: Map<u32, Vec<u8>>,
 }
 
 impl Gathering {

@@ -12,6 +12,9 @@ use minicbor::decode::{Decoder, Error};
 /// How deep values may lie in one another: twice what any record has.
 const DEEPEST: u8 = 16;
 
+/// Room made for the values of a list before they are seen: what most records have.
+const AT_ONCE: u64 = 32;
+
 /// A value of CBOR, of the kinds that records are made of.
 #[derive(Default)]
 pub(crate) enum Value {
@@ -47,8 +50,10 @@ impl Value {
             Type::Bytes => Value::Bytes(decoder.bytes()?.to_vec()),
             Type::String => Value::Text(decoder.str()?.to_owned()),
             Type::Array if depth > 0 => {
-                let mut items = Vec::new();
-                for _ in 0..decoder.array()?.unwrap_or_default() {
+                let count = decoder.array()?.unwrap_or_default();
+                // No memory for what is only claimed.
+                let mut items = Vec::with_capacity(count.min(AT_ONCE) as usize);
+                for _ in 0..count {
                     items.push(Self::read_at(decoder, depth - 1)?);
                 }
                 Value::List(items)

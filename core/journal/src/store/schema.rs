@@ -4,6 +4,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, Transactio
 use std::path::Path;
 
 use super::StoreFault;
+use crate::map::map_of;
 
 /// Each step takes a file from its position to the next; never changed once landed.
 /// After a step `head.format` and `user_version` say the same.
@@ -222,11 +223,9 @@ fn tables(format: i64) -> Vec<(&'static str, &'static str)> {
         .iter()
         .take(usize::try_from(format).unwrap_or_default());
     let made = steps.flat_map(|step| step.split(';').map(str::trim));
-    let mut tables: Vec<_> = made
-        .filter_map(|sql| Some((sql.strip_prefix("CREATE TABLE ")?.split(' ').next()?, sql)))
-        .collect();
-    tables.sort_unstable();
-    tables
+    let tables =
+        made.filter_map(|sql| Some((sql.strip_prefix("CREATE TABLE ")?.split(' ').next()?, sql)));
+    map_of(tables).into_iter().collect()
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! The record's form: one encoding for each content, any other refused; the chain and
 //! its signatures.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use ed25519_dalek::{Signer, SigningKey};
+use standsquare_journal::map::Map;
 use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Statement};
 use standsquare_journal::record::{
     ChainCheck, Event, Hash, RecordFault, chain, correction_bytes, genesis, practice_bytes,
@@ -461,7 +462,7 @@ fn a_check_resumed_at_a_seal_goes_on_as_if_it_had_never_stopped() {
     });
     let at = hand.head;
     hand.take(hand.sealed(hand.head));
-    let resume = |people: &BTreeMap<String, [u8; 32]>| {
+    let resume = |people: &Map<String, [u8; 32]>| {
         ChainCheck::resume(
             hand.device.verifying_key().to_bytes(),
             hand.head,
@@ -476,7 +477,7 @@ fn a_check_resumed_at_a_seal_goes_on_as_if_it_had_never_stopped() {
     told.feed(&signed).expect("follows");
     // What was put up before the place has to be told, and whose keys are known.
     assert!(resume(people).feed(&signed).is_err());
-    let mut nobody = resume(&BTreeMap::new()).recall(1, at, shown.clone());
+    let mut nobody = resume(&Map::new_vec()).recall(1, at, shown.clone());
     assert!(nobody.feed(&signed).is_err());
     hand.take(hand.signed(1, at, &shown));
     assert_eq!(told.head(), hand.head);

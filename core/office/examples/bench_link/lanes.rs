@@ -159,6 +159,15 @@ pub fn run(forwarder: &Path, runs: usize, lanes: usize) -> Vec<(Scheme, f64)> {
                     };
                     // Links are met at any moment of their ups and downs.
                     std::thread::sleep(Duration::from_millis(fastrand::u64(0..8_000)));
+                    // Nor do they know of earlier runs: the kernel remembers what it met.
+                    for side in ["a", "b"] {
+                        let space = format!("ssq-{side}-{lane}");
+                        let forgot = Command::new("ip")
+                            .args(["-n", &space, "tcp_metrics", "flush"])
+                            .status()
+                            .expect("ip runs");
+                        assert!(forgot.success(), "the kernel forgets what it met");
+                    }
                     let out = inside(&format!("ssq-a-{lane}"))
                         .args(["phone", scheme.word()])
                         .arg(dir.path())

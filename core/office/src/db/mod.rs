@@ -58,6 +58,28 @@ pub trait Sql {
     /// [`DbFault`]; the transaction must then be given up.
     fn query(&mut self, sql: &'static str, values: &[Value]) -> Result<Vec<Row>, DbFault>;
 
+    /// Asks the same of many keys; rows come in any order. `one` has the key as its last
+    /// parameter, after what is `common`; `many` has a list of [`KEYS`] of them there. An engine
+    /// in this very process is asked for one after the other (SQLite would rather read a whole
+    /// table than look up a long list), one behind a wire for many at once.
+    ///
+    /// # Errors
+    /// [`DbFault`]; the transaction must then be given up.
+    fn query_many(
+        &mut self,
+        one: &'static str,
+        many: &'static str,
+        common: &[Value],
+        keys: &[Value],
+    ) -> Result<Vec<Row>, DbFault> {
+        let _ = many;
+        let mut rows = Vec::new();
+        for key in keys {
+            rows.extend(self.query(one, &[common, std::slice::from_ref(key)].concat())?);
+        }
+        Ok(rows)
+    }
+
     /// Asks for at most one row.
     ///
     /// # Errors
@@ -91,6 +113,15 @@ pub trait Engine: Send + Sync {
     /// # Errors
     /// [`DbFault`].
     fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault>;
+}
+
+/// How many keys go into one question of [`Sql::query_many`].
+pub const KEYS: usize = 64;
+
+/// The text of a list of [`KEYS`] parameters, the first of them number `from`: `$2, $3, …`.
+pub(crate) fn places(from: usize) -> String {
+    let places = (from..from + KEYS).map(|n| format!("${n}"));
+    places.collect::<Vec<_>>().join(", ")
 }
 
 /// Runs `work` in one durable transaction and gives back what it gives.

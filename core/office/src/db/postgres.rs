@@ -14,7 +14,7 @@ use tokio_postgres::error::SqlState;
 use tokio_postgres::types::{IsNull, ToSql, Type, to_sql_checked};
 use tokio_postgres::{Client, Config, NoTls, Statement};
 
-use super::{DbFault, Engine, Row, Sql, Value, Work};
+use super::{DbFault, Engine, KEYS, Row, Sql, Value, Work};
 
 /// Every migration, oldest first. One that has been published is never edited.
 const MIGRATIONS: &[&str] = &[
@@ -366,6 +366,27 @@ impl Sql for OnPostgres<'_> {
             .db
             .wait(self.connection.client.execute(&statement, &values))?;
         self.told(done)
+    }
+
+    fn query_many(
+        &mut self,
+        one: &'static str,
+        many: &'static str,
+        common: &[Value],
+        keys: &[Value],
+    ) -> Result<Vec<Row>, DbFault> {
+        let mut rows = Vec::new();
+        for part in keys.chunks(KEYS) {
+            let mut values = [common, part].concat();
+            if part.len() == 1 {
+                rows.extend(self.query(one, &values)?);
+            } else {
+                // A list that is shorter is filled up with what no row equals.
+                values.resize(common.len() + KEYS, Value::Null);
+                rows.extend(self.query(many, &values)?);
+            }
+        }
+        Ok(rows)
     }
 
     fn query(&mut self, sql: &'static str, values: &[Value]) -> Result<Vec<Row>, DbFault> {

@@ -3,11 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::take::{Incoming, JournalKey};
+use super::take::{Incoming, JournalKey, Known, State};
 use super::verify::{Change, OpenStatement, SessionKey, Standing};
 use super::write::{self, VisitKey};
 use crate::db::{DbFault, Sql};
-use crate::points::refresh;
+use crate::points::refresh_many;
 use crate::state::OfficeState;
 
 /// One transaction's knowledge.
@@ -21,11 +21,15 @@ pub(super) struct Batch<'a> {
     chips: BTreeSet<String>,
     /// How many frames of a journal wait for earlier ones, or did.
     waiting: BTreeMap<JournalKey, i64>,
+    /// Frames that the office has already, of those that are taken in.
+    known: Known,
+    /// The highest number of a measure that each session had on record.
+    highest: BTreeMap<(JournalKey, SessionKey), Option<i64>>,
 }
 
 impl<'a> Batch<'a> {
-    /// Nothing yet.
-    pub fn new(office: &'a OfficeState) -> Self {
+    /// Nothing yet but which of the frames the office has.
+    pub fn new(office: &'a OfficeState, known: Known) -> Self {
         Batch {
             office,
             standings: BTreeMap::new(),
@@ -33,6 +37,45 @@ impl<'a> Batch<'a> {
             stated: BTreeMap::new(),
             chips: BTreeSet::new(),
             waiting: BTreeMap::new(),
+            known,
+            highest: BTreeMap::new(),
+        }
+    }
+
+    /// What the office has made of the frame already; nothing if it is new.
+    pub fn known(&self, id: &[u8; 32]) -> Option<&(i64, String)> {
+        self.known.get(id)
+    }
+
+    /// A frame that waited was put in its place.
+    pub fn placed(&mut self, id: [u8; 32], state: State, reason: &str) {
+        if let Some(known) = self.known.get_mut(&id) {
+            *known = (state as i64, reason.to_owned());
+        }
+    }
+
+    /// The chip of a measure that was on record before this transaction.
+    fn chip_before(
+        &mut self,
+        sql: &mut dyn Sql,
+        new: &Incoming<'_>,
+        session: SessionKey,
+        visit: u32,
+    ) -> Result<Option<String>, DbFault> {
+        let key = ((new.frame.device_key, new.frame.journal), session);
+        let highest = match self.highest.get(&key) {
+            Some(known) => *known,
+            None => {
+                let asked = write::highest_visit(sql, new, session)?;
+                *self.highest.entry(key).or_insert(asked)
+            }
+        };
+        // Measures are numbered as they come: a number beyond all others is new.
+        match highest {
+            Some(highest) if i64::from(visit) <= highest => {
+                write::chip_of(sql, new, session, visit)
+            }
+            _ => Ok(None),
         }
     }
 
@@ -127,7 +170,7 @@ impl<'a> Batch<'a> {
                 let stated = self.stated.insert((key, visit), statement.chip.clone());
                 let before = match stated {
                     Some(chip) => Some(chip),
-                    None => write::chip_of(sql, new, *session, statement.visit)?,
+                    None => self.chip_before(sql, new, *session, statement.visit)?,
                 };
                 if let Some(chip) = before {
                     write::drop_signatures(sql, new, *session, statement.visit)?;
@@ -166,9 +209,7 @@ impl<'a> Batch<'a> {
                 write::keep_standing(sql, self.office, key, standing)?;
             }
         }
-        for chip in &self.chips {
-            refresh(self.office, sql, chip)?;
-        }
-        Ok(())
+        let chips: Vec<&str> = self.chips.iter().map(String::as_str).collect();
+        refresh_many(self.office, sql, &chips)
     }
 }

@@ -20,7 +20,7 @@ use std::collections::BTreeSet;
 
 use crate::db::DbFault;
 use crate::state::OfficeState;
-use take::{Posted, check_all, keys_of, take_all};
+use take::{Posted, check_all, on_record, take_all, taken_before};
 
 pub use take::State;
 pub use verify::Refusal;
@@ -93,8 +93,20 @@ impl OfficeState {
                 posted.push(Posted { id, bytes, frame });
             }
         }
-        let keys = keys_of(self, &posted)?;
-        let mut refused = Vec::new();
+        let (known, keys) = on_record(self, &posted)?;
+        let (mut held, mut refused) = (Vec::new(), Vec::new());
+        // What rivals bring again need not be checked again: only what was committed is seen.
+        posted.retain(|p| match known.get(&p.id).map(taken_before) {
+            None => true,
+            Some(Ok(())) => {
+                held.push(p.id);
+                false
+            }
+            Some(Err(refusal)) => {
+                refused.push(refuse(p.id, &refusal));
+                false
+            }
+        });
         let mut incoming = Vec::new();
         for (id, checked) in check_all(self, posted, &keys, now_ms) {
             match checked {
@@ -102,7 +114,6 @@ impl OfficeState {
                 Err(refusal) => refused.push(refuse(id, &refusal)),
             }
         }
-        let mut held = Vec::new();
         let mut note = |id: [u8; 32], taken: Result<(), Refusal>| match taken {
             Ok(()) => held.push(id),
             Err(refusal) => refused.push(refuse(id, &refusal)),

@@ -1,7 +1,7 @@
 //! Frames that have landed: where each belongs, and one durable transaction for them.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use standsquare_journal::record::{Proved, RecordFault};
 use standsquare_sync::Frame;
@@ -59,13 +59,22 @@ pub(super) struct Posted<'a> {
     pub frame: Result<Frame, Refusal>,
 }
 
-/// People's keys of all journals that these frames are of.
-pub(super) fn keys_of(office: &OfficeState, posted: &[Posted<'_>]) -> Result<Keys, DbFault> {
+/// What is on record of these frames: those that the office has already, and people's keys of
+/// all journals that the others are of.
+pub(super) fn on_record(
+    office: &OfficeState,
+    posted: &[Posted<'_>],
+) -> Result<(Known, Keys), DbFault> {
+    let ids: Vec<_> = posted.iter().map(|p| p.id).collect();
     let mut keys = Keys::new();
     for frame in posted.iter().filter_map(|p| p.frame.as_ref().ok()) {
         keys.entry((frame.device_key, frame.journal)).or_default();
     }
-    db::read(office.engine(), |sql| {
+    let known = db::read(office.engine(), |sql| {
+        let known = known_of(office, sql, &ids)?;
+        if known.len() == ids.len() {
+            return Ok(known);
+        }
         for ((device_key, journal), people) in &mut keys {
             let rows = sql.query(
                 "SELECT person, key FROM people
@@ -76,9 +85,44 @@ pub(super) fn keys_of(office: &OfficeState, posted: &[Posted<'_>]) -> Result<Key
                 people.insert(row.text(0)?, row.array(1)?);
             }
         }
-        Ok(())
+        Ok(known)
     })?;
-    Ok(keys)
+    Ok((known, keys))
+}
+
+/// Frames that the office has already: what it made of each, and why.
+pub(super) type Known = BTreeMap<[u8; 32], (i64, String)>;
+
+/// Which of these frames the office has already, whatever became of them.
+pub(super) fn known_of(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    ids: &[[u8; 32]],
+) -> Result<Known, DbFault> {
+    static MANY: LazyLock<String> = LazyLock::new(|| {
+        let list = db::places(2);
+        format!("SELECT id, state, reason FROM frames WHERE body = $1 AND id IN ({list})")
+    });
+    let keys: Vec<_> = ids.iter().map(|id| Value::from(*id)).collect();
+    let rows = sql.query_many(
+        "SELECT id, state, reason FROM frames WHERE body = $1 AND id = $2",
+        MANY.as_str(),
+        &[office.body()],
+        &keys,
+    )?;
+    let mut known = Known::new();
+    for row in rows {
+        known.insert(row.array(0)?, (row.int(1)?, row.text(2)?));
+    }
+    Ok(known)
+}
+
+/// What a phone is told of a frame that the office has.
+pub(super) fn taken_before((state, reason): &(i64, String)) -> Taken {
+    match *state {
+        n if n == State::SetAside as i64 => Err(Refusal::before(reason)),
+        _ => Ok(()),
+    }
 }
 
 /// Frames with their signatures checked, on as many cores as there are; each with its id.
@@ -169,8 +213,12 @@ pub(super) fn take_all(
     office: &OfficeState,
     incoming: &[Incoming<'_>],
 ) -> Result<Vec<Taken>, DbFault> {
+    if incoming.is_empty() {
+        return Ok(Vec::new());
+    }
     db::write(office.engine(), |sql| {
-        let mut batch = Batch::new(office);
+        let ids: Vec<_> = incoming.iter().map(|new| new.id).collect();
+        let mut batch = Batch::new(office, known_of(office, sql, &ids)?);
         let mut taken = Vec::with_capacity(incoming.len());
         for new in incoming {
             taken.push(place(sql, &mut batch, new)?);
@@ -181,15 +229,8 @@ pub(super) fn take_all(
 }
 
 fn place(sql: &mut dyn Sql, batch: &mut Batch<'_>, new: &Incoming<'_>) -> Result<Taken, DbFault> {
-    let known = sql.one(
-        "SELECT state, reason FROM frames WHERE body = $1 AND year = $2 AND id = $3",
-        &new.named(),
-    )?;
-    if let Some(row) = known {
-        return Ok(match row.int(0)? {
-            n if n == State::SetAside as i64 => Err(Refusal::before(&row.text(1)?)),
-            _ => Ok(()),
-        });
+    if let Some(known) = batch.known(&new.id) {
+        return Ok(taken_before(known));
     }
     let head = batch.standing(sql, new)?.head_seq;
     if new.frame.from_seq > head + 1 {
@@ -314,6 +355,7 @@ fn join_waiting(
                  WHERE body = $1 AND year = $2 AND id = $3",
                 &[body, year, id, (state as i64).into(), reason.into()],
             )?;
+            batch.placed(waited.id, state, reason);
             if taken.is_ok() {
                 next = waited.frame.to_seq() + 1;
             }

@@ -97,7 +97,7 @@ impl Refusal {
 }
 
 /// What names a session in the tables: its id and the year of its day.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SessionKey {
     /// Its id.
     pub id: [u8; 16],

@@ -115,6 +115,20 @@ pub(super) fn open_statements(
         .collect()
 }
 
+/// The highest number of a measure that the session has on record.
+pub(super) fn highest_visit(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+) -> Result<Option<i64>, DbFault> {
+    sql.one(
+        "SELECT MAX(visit) FROM visits
+         WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4 AND journal = $5",
+        &session_key(new, session),
+    )?
+    .map_or(Ok(None), |row| row.maybe_int(0))
+}
+
 /// The chip of a measure on record.
 pub(super) fn chip_of(
     sql: &mut dyn Sql,

@@ -161,6 +161,15 @@ fn session_table(office: &OfficeState, sessions: &[SessionLine]) -> Markup {
                                 Some(at_ms) => { "closed " (moment(at_ms, line.offset_min)) }
                                 None => "not closed yet",
                             }
+                            @if line.between > 0 {
+                                br;
+                                span.care {
+                                    (line.between)
+                                    @if line.between == 1 { " bite or fall" }
+                                    @else { " bites or falls" }
+                                    " between two dogs"
+                                }
+                            }
                         }
                         td { code { (short(&line.device_key)) } }
                     }

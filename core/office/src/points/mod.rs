@@ -7,7 +7,7 @@ mod rules;
 
 pub use keys::Signer;
 pub use refresh::EDITION;
-pub(crate) use refresh::{read_points, refresh, refresh_all, write_points};
+pub(crate) use refresh::{read_points, refresh, refresh_all, refresh_many, write_points};
 pub use rules::{Measure, points_of};
 
 use serde::{Deserialize, Serialize};

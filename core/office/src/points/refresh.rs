@@ -1,13 +1,16 @@
 //! Keeping the points in the tables: worked out again for every measure of a chip
 //! whenever one of them, or a decision about one, comes in.
 
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
 use chrono::NaiveDate;
 use standsquare_journal::record::fact::{Harm, Statement};
 use standsquare_sync::roster::EarlierMeasure;
 
 use super::keys::Signer;
 use super::{Measure, Point, points_of};
-use crate::db::{DbFault, Row, Sql, Value};
+use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::decide::Verdict;
 use crate::incidents;
 use crate::keys::{self, Said};
@@ -17,10 +20,11 @@ use crate::state::OfficeState;
 /// the next start.
 pub const EDITION: i64 = 1;
 
-/// Works out the points of every measure of this chip.
-pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<(), DbFault> {
-    let rows = sql.query(
-        "SELECT v.session, v.device_key, v.journal, v.stated_ms, v.statement,
+/// The measures of the chips that are named from the second parameter on.
+macro_rules! measures_of {
+    ($chips:literal) => {
+        concat!(
+            "SELECT v.session, v.device_key, v.journal, v.stated_ms, v.statement,
                 (SELECT COUNT(*) FROM signatures g
                  WHERE g.body = v.body AND g.year = v.year AND g.session = v.session
                    AND g.device_key = v.device_key AND g.journal = v.journal
@@ -39,14 +43,56 @@ pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Re
                 (SELECT MAX(i.what) FROM incidents i
                  WHERE i.body = v.body AND i.session = v.session
                    AND i.device_key = v.device_key AND i.journal = v.journal
-                   AND i.visit = v.visit)
+                   AND i.visit = v.visit),
+                v.chip
          FROM visits v JOIN sessions s
            ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
-         WHERE v.body = $1 AND v.chip = $2",
-        &[office.body(), chip.into()],
-    )?;
-    let mut measures = rows.iter().map(measure).collect::<Result<Vec<_>, _>>()?;
+         WHERE v.body = $1 AND v.chip ",
+            $chips
+        )
+    };
+}
+
+/// Works out the points of every measure of this chip.
+pub(crate) fn refresh(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<(), DbFault> {
+    let rows = sql.query(measures_of!("= $2"), &[office.body(), chip.into()])?;
+    refresh_rows(office, sql, chip, &rows.iter().collect::<Vec<_>>())
+}
+
+/// The same of many chips, each once, in few questions.
+pub(crate) fn refresh_many(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    chips: &[&str],
+) -> Result<(), DbFault> {
+    static MANY: LazyLock<String> = LazyLock::new(|| {
+        let begin = measures_of!("IN ");
+        format!("{begin} ({})", db::places(2))
+    });
+    let keys: Vec<_> = chips.iter().map(|chip| Value::from(*chip)).collect();
+    let common = [office.body()];
+    let rows = sql.query_many(measures_of!("= $2"), MANY.as_str(), &common, &keys)?;
+    let mut of: BTreeMap<String, Vec<&Row>> = BTreeMap::new();
+    for row in &rows {
+        of.entry(row.text(17)?).or_default().push(row);
+    }
+    for (chip, rows) in of {
+        refresh_rows(office, sql, &chip, &rows)?;
+    }
+    Ok(())
+}
+
+fn refresh_rows(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    chip: &str,
+    rows: &[&Row],
+) -> Result<(), DbFault> {
+    let mut measures = rows
+        .iter()
+        .map(|row| measure(row))
+        .collect::<Result<Vec<_>, _>>()?;
     // Few offices have said anything of any key: they are not asked more.
     let said = match rows.first().map_or(Ok(None), |row| row.maybe_int(14))? {
         Some(_) => keys::said(office, sql)?,

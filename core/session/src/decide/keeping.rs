@@ -3,8 +3,6 @@
 //! What goes was brought by a roster that has not been worked by for that long, and every
 //! visit under it is in the office's signed log, whole. Anything else stays, however old.
 
-use std::collections::{BTreeSet, HashSet};
-
 use chrono::NaiveDate;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::{Item, StoreFault};
@@ -12,6 +10,7 @@ use standsquare_sync::{Frame, frame_id};
 
 use super::{Context, Outcome};
 use crate::days;
+use crate::map::Set;
 use crate::roster::Loaded;
 use crate::view::{Text, Tone};
 
@@ -33,7 +32,7 @@ pub(super) fn past_it(
         .rosters
         .iter()
         .filter(|(hash, day)| **hash != loaded.hash && is_over(**day));
-    let mut found = BTreeSet::new();
+    let mut found = Set::new();
     for (hash, _) in old {
         let text = c.journal.blob(hash)?.unwrap_or_default();
         found.extend(Loaded::subjects_in(&text));
@@ -41,7 +40,7 @@ pub(super) fn past_it(
     if found.is_empty() {
         return Ok(Vec::new());
     }
-    let there: HashSet<Id> = c.journal.subjects()?.into_iter().collect();
+    let there: Set<Id> = c.journal.subjects()?.into_iter().collect();
     found.retain(|id| there.contains(id));
     if found.is_empty() {
         return Ok(Vec::new());
@@ -79,7 +78,7 @@ struct Record {
     called: Vec<Called>,
     /// Finished runs: first and last event, and the id of the frame.
     runs: Vec<(u64, u64, [u8; 32])>,
-    logged: HashSet<[u8; 32]>,
+    logged: Set<[u8; 32]>,
 }
 
 impl Record {
@@ -127,7 +126,7 @@ impl Record {
 
     /// Whose data is held back: a visit of theirs is not in the log from its beginning to
     /// the closing of its session.
-    fn not_in_log(&self) -> HashSet<Id> {
+    fn not_in_log(&self) -> Set<Id> {
         let logged = |from: u64, to: u64| {
             let over: Vec<_> = self
                 .runs

@@ -4,6 +4,7 @@ use super::{Drawn, Glass, grouped};
 use crate::act::Act;
 use crate::state::{Session, Visit};
 use crate::view::*;
+use standsquare_measuring::order;
 
 /// Dogs that have to be done before their time says anything of the next ones'. Own
 /// choice: of three, one odd one does not move the middle.
@@ -23,7 +24,7 @@ fn a_dog_takes(s: &Session) -> Option<i64> {
             Some(next.unwrap_or(v.told_ms?).max(v.told_ms?) - v.called_ms)
         })
         .collect();
-    times.sort_unstable();
+    order::sort(&mut times);
     (times.len() >= DONE_BEFORE).then(|| times[times.len() / 2])
 }
 

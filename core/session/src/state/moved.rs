@@ -4,6 +4,7 @@ use standsquare_journal::record::fact::Seen;
 
 use super::visit::Visit;
 use crate::map::Map;
+use standsquare_measuring::order;
 
 /// A dog that was scanned because placings belong to it, and its read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -68,7 +69,7 @@ impl Visit {
         for (n, (placing, by)) in given.enumerate() {
             all.push((placing, by, void(&moving.voided, n)));
         }
-        all.sort_by_key(|((.., at_ms), ..)| *at_ms);
+        order::sort_by_key(&mut all, |((.., at_ms), ..)| *at_ms);
         self.voided.clear();
         for (n, (placing, by, void)) in all.into_iter().enumerate() {
             self.placings.push(placing);

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Enrolled, Misses, Practice, Readers, Runs, Sat, Session, State};
 use crate::days;
-use crate::map::Map;
+use crate::map::{Map, map_of};
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
@@ -140,11 +140,7 @@ impl State {
             roster: loaded,
             keys,
             misses: rest.misses,
-            rosters: rest
-                .rosters
-                .into_iter()
-                .map(|(h, day)| (h.0, day))
-                .collect(),
+            rosters: map_of(rest.rosters.into_iter().map(|(h, day)| (h.0, day))),
             readers: rest.readers,
             practice: rest.practice,
             session: None,

@@ -1,8 +1,6 @@
 //! Finished runs of events, and which of them the office holds.
 
-use std::collections::BTreeSet;
-
-use crate::map::Map;
+use crate::map::{Map, Set};
 use serde::{Deserialize, Serialize};
 
 /// A finished run of events that can be sent to the office.
@@ -48,7 +46,7 @@ impl Runs {
     }
 
     pub(super) fn acknowledged(&mut self, frames: impl Iterator<Item = [u8; 32]>) {
-        let mut held = BTreeSet::new();
+        let mut held = Set::new();
         for frame in frames {
             held.insert(frame);
         }
@@ -66,7 +64,7 @@ impl Runs {
     }
 
     pub(super) fn logged(&mut self, frames: impl Iterator<Item = [u8; 32]>) {
-        let frames: BTreeSet<_> = frames.collect();
+        let frames: Set<_> = frames.collect();
         self.held.retain(|_, id| !frames.contains(&id.0));
         // A frame in the log is at the office, whether its receipt came or not.
         self.waiting.retain(|_, run| !frames.contains(&run.id));

@@ -1,9 +1,8 @@
 //! One session, as its facts tell it.
 
 use super::visit::{Step, Visit};
-use crate::map::Map;
+use crate::map::{Map, Set};
 use crate::roster::Loaded;
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -77,9 +76,9 @@ pub struct Session {
     /// Trainees who watch.
     pub watching: Vec<String>,
     /// Who of them is away from the table.
-    pub away: BTreeSet<String>,
+    pub away: Set<String>,
     /// Who has opened their key, where the session is signed once.
-    pub unlocked: BTreeSet<String>,
+    pub unlocked: Set<String>,
     /// The list at the close, while it is being signed.
     pub list: Option<OpenList>,
     /// Dogs can be called.
@@ -124,8 +123,8 @@ impl Session {
             hoops_accepted: false,
             seated: Vec::new(),
             watching: Vec::new(),
-            away: BTreeSet::new(),
-            unlocked: BTreeSet::new(),
+            away: Set::new(),
+            unlocked: Set::new(),
             list: None,
             queue_open: false,
             newcomers: Vec::new(),

@@ -1,12 +1,12 @@
 //! A check put away beside the journal, and taken up again at the same place.
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use minicbor::Encode;
 use minicbor::bytes::ByteArray;
 
 use super::{ChainCheck, Open};
+use crate::map::{Map, Set, map_of};
 use crate::record::plain::{listed, record};
 
 /// The form in which a check is put away. A change to what a check remembers, or to what
@@ -111,12 +111,12 @@ record!(Who { visit, people });
 
 listed!(Key, Put, Who);
 
-fn puts(of: BTreeMap<u32, Open>) -> Vec<Put> {
+fn puts(of: Map<u32, Open>) -> Vec<Put> {
     of.into_iter().map(Put::of).collect()
 }
 
-fn opens(of: Vec<Put>) -> BTreeMap<u32, Open> {
-    of.into_iter().map(Put::open).collect()
+fn opens(of: Vec<Put>) -> Map<u32, Open> {
+    map_of(of.into_iter().map(Put::open))
 }
 
 impl ChainCheck {
@@ -178,21 +178,16 @@ impl ChainCheck {
             seq: saved.seq,
             sealed: saved.sealed,
             device: saved.device.map(|key| *key),
-            people: saved
-                .people
-                .into_iter()
-                .map(|k| (k.person, *k.key))
-                .collect(),
+            people: map_of(saved.people.into_iter().map(|k| (k.person, *k.key))),
             session: saved.session.map(|id| *id),
             open: opens(saved.open),
             corrections: opens(saved.corrections),
             list: saved.list.map(|put| put.open().1),
             unlocked: saved.unlocked.into_iter().collect(),
-            confirmed: saved
-                .confirmed
-                .into_iter()
-                .map(|who| (who.visit, who.people.into_iter().collect::<BTreeSet<_>>()))
-                .collect(),
+            confirmed: map_of(
+                (saved.confirmed.into_iter())
+                    .map(|who| (who.visit, who.people.into_iter().collect::<Set<_>>())),
+            ),
             in_the_middle: saved.in_the_middle,
             proved: Arc::default(),
         })
