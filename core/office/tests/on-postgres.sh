@@ -28,9 +28,11 @@ trap stop EXIT
 "${as[@]}" "$bin/initdb" -D "$dir/data" -U office -A trust --locale=C --encoding=UTF8 \
     >"$dir/initdb.log" 2>&1 || { cat "$dir/initdb.log" >&2; exit 1; }
 "${as[@]}" "$bin/pg_ctl" -D "$dir/data" -l "$dir/log" -w \
-    -o "-c listen_addresses='' -c unix_socket_directories='$dir' -c max_connections=200" \
+    -o "-c listen_addresses='' -c unix_socket_directories='$dir' -c max_connections=200 -c recovery_init_sync_method=syncfs" \
     start >/dev/null || { cat "$dir/log" >&2; exit 1; }
 
+# A restart in the middle of the tests takes its time on a busy disk.
+export PGCTLTIMEOUT=300
 export STANDSQUARE_TEST_POSTGRES="host=$dir user=office dbname=postgres"
 export STANDSQUARE_TEST_POSTGRES_DATA="$dir/data"
 export STANDSQUARE_TEST_POSTGRES_CTL="${as[*]} $bin/pg_ctl"

@@ -73,6 +73,7 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                 header {
                     p.office { a href="/" { (roster.office.name) } }
                     @if roster.demo { p.demo role="note" { (DEMO_MARK) } }
+                    (who(looker))
                     nav aria-label="Office" {
                         a href="/" { "Inbox" } " " a href="/search" { "Search" }
                         " " a href="/rules" { "Rules" }
@@ -85,7 +86,6 @@ pub(crate) fn page(office: &OfficeState, looker: &Looker, title: &str, content: 
                             " " a href="/hoops" { "Hoops" } " " a href="/trainer" { "Training" }
                         }
                     }
-                    (who(looker))
                 }
                 main #main { h1 { (title) } (content) }
                 footer {
