@@ -242,8 +242,14 @@ impl Filling {
         }
         self.sent_up_to = from_seq - 1;
         let receipt = vec![0x5a; 200];
+        // The office's log answers a few seconds after its receipt.
+        let logged = Fact::Logged {
+            frames: frames.clone(),
+            checkpoint: "as received".into(),
+        };
         self.facts(vec![
             Fact::Acknowledged { frames, receipt },
+            logged,
             Fact::SessionLeft {},
         ]);
     }

@@ -318,3 +318,37 @@ fn what_is_carried_by_hand_is_what_would_be_sent() {
     t.office_answers();
     assert_eq!(t.view().outbox.waiting, 0);
 }
+
+#[test]
+fn after_each_dog_a_copy_is_offered_and_it_brings_the_day_of_a_lost_phone_to_the_office() {
+    let mut t = one_dog();
+    let offered = |t: &Table| {
+        let offer = t.view().offers.iter().find(|o| o.id == "give_copy");
+        offer.map(|o| o.label.clone())
+    };
+    assert!(offered(&t).is_some());
+    t.tap("give_copy");
+    assert_eq!(t.notice(), "notice.copy_given");
+    // What is in a copy is not offered again, whether the app was killed or not.
+    assert!(offered(&t).is_none());
+    t.kill_and_reopen();
+    assert!(offered(&t).is_none());
+    demo::moss(&mut t, |t, chip| {
+        t.scan(chip);
+    });
+    assert!(offered(&t).is_some());
+    t.tap("give_copy");
+    let share = t.effects().iter().find_map(|e| match e {
+        Effect::Share { bytes, .. } => Some(bytes.clone()),
+        _ => None,
+    });
+    // This phone is lost now, and never sends anything: the newest copy has both dogs.
+    let copy = share.expect("a file");
+    let (held, refused) = t.office.import(&copy, 0, &mut |_, _| {}).expect("taken in");
+    assert!(held >= 2, "{held}");
+    assert_eq!(refused.len(), 0);
+    for dog in ["pip", "moss"] {
+        let chip = demo::chip_of(dog);
+        assert_eq!(t.office.dog(&chip).expect("reads").len(), 1);
+    }
+}

@@ -73,8 +73,9 @@ fn send(c: &mut Context) -> Outcome {
     Outcome::default().say(Tone::Care, Text::of("notice.sending"))
 }
 
-/// The frames that the office does not have as one file. It says nothing of where they are:
-/// only the office's own answer does.
+/// The frames that the office does not have as one file, to carry to it or for the other
+/// measurer's phone to keep: one lost phone then loses no dog. It says nothing of where they
+/// are: only the office's own answer does.
 fn carry(c: &Context) -> Outcome {
     let Some(session) = c.session() else {
         return not_now();
@@ -88,7 +89,14 @@ fn carry(c: &Context) -> Outcome {
     if frames.is_empty() {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
     }
-    let mut out = Outcome::default();
+    let to_seq = c.state.unsent().take(frames.len()).last().map(|r| r.to_seq);
+    let mut out = Outcome::default().say(Tone::Good, Text::of("notice.copy_given"));
+    out.items.extend(to_seq.map(|to_seq| {
+        Item::Fact(Fact::CopyGiven {
+            to_seq,
+            in_codes: false,
+        })
+    }));
     out.effects.push(Effect::Share {
         name: files::csv_name(session).replace(".csv", ".ssq"),
         media_type: "application/vnd.standsquare.frames".into(),

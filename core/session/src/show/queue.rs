@@ -98,6 +98,12 @@ impl Glass<'_> {
             .cautioned(self.clock())
             .caution("caution.lightning");
         drawn = self.lock(s, drawn);
+        let only_here = self.state.dogs_only_here(s);
+        if only_here > 0 {
+            drawn = drawn
+                .offer("give_copy", Act::CarryReturn, Role::Quiet)
+                .labelled(Text::of("offer.give_copy").count("count", i64::from(only_here)));
+        }
         let mut role = Role::Main;
         if let Some(number) = new {
             let chip = number.to_owned();

@@ -77,6 +77,9 @@ pub struct State {
     pub clock_ahead_ms: i64,
     /// The newest checkpoint of the office's log that was believed.
     checkpoint: Option<String>,
+    /// Number of the newest event that was given to another phone as a signed copy; 0 for
+    /// none.
+    pub copied_seq: u64,
     /// The office that enrolled this phone.
     pub enrolled: Option<Enrolled>,
     /// When the office last said that it holds something, Unix milliseconds.
@@ -175,6 +178,7 @@ impl State {
                 self.runs.logged(frames.iter().map(|f| **f));
                 self.checkpoint = Some(checkpoint.clone());
             }
+            Fact::CopyGiven { to_seq, .. } => self.copied_seq = *to_seq,
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
             Fact::Enrolled {
                 body,
@@ -311,6 +315,14 @@ impl State {
         let earlier: u32 = self.earlier.iter().map(|l| self.left_waiting(l)).sum();
         let whole = self.last.iter().chain(&self.session);
         earlier + whole.map(|s| self.dogs_not_at_office(s)).sum::<u32>()
+    }
+
+    /// Signed dogs of a session that are on this phone only: neither at the office nor in the
+    /// newest copy.
+    pub fn dogs_only_here(&self, session: &Session) -> u32 {
+        let signed = session.visits.iter().filter(|v| v.is_signed());
+        let only = signed.filter(|v| self.runs.waits_after(v.run, self.copied_seq));
+        only.count() as u32
     }
 
     /// Signed dogs of a session that the office has and that are not proved to be in its log.

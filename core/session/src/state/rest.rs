@@ -71,6 +71,7 @@ struct Rest {
     clock_ahead_ms: i64,
     acknowledged_ms: Option<i64>,
     enrolled: Option<Enrolled>,
+    copied_seq: u64,
     open_run_from: u64,
 }
 
@@ -110,6 +111,7 @@ impl State {
             clock_ahead_ms: self.clock_ahead_ms,
             acknowledged_ms: self.acknowledged_ms,
             enrolled: self.enrolled.clone(),
+            copied_seq: self.copied_seq,
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -151,6 +153,7 @@ impl State {
             clock_ahead_ms: rest.clock_ahead_ms,
             acknowledged_ms: rest.acknowledged_ms,
             enrolled: rest.enrolled,
+            copied_seq: rest.copied_seq,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,

@@ -88,6 +88,12 @@ impl Runs {
         waiting.map(|(n, _)| *n).or_else(held).unwrap_or(self.count)
     }
 
+    /// Whether the run with this number waits for the office and ends after this event.
+    pub fn waits_after(&self, run: Option<usize>, seq: u64) -> bool {
+        run.and_then(|n| self.waiting.get(&n))
+            .is_some_and(|run| run.to_seq > seq)
+    }
+
     /// Runs that the office has not acknowledged, oldest first.
     pub fn unsent(&self) -> impl Iterator<Item = &SealedRun> {
         self.waiting.values()
