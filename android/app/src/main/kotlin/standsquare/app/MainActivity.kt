@@ -30,6 +30,7 @@ import standsquare.device.KeyCapture
 import standsquare.device.Keyboards
 import standsquare.device.NetworkWatch
 import standsquare.device.OfficeLink
+import standsquare.device.OfficeReply
 import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
@@ -210,7 +211,10 @@ class MainActivity : ComponentActivity(), Platform {
         }
     }
 
-    override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
+    override fun ask(asked: Effect.AskOffice): Act = when (val reply = office.ask(asked.address, asked.path, asked.body)) {
+        is OfficeReply.Answered -> Act.OfficeAnswer(asked.request, reply.status.toUShort(), reply.body)
+        is OfficeReply.Unreachable -> Act.OfficeUnreachable(asked.request, reply.reason)
+    }
 
     private val office = OfficeLink()
 

@@ -3,30 +3,37 @@ package standsquare.device
 import java.io.IOException
 import java.net.HttpURLConnection
 import java.net.URI
-import standsquare.view.Act
-import standsquare.view.Effect
+
+/** What came of a request. */
+sealed interface OfficeReply {
+    /** The office answered, with this HTTP status and body. */
+    class Answered(val status: Int, val body: ByteArray) : OfficeReply
+
+    /** There was no answer; the reason is for the log only. */
+    class Unreachable(val reason: String) : OfficeReply
+}
 
 /**
  * Carries a request to the office that enrolled this phone, and its answer back. When to send,
  * and what the answer means, is for the core.
  */
 class OfficeLink {
-    /** Posts what the core asks for and gives the act that tells it the answer. Blocks. */
-    fun ask(asked: Effect.AskOffice): Act {
-        if (asked.address.isEmpty()) return Act.OfficeUnreachable(asked.request, "no office has enrolled this phone")
+    /** Posts a body to this path at the office of this address. Blocks. */
+    fun ask(address: String, path: String, body: ByteArray): OfficeReply {
+        if (address.isEmpty()) return OfficeReply.Unreachable("no office has enrolled this phone")
         return try {
-            val to = URI(asked.address + asked.path).toURL().openConnection() as HttpURLConnection
+            val to = URI(address + path).toURL().openConnection() as HttpURLConnection
             try {
-                answer(to, asked)
+                answer(to, body)
             } finally {
                 to.disconnect()
             }
         } catch (fault: IOException) {
-            Act.OfficeUnreachable(asked.request, fault.toString())
+            OfficeReply.Unreachable(fault.toString())
         }
     }
 
-    private fun answer(to: HttpURLConnection, asked: Effect.AskOffice): Act {
+    private fun answer(to: HttpURLConnection, posted: ByteArray): OfficeReply {
         to.requestMethod = "POST"
         to.connectTimeout = PATIENCE_MS
         to.readTimeout = PATIENCE_MS
@@ -34,12 +41,12 @@ class OfficeLink {
         to.instanceFollowRedirects = false
         to.doOutput = true
         to.setRequestProperty("Content-Type", "application/octet-stream")
-        to.setFixedLengthStreamingMode(asked.body.size)
-        to.outputStream.use { it.write(asked.body) }
+        to.setFixedLengthStreamingMode(posted.size)
+        to.outputStream.use { it.write(posted) }
         val status = to.responseCode
         val from = if (status < FIRST_ERROR) to.inputStream else to.errorStream
         val body = from?.use { it.readAtMost(MOST) } ?: byteArrayOf()
-        return Act.OfficeAnswer(asked.request, status.toUShort(), body)
+        return OfficeReply.Answered(status, body)
     }
 
     private companion object {

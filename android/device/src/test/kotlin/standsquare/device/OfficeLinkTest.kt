@@ -8,8 +8,6 @@ import org.junit.Assert.assertArrayEquals
 import org.junit.Assert.assertEquals
 import org.junit.Assert.assertTrue
 import org.junit.Test
-import standsquare.view.Act
-import standsquare.view.Effect
 
 /** The carrier to the office, over a real socket on this machine. */
 class OfficeLinkTest {
@@ -32,37 +30,36 @@ class OfficeLinkTest {
     private val address = "http://127.0.0.1:${server.address.port}"
 
     private fun ask(path: String, body: ByteArray, to: String = address) =
-        OfficeLink().ask(Effect.AskOffice("enrol-1", path, body, to))
+        OfficeLink().ask(to, path, body)
 
     @After
     fun stop() = server.stop(0)
 
     @Test
     fun bodiesAreCarriedAsTheyAre() {
-        val answer = ask("/v1/enrol", byteArrayOf(9, 8)) as Act.OfficeAnswer
+        val answer = ask("/v1/enrol", byteArrayOf(9, 8)) as OfficeReply.Answered
         assertArrayEquals(byteArrayOf(9, 8), posted)
-        assertEquals("enrol-1", answer.request)
-        assertEquals(200, answer.status.toInt())
+        assertEquals(200, answer.status)
         assertArrayEquals(byteArrayOf(1, 2, 3), answer.body)
     }
 
     @Test
     fun aRefusalIsAnAnswerToo() {
-        val answer = ask("/v1/enrol", byteArrayOf()) as Act.OfficeAnswer
-        assertEquals(403, answer.status.toInt())
+        val answer = ask("/v1/enrol", byteArrayOf()) as OfficeReply.Answered
+        assertEquals(403, answer.status)
         assertEquals("no", answer.body.decodeToString())
     }
 
     @Test
     fun nothingIsSentOnToAnotherPlace() {
-        assertEquals(307, (ask("/v1/roster", byteArrayOf(1)) as Act.OfficeAnswer).status.toInt())
+        assertEquals(307, (ask("/v1/roster", byteArrayOf(1)) as OfficeReply.Answered).status)
         assertEquals(0, posted.size)
     }
 
     @Test
     fun withoutAnOfficeTheCoreIsToldSo() {
-        assertTrue(ask("/v1/enrol", byteArrayOf(1), to = "") is Act.OfficeUnreachable)
+        assertTrue(ask("/v1/enrol", byteArrayOf(1), to = "") is OfficeReply.Unreachable)
         server.stop(0)
-        assertTrue(ask("/v1/enrol", byteArrayOf(1)) is Act.OfficeUnreachable)
+        assertTrue(ask("/v1/enrol", byteArrayOf(1)) is OfficeReply.Unreachable)
     }
 }
