@@ -52,7 +52,7 @@ public final class BackgroundOffice: NSObject, OfficeCarrier, @unchecked Sendabl
     }
 
     public func ask(address: String, path: String, body: Data) async -> OfficeReply {
-        guard let office = URL(string: address) ?? office else { return .unreachable(reason: "no office is set") }
+        guard let office = address.isEmpty ? office : URL(string: address) else { return .unreachable(reason: "no office is set") }
         // The system reads the body from a file, since the app may be gone by then.
         let file = FileManager.default.temporaryDirectory
             .appending(path: "post-\(UUID().uuidString)")

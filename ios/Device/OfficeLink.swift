@@ -27,7 +27,7 @@ public struct OfficeLink: OfficeCarrier {
     }
 
     public func ask(address: String, path: String, body: Data) async -> OfficeReply {
-        guard let office = URL(string: address) ?? office else { return .unreachable(reason: "no office is set") }
+        guard let office = address.isEmpty ? office : URL(string: address) else { return .unreachable(reason: "no office is set") }
         var request = Self.request(office: office, path: path)
         request.httpBody = body
         do {
