@@ -29,7 +29,7 @@ private fun names(dog: JsonObject, key: String, name: (kotlinx.serialization.jso
 /** Rows of `return.csv`, its head left out; fails where one names fewer than two people. Names have no comma in the demo's league. */
 fun rowsAnsweredFor(csv: String): Int {
     // A bite or a fall between two dogs has a row of its own, without a dog's number.
-    val rows = csv.split("\r\n").filter { it.isNotEmpty() }.drop(1).filter { it.split(',').getOrNull(NUMBER) != "" }
+    val rows = csv.split("\r\n").filter { it.isNotEmpty() }.drop(1).filter { it.split(BETWEEN).getOrNull(NUMBER) != "" }
     for (row in rows) {
         val by = row.substringAfterLast(',').trim('"').split("; ").filter { it.isNotBlank() }.toSet()
         if (by.size < SIGN_OFFS) throw MonkeyFound("a dog is in return.csv with $by alone to answer for it: $row")
@@ -39,6 +39,9 @@ fun rowsAnsweredFor(csv: String): Int {
 
 /** Where a dog's number stands in a row. */
 private const val NUMBER = 5
+
+/** A comma between two fields, not one in a quoted field (RFC 4180): an even number of quotes follows it. */
+private val BETWEEN = Regex(",(?=(?:[^\"]*\"[^\"]*\")*[^\"]*$)")
 
 /** Fails where a screen goes from the signatures to what follows them while more than one was still wanted. */
 fun stepFromSigning(before: View, after: View) {
