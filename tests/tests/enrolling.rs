@@ -2,6 +2,7 @@
 //! on is told the roster, what changes in it, and of keys that count no more. The office is
 //! the real one, in the same process.
 
+use ed25519_dalek::Signer;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{Says, Why};
 use standsquare_office::OfficeState;
@@ -164,14 +165,96 @@ fn a_key_that_counts_no_more_is_told_even_while_somebody_measures() {
     assert_eq!(taken, 1);
 }
 
+/// The demo league's roster under another league's name.
+fn another_leagues() -> String {
+    let mut roster = standsquare_office::demo::roster();
+    roster.league.id = "overmere".into();
+    roster.office.key = hex::encode([3; 32]);
+    serde_json::to_string(&roster).expect("JSON")
+}
+
 #[test]
-fn dogs_of_one_office_are_not_left_behind_for_another() {
-    let mut t = Table::new("two offices");
+fn one_leagues_record_is_not_gone_on_with_for_another() {
+    let mut t = Table::new("two leagues");
     demo::set_up(&mut t);
     let code = enrolled::of_another_office().text();
-    t.act(Act::BookCode { code });
-    assert_eq!(t.notice(), "refused.enrol_other_office");
-    assert_eq!(t.asked("/v1/enrol"), None);
+    let refused = |t: &mut Table, act: Act| {
+        t.act(act);
+        assert_eq!(t.notice(), "refused.other_office");
+        assert_eq!(t.asked("/v1/enrol"), None);
+    };
+    refused(&mut t, Act::BookCode { code: code.clone() });
+    demo::pip(&mut t);
+    t.tap("review_close");
+    t.tap("close_session");
+    t.tap("leave_session");
+    // Its office takes in one unbroken record of its own league; so does the other one.
+    refused(&mut t, Act::BookCode { code });
+    let text = another_leagues();
+    refused(&mut t, Act::LoadRoster { text });
+    assert_eq!(t.view().league, "Larkmere Agility League");
+}
+
+#[test]
+fn a_roster_that_somebody_loaded_since_is_not_taken_away() {
+    let mut t = Table::new("a file");
+    enrolled::enrol(&mut t);
+    let text = another_leagues();
+    t.act(Act::LoadRoster { text });
+    assert_eq!(t.notice(), "notice.roster_loaded");
+    half_an_hour(&mut t);
+    t.act(Act::NetworkChanged);
+    assert_eq!(t.asked("/v1/roster"), None);
+    let state = t.phone().state();
+    assert_eq!(state.loaded().expect("one").roster.league.id, "overmere");
+}
+
+#[test]
+fn a_wrong_clock_is_known_before_the_roster_is_asked_for() {
+    let mut t = Table::new("a wrong clock");
+    t.act(Act::LoadRoster {
+        text: enrolled::code(&t).text(),
+    });
+    let (request, body) = asked(&t, "/v1/enrol");
+    let right_ms = t.now_ms() - 3 * 3_600_000;
+    let said = t.office.enrol(&body, right_ms).expect("enrolled");
+    answer(&mut t, request, said);
+    let (request, body) = asked(&t, "/v1/roster");
+    let said = t.office.answer_roster(&body, right_ms).expect("told");
+    answer(&mut t, request, said);
+    assert_eq!(t.notice(), "notice.roster_loaded");
+    assert_eq!(t.phone().state().clock_ahead_ms, 3 * 3_600_000);
+}
+
+#[test]
+fn where_even_the_whole_does_not_do_it_is_asked_for_later_and_not_never() {
+    let mut t = Table::new("a roster that does not fit");
+    enrolled::enrol(&mut t);
+    half_an_hour(&mut t);
+    let key = standsquare_office::demo::demo_only_key();
+    let told = |t: &mut Table| {
+        let (request, _) = asked(t, "/v1/roster");
+        // Signed by the office, and not what it says it is.
+        let edition = Edition {
+            office_key: t.office.public_key(),
+            body: "larkmere".into(),
+            number: u64::MAX,
+            digest: [5; 32],
+            after: 0,
+            at_ms: t.now_ms(),
+            content: Content::Whole("{}".into()),
+            notices: Vec::new(),
+        };
+        let bytes = edition.sign(|b| key.sign(b).to_bytes());
+        answer(t, request, bytes);
+    };
+    told(&mut t);
+    told(&mut t);
+    assert_eq!(t.asked("/v1/roster"), None);
+    t.wait(60_000);
+    t.act(Act::Tick);
+    enrolled::told(&mut t);
+    assert_eq!(t.view().league, "Larkmere Agility League");
 }
 
 #[test]

@@ -54,12 +54,18 @@ impl News {
         self.unheard = 0;
     }
 
-    /// Asked for as soon as can be; `whole` if changes did not do. That they did not do
-    /// twice running is an answer that brought nothing.
-    pub fn wanted(&mut self, whole: bool) {
-        let again = whole && self.whole;
-        self.whole = whole;
-        if !again {
+    /// Asked for as soon as can be.
+    pub fn wanted(&mut self) {
+        self.network_changed();
+    }
+
+    /// Changes did not do: the whole is asked for at once. If that does not do either, it is
+    /// an answer that brought nothing.
+    pub fn whole(&mut self, now_ms: i64) {
+        if self.whole {
+            self.failed(now_ms);
+        } else {
+            self.whole = true;
             self.due_ms = i64::MIN;
         }
     }
@@ -92,6 +98,11 @@ impl News {
         out: &mut Vec<Effect>,
     ) -> Option<i64> {
         let office = state.enrolled.as_ref()?;
+        // Somebody loaded another office's roster since: it is not taken away from them.
+        let ours = state.office_key().is_none_or(|k| k == office.office_key);
+        if office.edition > 0 && !ours {
+            return None;
+        }
         if let Some((request, sent)) = &self.asked {
             if now_ms.saturating_sub(*sent) < PATIENCE_MS {
                 return Some(sent.saturating_add(PATIENCE_MS));

@@ -217,8 +217,10 @@ impl Sending {
     }
 
     /// A one-time code is on its way to the office at this address; the request's name.
-    pub fn enrol(&mut self, address: String, ask: EnrolAsk) -> String {
-        self.news.enrol(address, ask)
+    pub fn enrol(&mut self, address: String, ask: EnrolAsk, now_ms: i64) -> String {
+        let request = self.news.enrol(address, ask);
+        self.remember(&request, now_ms);
+        request
     }
 
     /// What that request was about; it is not waited for any more.
@@ -226,9 +228,14 @@ impl Sending {
         self.news.enrolled(request)
     }
 
-    /// The roster is asked for as soon as can be; `whole` if changes did not do.
-    pub fn roster_wanted(&mut self, whole: bool) {
-        self.news.wanted(whole);
+    /// The roster is asked for as soon as can be.
+    pub fn roster_wanted(&mut self) {
+        self.news.wanted();
+    }
+
+    /// Changes did not do: the whole of it is asked for.
+    pub fn roster_whole(&mut self, now_ms: i64) {
+        self.news.whole(now_ms);
     }
 
     /// Whether this answer was waited for.

@@ -1,12 +1,11 @@
 //! Pages to look at.
 
-use axum::body::Body;
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use maud::Markup;
 
-use super::more::note;
+use super::more::{CSV, attached, note};
 use super::signed_in::Visitor;
 use super::{Failed, apart, hex32};
 use crate::incidents::Incident;
@@ -46,14 +45,7 @@ pub(super) async fn session(
     visitor: Visitor,
     Path(id): Path<String>,
 ) -> Result<Markup, Failed> {
-    let Ok(id) = uuid::Uuid::try_parse(&id) else {
-        return Err(Failed::NotThere(office));
-    };
-    note(&office, &visitor, "session", &id.to_string()).await?;
-    let (lines, visits, happened) = whole_session(&office, id.into_bytes()).await?;
-    if lines.is_empty() {
-        return Err(Failed::NotThere(office));
-    }
+    let (lines, visits, happened) = whole_session(&office, &visitor, &id).await?;
     Ok(pages::session(
         &office,
         &visitor_of(&visitor),
@@ -66,15 +58,27 @@ pub(super) async fn session(
 /// A session as each phone wrote it, its dogs, and what happened.
 type WholeSession = (Vec<SessionLine>, Vec<VisitLine>, Vec<Incident>);
 
+/// The session with this id, at least one phone's record of it; that it was looked at is
+/// noted.
 pub(super) async fn whole_session(
     office: &OfficeState,
-    id: [u8; 16],
+    visitor: &Visitor,
+    id: &str,
 ) -> Result<WholeSession, Failed> {
-    apart(office, move |office| {
+    let Ok(id) = uuid::Uuid::try_parse(id) else {
+        return Err(Failed::NotThere(office.clone()));
+    };
+    note(office, visitor, "session", &id.to_string()).await?;
+    let id = id.into_bytes();
+    let whole = apart(office, move |office| {
         let (lines, visits) = office.session(id)?;
         Ok((lines, visits, office.incidents(id)?))
     })
-    .await
+    .await?;
+    if whole.0.is_empty() {
+        return Err(Failed::NotThere(office.clone()));
+    }
+    Ok(whole)
 }
 
 pub(super) async fn session_csv(
@@ -82,27 +86,10 @@ pub(super) async fn session_csv(
     visitor: Visitor,
     Path(id): Path<String>,
 ) -> Result<Response, Failed> {
-    let Ok(id) = uuid::Uuid::try_parse(&id) else {
-        return Err(Failed::NotThere(office));
-    };
-    note(&office, &visitor, "session", &id.to_string()).await?;
-    let (lines, visits, happened) = whole_session(&office, id.into_bytes()).await?;
-    let Some(first) = lines.first() else {
-        return Err(Failed::NotThere(office));
-    };
-    let name = format!("attachment; filename=\"{}\"", pages::csv_name(first));
-    let headers = [
-        (
-            header::CONTENT_TYPE,
-            "text/csv; charset=utf-8; header=present".to_owned(),
-        ),
-        (header::CONTENT_DISPOSITION, name),
-    ];
-    Ok((
-        headers,
-        Body::from(pages::return_csv(&office, &lines, &visits, &happened)),
-    )
-        .into_response())
+    let (lines, visits, happened) = whole_session(&office, &visitor, &id).await?;
+    let name = pages::csv_name(&lines[0]);
+    let rows = pages::return_csv(&office, &lines, &visits, &happened);
+    Ok(attached(CSV, &name, rows))
 }
 
 pub(super) async fn dog(

@@ -1,6 +1,7 @@
 //! Search, who looked at what, a dog's files, and appeals.
 
 use axum::Form;
+use axum::body::Body;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -75,7 +76,11 @@ pub(super) async fn looked(State(office): Office, visitor: Visitor) -> Result<Ma
     Ok(pages::looked(&office, &visitor_of(&visitor), &looks))
 }
 
-fn attached(kind: &'static str, name: &str, content: String) -> Response {
+/// What CSV files are sent as (RFC 4180, section 3).
+pub(super) const CSV: &str = "text/csv; charset=utf-8; header=present";
+
+/// A file to be kept.
+pub(super) fn attached(kind: &'static str, name: &str, content: impl Into<Body>) -> Response {
     let headers = [
         (header::CONTENT_TYPE, kind.to_owned()),
         (
@@ -83,7 +88,7 @@ fn attached(kind: &'static str, name: &str, content: String) -> Response {
             format!("attachment; filename=\"{name}\""),
         ),
     ];
-    (headers, content).into_response()
+    (headers, content.into()).into_response()
 }
 
 /// A chip as part of a file's name.

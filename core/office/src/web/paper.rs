@@ -1,11 +1,10 @@
 //! Files to be printed.
 
 use axum::extract::{Path, State};
-use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 
 use super::looking::whole_session;
-use super::more::{file_name, note};
+use super::more::{attached, file_name, note};
 use super::signed_in::Visitor;
 use super::{Failed, apart, now_ms};
 use crate::db::DbFault;
@@ -15,16 +14,7 @@ use crate::state::OfficeState;
 
 type Office = State<OfficeState>;
 
-fn file(name: &str, bytes: Vec<u8>) -> Response {
-    let headers = [
-        (header::CONTENT_TYPE, "application/pdf".to_owned()),
-        (
-            header::CONTENT_DISPOSITION,
-            format!("attachment; filename=\"{name}\""),
-        ),
-    ];
-    (headers, bytes).into_response()
-}
+const PDF: &str = "application/pdf";
 
 fn undrawn(why: String) -> DbFault {
     DbFault::Unexpected(format!("something that cannot be drawn: {why}"))
@@ -35,20 +25,13 @@ pub(super) async fn session(
     visitor: Visitor,
     Path(id): Path<String>,
 ) -> Result<Response, Failed> {
-    let Ok(id) = uuid::Uuid::try_parse(&id) else {
-        return Err(Failed::NotThere(office));
-    };
-    note(&office, &visitor, "session", &id.to_string()).await?;
-    let (lines, visits, happened) = whole_session(&office, id.into_bytes()).await?;
-    let Some(first) = lines.first() else {
-        return Err(Failed::NotThere(office));
-    };
-    let name = pages::csv_name(first).replace(".csv", ".pdf");
+    let (lines, visits, happened) = whole_session(&office, &visitor, &id).await?;
+    let name = pages::csv_name(&lines[0]).replace(".csv", ".pdf");
     let drawn = apart(&office, move |office| {
         pdf::return_pdf(office, &lines, &visits, &happened, now_ms()).map_err(undrawn)
     })
     .await?;
-    Ok(file(&name, drawn))
+    Ok(attached(PDF, &name, drawn))
 }
 
 pub(super) async fn dog(
@@ -72,7 +55,10 @@ pub(super) async fn dog(
     })
     .await?;
     match drawn {
-        Some(bytes) => Ok(file(&format!("history-{}.pdf", file_name(&chip)), bytes)),
+        Some(bytes) => {
+            let name = format!("history-{}.pdf", file_name(&chip));
+            Ok(attached(PDF, &name, bytes))
+        }
         None => Err(Failed::NotThere(office)),
     }
 }

@@ -1,13 +1,13 @@
 //! The trainer's pages, for the trainer and the secretary alone.
 
 use axum::extract::{FromRequestParts, Path, State};
-use axum::http::header;
 use axum::http::request::Parts;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use maud::Markup;
 use standsquare_measuring::gauge::Least;
 
 use super::looking::visitor_of;
+use super::more::{CSV, attached};
 use super::signed_in::Visitor;
 use super::{Failed, apart};
 use crate::state::OfficeState;
@@ -104,15 +104,5 @@ pub(super) async fn drills_csv(
 }
 
 pub(super) fn file(name: &str, text: String) -> Response {
-    let headers = [
-        (
-            header::CONTENT_TYPE,
-            "text/csv; charset=utf-8; header=present".to_owned(),
-        ),
-        (
-            header::CONTENT_DISPOSITION,
-            format!("attachment; filename=\"{name}\""),
-        ),
-    ];
-    (headers, text).into_response()
+    attached(CSV, name, text)
 }

@@ -2,14 +2,14 @@
 //! then says: editions of the roster, and notices of keys.
 
 use standsquare_journal::record::fact::Fact;
-use standsquare_journal::record::notice::{Notice, Says};
+use standsquare_journal::record::notice::Says;
 use standsquare_journal::store::{Item, Journal};
 use standsquare_sync::edition::{roster_digest, roster_text};
 use standsquare_sync::enrol::CodeFault;
 use standsquare_sync::{Edition, EnrolAsk, EnrolCode, Enrolment};
 
 use super::office::clock;
-use super::{Context, Outcome, setup};
+use super::{Context, Outcome, notices, setup};
 use crate::sending::ENROL_PATH;
 use crate::state::State;
 use crate::view::{Effect, Text, Tone};
@@ -26,15 +26,13 @@ pub(super) fn begin(c: &mut Context, text: &str) -> Outcome {
         Err(CodeFault::TooNew) => return Outcome::refuse(Text::of("refused.enrol_too_new")),
         Err(_) => return Outcome::refuse(Text::of("refused.enrol_code")),
     };
-    // What was measured for one office must not end up without any.
-    let other = c.state.office_key().is_some_and(|k| k != code.office_key);
-    if other && (c.state.session.is_some() || c.state.unsent().next().is_some()) {
-        return Outcome::refuse(Text::of("refused.enrol_other_office"));
+    if c.state.is_record_of_another(&code.body) {
+        return Outcome::refuse(Text::of("refused.other_office"));
     }
     let ask = EnrolAsk::of(&code, c.journal.device_key(), office_now(c));
     let body = ask.sign(|bytes| c.journal.sign_by_device(bytes));
     let address = code.address;
-    let request = c.sending.enrol(address.clone(), ask);
+    let request = c.sending.enrol(address.clone(), ask, c.stamp.at_ms);
     // Whoever typed it has done with the field.
     c.looking.clear();
     let mut out = Outcome::default();
@@ -69,13 +67,15 @@ pub(super) fn answered(c: &mut Context, request: &str, status: u16, body: &[u8])
     let Ok(said) = Enrolment::verify(body, &ask) else {
         return Outcome::refuse(Text::of("refused.receipt"));
     };
-    c.sending.roster_wanted(false);
-    Outcome::fact(Fact::Enrolled {
+    c.sending.roster_wanted();
+    let mut out = Outcome::fact(Fact::Enrolled {
         body: said.body.clone(),
         address,
         office_key: said.office_key.into(),
-    })
-    .say(
+    });
+    // Known from now on: the question for the roster comes with the office's time.
+    out.items.extend(clock(c, request, said.at_ms));
+    out.say(
         Tone::Good,
         Text::of("notice.enrolled").plain("body", said.body),
     )
@@ -138,16 +138,10 @@ pub(super) fn roster(c: &mut Context, request: &str, status: u16, body: &[u8]) -
     out.items.extend(clock(c, request, edition.at_ms));
     let mut said = None;
     for text in &edition.notices {
-        let known = c.state.notices.iter().any(|n| n == text.trim());
-        let Ok(notice) = Notice::check(text, &[office.office_key]) else {
+        let Ok((notice, Some(fact))) = notices::heard(c.state, text, office.office_key) else {
             continue;
         };
-        if known {
-            continue;
-        }
-        out.items.push(Item::Fact(Fact::KeyNoticed {
-            notice: text.trim().to_owned(),
-        }));
+        out.items.push(Item::Fact(fact));
         if matches!(notice.says, Says::Revoked { .. }) {
             let name = c.loaded().map(|l| l.name_of(&notice.person).to_owned());
             said = Some(name.unwrap_or(notice.person));
@@ -175,7 +169,7 @@ fn taken(c: &mut Context, edition: &Edition, mut out: Outcome) -> Outcome {
     if !same {
         let Ok(text) = edition.take(held.as_deref()) else {
             // What is here is not what the office changed: the whole is asked for.
-            c.sending.roster_wanted(true);
+            c.sending.roster_whole(now_ms);
             return out;
         };
         let loaded = setup::load(c, &text);

@@ -1,5 +1,6 @@
 //! What the office says of measurers' keys: taken in, and what follows from it.
 
+use standsquare_journal::record::CodeFault;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{Notice, Says, Standing, Why};
 
@@ -22,20 +23,19 @@ pub(super) fn take(c: &Context, text: &str) -> Outcome {
     let Some(key) = loaded.office_key() else {
         return Outcome::refuse(Text::of("refused.office_key"));
     };
-    let notice = match Notice::check(text, &[key]) {
-        Ok(notice) => notice,
+    let (notice, news) = match heard(c.state, text, key) {
+        Ok(heard) => heard,
         Err(fault) => {
             return Outcome::refuse(
                 Text::of("refused.key_notice").plain("reason", fault.to_string()),
             );
         }
     };
-    let text = text.trim().to_owned();
     let name = loaded.name_of(&notice.person).to_owned();
-    if c.state.notices.contains(&text) {
+    let Some(fact) = news else {
         return Outcome::default()
             .say(Tone::Good, Text::of("notice.key_known").plain("name", name));
-    }
+    };
     let day = |at_ms: i64| days::of_moment(at_ms, c.stamp.offset_min);
     let (tone, said) = match notice.says {
         Says::Enrolled { from_ms, .. } => (
@@ -49,7 +49,26 @@ pub(super) fn take(c: &Context, text: &str) -> Outcome {
                 .word("why", word(why)),
         ),
     };
-    Outcome::fact(Fact::KeyNoticed { notice: text }).say(tone, said.plain("name", name))
+    Outcome::fact(fact).say(tone, said.plain("name", name))
+}
+
+/// What a notice that this office signed says, and what is to be recorded of it: nothing
+/// where it is known already.
+///
+/// # Errors
+/// It is no notice, or not that office's.
+pub(super) fn heard(
+    state: &State,
+    text: &str,
+    office_key: [u8; 32],
+) -> Result<(Notice, Option<Fact>), CodeFault> {
+    let notice = Notice::check(text, &[office_key])?;
+    let text = text.trim();
+    let known = state.notices.iter().any(|n| n == text);
+    let fact = (!known).then(|| Fact::KeyNoticed {
+        notice: text.to_owned(),
+    });
+    Ok((notice, fact))
 }
 
 fn word(why: Why) -> &'static str {

@@ -112,6 +112,9 @@ pub(super) fn load(c: &mut Context, text: &str) -> Outcome {
         return Outcome::refuse(Text::of("refused.roster_in_session"));
     }
     match Loaded::take(text, &mut c.random) {
+        Ok((loaded, _)) if c.state.is_record_of_another(&loaded.roster.league.id) => {
+            Outcome::refuse(Text::of("refused.other_office"))
+        }
         Ok((loaded, mut items)) => {
             // The same roster again changes nothing that a person could see, but its
             // handlers' names are sealed anew: one more fact is harmless.

@@ -98,11 +98,14 @@ impl Glass<'_> {
             .cautioned(self.clock())
             .caution("caution.lightning");
         drawn = self.lock(s, drawn);
-        let only_here = self.state.dogs_only_here(s);
-        if only_here > 0 {
-            drawn = drawn
-                .offer("give_copy", Act::CarryReturn, Role::Quiet)
-                .labelled(Text::of("offer.give_copy").count("count", i64::from(only_here)));
+        if self.state.dogs_not_at_office(s) > 0 {
+            drawn = drawn.offer("give_copy", Act::CarryReturn, Role::Quiet);
+            // A copy that was put away by mistake can be made again.
+            let only_here = self.state.dogs_only_here(s);
+            drawn = drawn.labelled(match only_here {
+                0 => Text::of("offer.give_copy_again"),
+                n => Text::of("offer.give_copy").count("count", i64::from(n)),
+            });
         }
         let mut role = Role::Main;
         if let Some(number) = new {

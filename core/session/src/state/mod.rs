@@ -283,6 +283,13 @@ impl State {
         self.loaded()?.office_key()
     }
 
+    /// Whether this phone's record is another league's than the one with this id: sessions
+    /// are in it, and an office takes in one unbroken record of its own league only.
+    pub fn is_record_of_another(&self, league: &str) -> bool {
+        let other = self.loaded().is_some_and(|l| l.roster.league.id != league);
+        other && (self.session.is_some() || self.sessions_left().next().is_some())
+    }
+
     /// The newest checkpoint of the office's log that was believed; none by another office.
     pub fn checkpoint(&self) -> Option<Checkpoint> {
         let loaded = self.loaded()?;
