@@ -335,6 +335,9 @@ fn another_dog(t: &mut Table) {
         person: "bram".into(),
     });
     finish(t);
+    // A copy for the other phone, and where it can be made again.
+    say(t, [Act::CarryReturn]);
+    say(t, [Act::OpenSettings, Act::LeaveLook]);
 }
 
 fn at_the_end(t: &mut Table) {
