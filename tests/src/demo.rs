@@ -170,6 +170,23 @@ pub fn juno(t: &mut Table, scan: Scan) {
     sign_and_tell(t);
 }
 
+/// The first measurer signs; the second one's PIN is out of tries, and they sign the sheet
+/// with this number.
+pub(crate) fn the_second_on_paper(t: &mut Table, paper: &str) {
+    let sign = |person: &str, pin: &str| Act::Sign {
+        person: person.into(),
+        pin: pin.into(),
+    };
+    t.act(sign("ottoline", "4711"));
+    for _ in 0..5 {
+        t.act(sign("bram", "1111"));
+    }
+    t.act(Act::SignOnPaper {
+        person: "bram".into(),
+        paper: paper.into(),
+    });
+}
+
 /// The end: closed, sent, acknowledged, and in the office's log.
 pub fn close_and_send(t: &mut Table) {
     close_and_post(t);
@@ -304,20 +321,7 @@ pub fn put_right_with(t: &mut Table, scan: Scan) {
     choose(t, "other_book");
     t.both_sign();
     t.tap("book_agrees");
-    t.act(Act::Sign {
-        person: "ottoline".into(),
-        pin: "4711".into(),
-    });
-    for _ in 0..5 {
-        t.act(Act::Sign {
-            person: "bram".into(),
-            pin: "1111".into(),
-        });
-    }
-    t.act(Act::SignOnPaper {
-        person: "bram".into(),
-        paper: "17".into(),
-    });
+    the_second_on_paper(t, "17");
     written_and_told(t);
     // The pause is over: he signs here too.
     t.wait(6 * 60 * 1000);

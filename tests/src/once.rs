@@ -106,20 +106,7 @@ pub fn another_dogs(t: &mut Table) {
     t.tap("review_close");
     t.act(Act::CloseSession);
     t.tap("sign_list");
-    t.act(Act::Sign {
-        person: "ottoline".into(),
-        pin: "4711".into(),
-    });
-    for _ in 0..5 {
-        t.act(Act::Sign {
-            person: "bram".into(),
-            pin: "1111".into(),
-        });
-    }
-    t.act(Act::SignOnPaper {
-        person: "bram".into(),
-        paper: "18".into(),
-    });
+    the_second_on_paper(t, "18");
     t.tap("close_session");
     t.tap("send_return");
     t.office_answers();
