@@ -31,7 +31,9 @@ class PictureTest(private val preview: Preview) {
         val to = if (System.getProperty("standsquare.record") == "true") before else File(drawn, before.name)
         to.parentFile.mkdirs()
         to.writeBytes(kept(now))
-        if (to != before) fail("${preview.name} is not as it was kept; drawn anew: $to")
+        if (to == before) return
+        val how = if (before.isFile) difference(pixels(before.readBytes()), now) else "none was kept"
+        fail("${preview.name} is not as it was kept ($how); drawn anew: $to")
     }
 
     private companion object {

@@ -19,6 +19,7 @@ import java.awt.image.IndexColorModel
 import java.io.ByteArrayOutputStream
 import java.io.File
 import javax.imageio.ImageIO
+import javax.swing.SwingUtilities
 import kotlin.math.abs
 import org.jetbrains.skia.Bitmap
 import org.jetbrains.skia.Image
@@ -39,9 +40,17 @@ private fun still(preview: Preview): Bitmap {
         PhoneGlass(preview.state, preview.looks, packagedTypeface, onEvent = {})
     }
     try {
-        // The second frame knows how much there is to scroll.
+        // The second frame knows how much there is to scroll. What changed in the first is told to
+        // the scene by way of Swing's thread as well, so that thread has to have said it all.
         scene.render(0)
-        return Bitmap.makeFromImage(scene.render(100_000_000))
+        var frame = 1
+        var now: Image
+        do {
+            SwingUtilities.invokeAndWait {}
+            now = scene.render(frame * 100_000_000L)
+            frame += 1
+        } while (scene.hasInvalidations() && frame < 20)
+        return Bitmap.makeFromImage(now)
     } finally {
         scene.close()
     }
@@ -67,15 +76,22 @@ private fun tapped(preview: Preview): Bitmap {
 fun pixels(png: ByteArray): Bitmap = Bitmap.makeFromImage(Image.makeFromEncoded(png))
 
 /** Alike where at most 2 pixels in 1000 differ by more than 24 of 255 in any colour: what two processors may round apart. */
-fun alike(a: Bitmap, b: Bitmap): Boolean {
-    if (a.width != b.width || a.height != b.height) return false
-    val apart = (0 until a.height).sumOf { y ->
-        (0 until a.width).count { x ->
-            val (one, other) = a.getColor(x, y) to b.getColor(x, y)
-            (0..24 step 8).any { abs((one ushr it and 255) - (other ushr it and 255)) > 24 }
-        }
-    }
-    return apart * 1000L <= 2L * a.width * a.height
+fun alike(a: Bitmap, b: Bitmap): Boolean =
+    a.width == b.width && a.height == b.height && apart(a, b).size * 1000L <= 2L * a.width * a.height
+
+/** Where two pictures of one size differ by more than 24 of 255 in any colour. */
+private fun apart(a: Bitmap, b: Bitmap): List<Pair<Int, Int>> = (0 until a.height).flatMap { y ->
+    (0 until a.width).filter { x ->
+        val (one, other) = a.getColor(x, y) to b.getColor(x, y)
+        (0..24 step 8).any { abs((one ushr it and 255) - (other ushr it and 255)) > 24 }
+    }.map { it to y }
+}
+
+/** In words, for whoever only has the log: how much differs, and where. */
+fun difference(a: Bitmap, b: Bitmap): String {
+    if (a.width != b.width || a.height != b.height) return "${a.width}x${a.height} was kept, ${b.width}x${b.height} is drawn"
+    val apart = apart(a, b)
+    return "${apart.size} pixels differ, x ${apart.minOf { it.first }}..${apart.maxOf { it.first }}, y ${apart.minOf { it.second }}..${apart.maxOf { it.second }}"
 }
 
 /** A colour in steps of 17, at most 8 away from what it was: far inside of what counts as alike. */
