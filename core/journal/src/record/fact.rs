@@ -995,4 +995,67 @@ pub enum Fact {
         #[n(1)]
         to: u32,
     },
+    /// The handler objected at the table. Their words are kept apart, as a handler's name is,
+    /// and travel beside the chain.
+    #[n(88)]
+    Objected {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Random id that stands for the words.
+        #[n(1)]
+        words: Id,
+        /// Salted commitment to them.
+        #[n(2)]
+        commitment: B32,
+    },
+    /// A measurer's signature under a statement of this phone, made on their own phone: what
+    /// they saw there and signed is byte for byte what stands here.
+    #[n(89)]
+    SignedElsewhere {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// Algorithm.
+        #[n(2)]
+        alg: u8,
+        /// The head of the event that put the statement up.
+        #[n(3)]
+        head: B32,
+        /// By their key there, over `record::sign_off_bytes(head, statement)`.
+        #[n(4)]
+        signature: B64,
+        /// That key's public half: the office had said that it is theirs.
+        #[n(5)]
+        key: B32,
+        /// The other phone's device key.
+        #[n(6)]
+        device_key: B32,
+    },
+    /// A measurer signed a statement of another phone here, with their key on this one.
+    #[n(90)]
+    SignedForOther {
+        /// The other phone's device key.
+        #[n(0)]
+        device_key: B32,
+        /// Id in the roster.
+        #[n(1)]
+        person: String,
+        /// The statement's bytes, as they were shown.
+        #[n(2)]
+        #[cbor(with = "minicbor::bytes")]
+        statement: Vec<u8>,
+        /// Algorithm.
+        #[n(3)]
+        alg: u8,
+        /// The head in the other phone's journal after the statement was put up.
+        #[n(4)]
+        head: B32,
+        /// Over `record::sign_off_bytes(head, statement)`.
+        #[n(5)]
+        signature: B64,
+    },
 }

@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 87;
+pub const LAST: u32 = 90;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -109,6 +109,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::MoveAsked { .. } => 85,
         Fact::MoveRead { .. } => 86,
         Fact::PlacingsMoved { .. } => 87,
+        Fact::Objected { .. } => 88,
+        Fact::SignedElsewhere { .. } => 89,
+        Fact::SignedForOther { .. } => 90,
     }
 }
 
@@ -409,6 +412,28 @@ pub fn facts() -> Vec<Fact> {
     all.push(Fact::PlacingsMoved {
         from: 1,
         to: u32::MAX,
+    });
+    all.push(Fact::SignedElsewhere {
+        visit: 1,
+        person: person(),
+        alg: 1,
+        head: b(10),
+        signature: [11; 64].into(),
+        key: b(12),
+        device_key: b(13),
+    });
+    all.push(Fact::SignedForOther {
+        device_key: b(13),
+        person: person(),
+        statement: statement(1, 1).encode(),
+        alg: 1,
+        head: b(10),
+        signature: [11; 64].into(),
+    });
+    all.push(Fact::Objected {
+        visit: 1,
+        words: [5; 16].into(),
+        commitment: b(6),
     });
     all.push(Fact::ListSigned {
         person: person(),

@@ -95,4 +95,7 @@ tagged!(Fact {
     85 MoveAsked { visit }
     86 MoveRead { visit, dog, raw, form, number, verified }
     87 PlacingsMoved { from, to }
+    88 Objected { visit, words, commitment }
+    89 SignedElsewhere { visit, person, alg, head, signature, key, device_key }
+    90 SignedForOther { device_key, person, statement, alg, head, signature }
 });
