@@ -138,4 +138,26 @@ struct IncidentView: View {
         Text(state.noNames).font(.footnote)
     }
 }
+
+struct ObjectionView: View {
+    let state: ObjectionState
+    let send: (Tap) -> Void
+    @State private var words = ""
+    @Environment(\.palette) private var palette
+
+    var body: some View {
+        Text(state.about).bold()
+        Heading(text: state.wordsLabel)
+        TextField(state.wordsLabel, text: $words).textFieldStyle(.roundedBorder)
+        Button(state.record) { send(state.tap(words: words)) }
+            .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+            .accessibilityIdentifier("objection.record")
+        Heading(text: state.nextHeading)
+        ForEach(state.next, id: \.self) { Text($0) }
+        if !state.before.isEmpty {
+            Heading(text: state.beforeHeading)
+            ForEach(state.before, id: \.self) { Text($0) }
+        }
+    }
+}
 #endif

@@ -164,6 +164,7 @@ struct ScreenView: View {
         case .settings(let state):
             SettingsView(state: state, looks: looks, send: send, choose: choose, change: change)
         case .incident(let state): IncidentView(state: state, send: send)
+        case .objection(let state): ObjectionView(state: state, send: send)
         case .practice(let state): PracticeView(state: state, send: send)
         case .own(let state): OwnView(state: state)
         case .drill(let state): DrillView(state: state)

@@ -44,6 +44,7 @@ struct SeatView: View {
     var body: some View {
         VStack(alignment: .leading) {
             if let onPaper = seat.onPaper { Text(onPaper).bold() }
+            if let whyNot = seat.whyNot { Text(whyNot).bold() }
             if let entry = seat.entry {
                 if open {
                     if let tries = seat.tries { Text(tries).font(.footnote) }

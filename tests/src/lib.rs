@@ -4,6 +4,7 @@
 pub mod demo;
 pub mod enrolled;
 pub mod filled;
+pub mod keys;
 pub mod looking;
 pub mod once;
 pub mod practising;

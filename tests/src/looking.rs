@@ -78,6 +78,9 @@ pub fn around(t: &mut Table) {
     });
     t.tap("print_slip");
     t.tap("leave_look");
+    // The handler does not agree; words without an end are refused.
+    object(t, "pip", &"x".repeat(601));
+    object(t, "pip", "He was frightened and crouched.");
     t.tap("handler_told");
     // A bite at the next dog.
     demo::to_the_chip(t, "moss");
@@ -96,6 +99,7 @@ pub fn around(t: &mut Table) {
     });
     t.tap("slip");
     t.tap("leave_look");
+    object(t, "pip", "");
     t.tap("leave_look");
     t.tap("open_settings");
     t.tap("leave_look");
@@ -127,6 +131,17 @@ pub fn around(t: &mut Table) {
     t.tap("share_return");
     t.tap("print_return");
     t.tap("leave_look");
+}
+
+/// The handler of this dog objects, by the button on the glass.
+pub fn object(t: &mut Table, dog: &str, words: &str) {
+    if t.screen() != "objection" {
+        t.tap("objection");
+    }
+    t.act(Act::RecordObjection {
+        dog: dog.into(),
+        words: words.into(),
+    });
 }
 
 /// Records that this happened.

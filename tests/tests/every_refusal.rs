@@ -52,7 +52,6 @@ const UNSEEN: &[(&str, &str)] = &[
     ),
     ("notice.key_enrolled", THE_OFFICE_SIGNS),
     ("notice.key_known", THE_OFFICE_SIGNS),
-    ("notice.key_revoked", THE_OFFICE_SIGNS),
     (
         "notice.key_news",
         "a key must be lost: tests/tests/enrolling.rs",
@@ -62,6 +61,9 @@ const UNSEEN: &[(&str, &str)] = &[
     ("refused.key_over", THE_OFFICE_SIGNS),
     ("refused.key_not_yet", THE_OFFICE_SIGNS),
     ("refused.key_not_theirs", THE_OFFICE_SIGNS),
+    ("refused.sign_key_over", THE_OFFICE_SIGNS),
+    ("refused.sign_key_not_yet", THE_OFFICE_SIGNS),
+    ("refused.sign_key_not_theirs", THE_OFFICE_SIGNS),
 ];
 
 /// Of a hundred notices and refusals not listed above, so many at least are seen: a new one may

@@ -3,10 +3,11 @@
 
 use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::cli::{Office, verify_file_with};
+use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{Notice, Says, Why};
 use standsquare_session::view::Screen;
 use standsquare_session::{Act, JOURNAL_FILE};
-use standsquare_tests::{Table, demo};
+use standsquare_tests::{Table, demo, once};
 
 /// When every scripted session begins.
 const BEGIN_MS: i64 = 1_795_597_200_000;
@@ -191,4 +192,183 @@ fn journal_verify_hears_the_notices_in_the_chain() {
         assert_eq!(good, counts, "{report}");
         assert_eq!(report.contains("DOES NOT COUNT"), !counts, "{report}");
     }
+}
+
+fn bram_of(t: &Table) -> [u8; 32] {
+    t.phone().state().keys[&"bram".to_owned()]
+}
+
+fn sign(t: &mut Table, person: &str, pin: &str) {
+    let (person, pin) = (person.into(), pin.into());
+    t.act(Act::Sign { person, pin });
+}
+
+/// Rook's statement is on the glass, and nobody has signed it.
+fn at_the_signature(t: &mut Table) {
+    demo::to_the_chip(t, "rook");
+    t.scan(&demo::chip_of("rook"));
+    demo::to_the_hoop(t);
+    t.tap("base_flat");
+}
+
+fn with_roster(text: String) -> Table {
+    let mut t = Table::new("seated");
+    demo::set_up_with(&mut t, text);
+    t
+}
+
+/// What the signing screen says of Bram: why not, and whether paper is offered.
+fn bram_on_glass(t: &Table) -> (Option<String>, bool) {
+    let seats = match &t.view().screen {
+        Screen::Sign { sign } => &sign.seats,
+        Screen::SignList { sign_list } => &sign_list.seats,
+        Screen::Correct { correct } => &correct.seats,
+        other => panic!("{other:?}"),
+    };
+    let seat = seats.iter().find(|s| s.person == "bram").expect("sits");
+    let why = seat.why_not.as_ref().map(|w| w.key.clone());
+    (why, seat.may_sign_on_paper)
+}
+
+fn signed_by_bram(t: &Table) -> usize {
+    let by = |f: &Fact| {
+        matches!(f, Fact::Signed { person, .. } | Fact::Confirmed { person, .. }
+            | Fact::CorrectionSigned { person, .. } | Fact::ListSigned { person, .. }
+            | Fact::Unlocked { person, .. } if person == "bram")
+    };
+    t.whole().iter().filter(|f| by(f)).count()
+}
+
+#[test]
+fn who_sits_signs_nothing_more_once_the_office_says_that_the_key_does_not_count() {
+    let enrolled = |from_ms, until_ms| Says::Enrolled { from_ms, until_ms };
+    let now = BEGIN_MS;
+    for (person, says, why) in [
+        ("bram", revoked(now, Why::Lost), "refused.sign_key_revoked"),
+        ("bram", revoked(now, Why::Ended), "refused.sign_key_revoked"),
+        ("bram", enrolled(0, Some(now)), "refused.sign_key_over"),
+        (
+            "bram",
+            enrolled(now + DAY_MS, None),
+            "refused.sign_key_not_yet",
+        ),
+        ("ottoline", enrolled(0, None), "refused.sign_key_not_theirs"),
+    ] {
+        let mut t = with_roster(roster());
+        at_the_signature(&mut t);
+        sign(&mut t, "ottoline", "4711");
+        assert_eq!(bram_on_glass(&t), (None, false));
+        let text = signed(&office(), person, bram_of(&t), says);
+        t.act(Act::LoadRoster { text });
+        assert_eq!(bram_on_glass(&t), (Some(why.into()), true));
+        let before = (t.view().revision, t.whole().len());
+        sign(&mut t, "bram", "2580");
+        assert_eq!(t.notice(), why);
+        // No try at the PIN is counted either: it was not asked.
+        assert_eq!((t.view().revision, t.whole().len()), before);
+        t.kill_and_reopen();
+        assert_eq!(bram_on_glass(&t), (Some(why.into()), true));
+        t.act(Act::SignOnPaper {
+            person: "bram".into(),
+            paper: "21".into(),
+        });
+        assert_eq!(t.notice(), "notice.signed_on_paper");
+        demo::written_and_told(&mut t);
+        assert_eq!(signed_by_bram(&t), 0);
+        let dog = &t.json()["dogs"][0];
+        assert_eq!(
+            dog["flags"]
+                .as_array()
+                .map(|f| f.iter().any(|f| f == "awaiting-signature")),
+            Some(true)
+        );
+        assert_eq!(dog["signed_by"][0], "Ottoline Marsh");
+        // Taken up again, it still awaits; the other's signature is not lost.
+        t.act(Act::Resume { dog: "rook".into() });
+        sign(&mut t, "bram", "2580");
+        assert_eq!(t.notice(), why);
+        assert_eq!(signed_by_bram(&t), 0);
+    }
+}
+
+#[test]
+fn a_key_that_is_revoked_from_tomorrow_on_signs_today() {
+    let mut t = with_roster(roster());
+    at_the_signature(&mut t);
+    let says = revoked(BEGIN_MS + DAY_MS, Why::Ended);
+    let text = signed(&office(), "bram", bram_of(&t), says);
+    t.act(Act::LoadRoster { text });
+    t.both_sign();
+    assert_eq!((signed_by_bram(&t), t.title()), (1, "title.book_line"));
+}
+
+#[test]
+fn with_one_signature_neither_a_tap_nor_the_list_is_taken_and_nobody_is_held_up() {
+    let mut one: serde_json::Value =
+        serde_json::from_str(&once::roster_signed_once()).expect("JSON");
+    one["office"]["key"] = hex::encode(office().verifying_key().to_bytes()).into();
+    let mut t = with_roster(one.to_string());
+    once::unlock(&mut t);
+    once::dog_once(&mut t, "pip");
+    let key = bram_of(&t);
+    at_the_signature(&mut t);
+    let opened = signed_by_bram(&t);
+    let text = signed(&office(), "bram", key, revoked(BEGIN_MS, Why::Exposed));
+    t.act(Act::LoadRoster { text });
+    let refused = "refused.sign_key_revoked";
+    t.act(Act::Confirm {
+        person: "bram".into(),
+    });
+    assert_eq!(t.notice(), refused);
+    t.act(Act::Confirm {
+        person: "ottoline".into(),
+    });
+    let paper = |t: &mut Table, paper: &str| {
+        let (person, paper) = ("bram".into(), paper.into());
+        t.act(Act::SignOnPaper { person, paper });
+    };
+    paper(&mut t, "22");
+    demo::written_and_told(&mut t);
+    t.act(Act::LockPhone);
+    t.act(Act::Unlock {
+        person: "bram".into(),
+        pin: "2580".into(),
+    });
+    assert_eq!(t.notice(), refused);
+    // Only Ottoline has to open her key before the next dog.
+    let (person, pin) = ("ottoline".into(), "4711".into());
+    t.act(Act::Unlock { person, pin });
+    assert_eq!(t.title(), "title.queue");
+    t.tap("review_close");
+    t.tap("sign_list");
+    sign(&mut t, "ottoline", "4711");
+    assert_eq!(bram_on_glass(&t), (Some(refused.into()), true));
+    sign(&mut t, "bram", "2580");
+    assert_eq!((t.notice(), signed_by_bram(&t)), (refused, opened));
+    paper(&mut t, "23");
+    t.tap("close_session");
+    assert_eq!(t.title(), "title.return");
+}
+
+#[test]
+fn a_correction_that_one_cannot_sign_is_left_and_changes_nothing() {
+    let mut t = with_roster(roster());
+    at_the_signature(&mut t);
+    t.both_sign();
+    let before = t.json();
+    t.tap("put_right");
+    for id in ["void_1", "stance"] {
+        demo::choose(&mut t, id);
+    }
+    sign(&mut t, "ottoline", "4711");
+    let text = signed(&office(), "bram", bram_of(&t), revoked(BEGIN_MS, Why::Lost));
+    t.act(Act::LoadRoster { text });
+    sign(&mut t, "bram", "2580");
+    assert_eq!(t.notice(), "refused.sign_key_revoked");
+    assert_eq!(
+        bram_on_glass(&t),
+        (Some("refused.sign_key_revoked".into()), false)
+    );
+    t.tap("leave_correction");
+    assert_eq!(t.json(), before);
 }

@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(68) {
+    match dice.roll(69) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -260,6 +260,18 @@ fn anything(dice: &mut Dice) -> Act {
                 Act::PrintReturn
             }
         }
+        68 => {
+            if flag {
+                Act::OpenObjection {
+                    dog: text(dice, &DOGS),
+                }
+            } else {
+                Act::RecordObjection {
+                    dog: text(dice, &DOGS),
+                    words: text(dice, &["", "She was held too tight.\n\"so\""]),
+                }
+            }
+        }
         52 => Act::OpenPractice,
         53 => Act::OpenOwn {
             person: text(dice, &PEOPLE),
@@ -355,6 +367,9 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
             let all = incident.happened;
             let act = dice.pick(&all).expect("a choice").act.clone();
             t.act(act);
+        }
+        Screen::Objection { objection } if dice.roll(2) == 0 => {
+            t.act(objection.record);
         }
         Screen::Stop { stop } => {
             let act = dice.pick(&stop.reasons).expect("a reason").act.clone();

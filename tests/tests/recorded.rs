@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, looking, once, practising, readers, refused};
+use standsquare_tests::{Table, demo, keys, looking, once, practising, readers, refused};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -45,6 +45,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "looking-around",
         "A slip given and checked, a dog's history, a bite and a fall, an earlier session, the settings.",
         looking::around,
+    ),
+    (
+        "key-lost",
+        "A measurer's key is reported lost between two signatures: they sign on paper, and the dog awaits.",
+        keys::lost_at_the_table,
     ),
     (
         "practice",

@@ -21,6 +21,7 @@ pub mod key;
 pub mod keys;
 mod log;
 pub mod looked;
+pub mod objections;
 pub mod over_time;
 pub mod packs;
 mod pages;

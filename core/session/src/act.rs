@@ -449,6 +449,18 @@ pub enum Act {
     OpenSettings,
     /// Somebody was bitten or fell: choose what happened.
     OpenIncident,
+    /// The handler objects to what was found of this dog: take their words.
+    OpenObjection {
+        /// Its id in the roster.
+        dog: String,
+    },
+    /// The handler objects. Unlike looking, it is recorded; the words apart from the chain.
+    RecordObjection {
+        /// The dog: its id in the roster.
+        dog: String,
+        /// The handler's words; may be empty.
+        words: String,
+    },
     /// This happened. Unlike looking, it is recorded.
     RecordIncident {
         /// `bite` or `fall`.

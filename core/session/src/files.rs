@@ -212,6 +212,9 @@ fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<Str
             flags.push(flag.into());
         }
     }
+    if !visit.objections.is_empty() {
+        flags.push("objection".into());
+    }
     if visit.is_awaiting() {
         flags.push("awaiting-signature".into());
     }

@@ -21,6 +21,8 @@ pub enum Looking {
     Settings,
     /// Somebody was bitten or fell: what and whom is being chosen.
     Incident,
+    /// A handler objects to what was found of their dog: its id in the session under way.
+    Objection(String),
 }
 
 /// A slip as it is given to a handler.

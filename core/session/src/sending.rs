@@ -4,12 +4,14 @@
 
 use standsquare_journal::store::{Journal, StoreFault};
 use standsquare_sync::log::Ask;
-use standsquare_sync::{Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Timers};
+use standsquare_sync::{
+    Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Spoken, Timers,
+};
 
 use crate::map::{Map, Set};
 use crate::news::News;
 use crate::random::Source;
-use crate::state::{SealedRun, State};
+use crate::state::{Said, SealedRun, State};
 use crate::view::Effect;
 
 /// Where frames go at the office.
@@ -121,7 +123,8 @@ impl Sending {
 
     /// Whether a run was finished since it was looked last.
     pub fn has_more(&self, state: &State) -> bool {
-        state.runs.count() > self.runs && state.unsent().next().is_some()
+        state.runs.count() > self.runs
+            && (state.unsent().next().is_some() || state.unsaid().next().is_some())
     }
 
     /// When a request was sent, Unix milliseconds; none that was forgotten.
@@ -255,7 +258,8 @@ impl Sending {
 
     /// Gives the outbox the oldest frames that it does not have, as many as one post takes.
     fn feed(&mut self, state: &State, journal: &Journal) -> Result<(), StoreFault> {
-        let unsent: Set<[u8; 32]> = state.unsent().map(|run| run.id).collect();
+        let said = state.unsaid().map(|said| said.commitment);
+        let unsent: Set<[u8; 32]> = state.unsent().map(|run| run.id).chain(said).collect();
         self.outbox.retain(|id| unsent.contains(id));
         let most = Limits::default();
         for run in state.unsent() {
@@ -266,6 +270,17 @@ impl Sending {
                 continue;
             }
             self.outbox.add(run.id, frame(journal, run)?);
+        }
+        // After the frames, so that the office knows what they are about.
+        for said in state.unsaid() {
+            if self.outbox.waiting() >= most.frames {
+                break;
+            }
+            if !self.outbox.knows(&said.commitment)
+                && let Some(words) = spoken(journal, said)?
+            {
+                self.outbox.add(said.commitment, words);
+            }
         }
         Ok(())
     }
@@ -352,6 +367,31 @@ fn frame(journal: &Journal, run: &SealedRun) -> Result<Vec<u8>, StoreFault> {
         events: events.into_iter().map(|e| e.bytes).collect(),
     };
     Ok(frame.encode())
+}
+
+/// An objection's words as they are posted; none once they are erased.
+fn spoken(journal: &Journal, said: &Said) -> Result<Option<Vec<u8>>, StoreFault> {
+    let Some((clear, salt)) = journal.subject_salted(&said.words)? else {
+        return Ok(None);
+    };
+    let spoken = Spoken {
+        device_key: journal.device_key(),
+        journal: journal.journal_id(),
+        id: said.words,
+        salt,
+        words: String::from_utf8_lossy(&clear).into_owned(),
+    };
+    Ok(Some(spoken.encode()))
+}
+
+/// Objections' words that the office does not have, as a carried file takes them after the
+/// frames.
+///
+/// # Errors
+/// Where they cannot be read from the journal.
+pub fn words_to_carry(state: &State, journal: &Journal) -> Result<Vec<Vec<u8>>, StoreFault> {
+    let words = state.unsaid().map(|said| spoken(journal, said));
+    words.filter_map(Result::transpose).collect()
 }
 
 /// The frames that the office has not acknowledged, oldest first, as many as a carried file

@@ -19,6 +19,7 @@ mod post;
 mod receipt;
 pub mod roster;
 mod signed;
+mod spoken;
 mod whereabouts;
 
 #[cfg(feature = "zstd")]
@@ -30,4 +31,5 @@ pub use outbox::{Attempt, Command, Outbox, Pack, Timers, next_post};
 pub use post::{BodyFault, Chain, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
 pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};
 pub use signed::SignedFault;
+pub use spoken::{MOST_SPOKEN_BYTES, SPOKEN_MAGIC, SPOKEN_VERSION, Spoken, SpokenFault};
 pub use whereabouts::{Whereabouts, may_forget, whereabouts};

@@ -132,6 +132,43 @@ public struct IncidentState: Sendable, Hashable {
     }
 }
 
+/// The handler objects: their words, if they wish, and one tap that notes it.
+public struct ObjectionState: Sendable, Hashable {
+    public let about: String
+    public let wordsLabel: String
+    public let record: String
+    public let nextHeading: String
+    /// What becomes of it.
+    public let next: [String]
+    public let beforeHeading: String
+    /// What was noted before.
+    public let before: [String]
+    /// Most characters.
+    public let most: Int
+    let act: Act
+    let seen: Int64
+
+    init(_ objection: ObjectionScreen, _ d: Drawing) {
+        about = d.words(objection.about)
+        wordsLabel = d.words("ui.objection.words")
+        record = d.words("ui.objection.record")
+        nextHeading = d.words("ui.objection.next")
+        next = d.words(objection.next)
+        beforeHeading = d.words("ui.objection.before")
+        before = d.words(objection.before)
+        most = Int(objection.most)
+        act = objection.record
+        seen = d.seen
+    }
+
+    /// The tap that notes it, in these words.
+    public func tap(words: String) -> Tap {
+        guard case .recordObjection(let dog, _) = act else { return Tap(act: act, seen: seen) }
+        return Tap(
+            act: .recordObjection(dog: dog, words: String(words.prefix(most))), seen: seen)
+    }
+}
+
 extension Screen {
     /// An offer of this screen with the platform's own words in its act.
     func worded(_ offer: Offer, _ d: Drawing) -> Offer {

@@ -37,14 +37,16 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     public let label: String
     /// Signed on paper so far, in words.
     public let onPaper: String?
-    /// Wrong PINs that are still allowed, in words.
+    /// Wrong PINs that are still allowed, in words; absent where no PIN would do.
     public let tries: String?
+    /// Why they cannot sign here, and what to do, where the office says so of their key.
+    public let whyNot: String?
     /// Where the PIN goes in; absent once it is done, where a tap will do, and where only
     /// paper is left.
     public let entry: PinEntry?
     /// Confirms what is shown, where the person's key is open.
     public let confirm: Tap?
-    /// Where the number of a signed paper goes in, once no try is left.
+    /// Where the number of a signed paper goes in, where they cannot sign here.
     public let paper: TextEntry?
 
     /// The most digits that a paper's number has here, as on Android.
@@ -61,16 +63,19 @@ public struct SeatState: Sendable, Hashable, Identifiable {
         onPaper = seat.paper.map {
             d.words("ui.sign.on_paper", ["name": .plain(seat.name), "paper": .plain($0)])
         }
-        tries = seat.signed ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)])
+        whyNot = d.words(seat.whyNot)
+        tries =
+            seat.signed || seat.whyNot != nil
+            ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)])
         entry =
-            seat.signed || seat.maySignOnPaper || seat.asks == .confirm
+            seat.signed || seat.maySignOnPaper || seat.whyNot != nil || seat.asks == .confirm
             ? nil
             : PinEntry(
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
                 pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
                 purpose: seat.asks == .unlock ? .unlock : purpose, seen: d.seen)
         confirm =
-            !seat.signed && seat.asks == .confirm
+            !seat.signed && seat.whyNot == nil && seat.asks == .confirm
             ? d.tap(.confirm(person: seat.person)) : nil
         paper =
             seat.maySignOnPaper

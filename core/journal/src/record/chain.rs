@@ -30,6 +30,13 @@ pub fn chain(previous: &Hash, event: &[u8]) -> Hash {
     sha256(&[b"standsquare/event/", &[ALG_SHA256], previous, event])
 }
 
+/// What the chain holds of personal data: salted, so that nobody can try names until one
+/// fits once the salt is gone. SHA-256 over `standsquare/subject/`, the hash algorithm's id,
+/// the salt and the data.
+pub fn subject_commitment(clear: &[u8], salt: &[u8; 32]) -> Hash {
+    sha256(&[b"standsquare/subject/", &[ALG_SHA256], salt, clear])
+}
+
 /// What the device signs when it seals a head: `standsquare/seal/`, the ids of the
 /// signature's and the hash's algorithm, and the head.
 pub fn seal_bytes(head: &Hash) -> Vec<u8> {

@@ -24,7 +24,7 @@ pub mod statement;
 
 pub use chain::{
     Hash, chain, correction_bytes, genesis, list_bytes, practice_bytes, seal_bytes, sign_off_bytes,
-    statement_hash, unlock_bytes, verify_signature,
+    statement_hash, subject_commitment, unlock_bytes, verify_signature,
 };
 pub use check::ChainCheck;
 #[cfg(feature = "slip")]

@@ -14,7 +14,7 @@ use super::rest::Rest;
 use super::salvage::{Note, SalvageReport};
 use super::whole::{self, Device, Row, Tally};
 use super::writing::{Writing, begin, open_device};
-use super::{StoreFault, WrappedKey, header, people, schema, subjects};
+use super::{Salted, StoreFault, WrappedKey, header, people, schema, subjects};
 use crate::record::ChainCheck;
 use crate::record::fact::Fact;
 
@@ -309,6 +309,17 @@ impl Journal {
     pub fn subject(&self, id: &[u8; 16]) -> Result<Option<Vec<u8>>, StoreFault> {
         subjects::find(&self.db, id)?
             .map(|subject| subject.open(&self.wrap))
+            .transpose()
+    }
+
+    /// The same with the salt of its commitment: whoever has both can hold them against the
+    /// chain.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn subject_salted(&self, id: &[u8; 16]) -> Result<Option<Salted>, StoreFault> {
+        subjects::find(&self.db, id)?
+            .map(|subject| Ok((subject.open(&self.wrap)?, subject.salt())))
             .transpose()
     }
 

@@ -21,6 +21,7 @@ mod wal;
 mod whole;
 mod writing;
 
+pub use crate::record::subject_commitment;
 pub use copies::{Copies, CopyFault, Taken};
 pub use fault::StoreFault;
 pub use item::{Head, Item, Stored};
@@ -30,6 +31,6 @@ pub use people::{KeyFault, WrappedKey, make_person_key};
 pub(crate) use reading::Snapshot;
 pub use reading::read_without_secret;
 pub use salvage::SalvageReport;
-pub use subjects::subject_commitment;
+pub use subjects::Salted;
 #[cfg(feature = "slip")]
 pub(crate) use whole::{Tally, each_event, each_text, sound, text};

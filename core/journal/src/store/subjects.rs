@@ -2,24 +2,13 @@
 //! that it can be erased and the chain still verifies.
 
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
-use sha2::{Digest, Sha256};
 use zeroize::Zeroizing;
 
 use super::StoreFault;
 use super::seals::{derive, open, row_sum, seal};
-use crate::record::fact::ALG_SHA256;
 
-/// What the chain holds of a dog's personal data: salted, so that nobody can try
-/// names until one fits once the salt is gone. SHA-256 over `standsquare/subject/`, the
-/// hash algorithm's id, the salt and the data.
-pub fn subject_commitment(clear: &[u8], salt: &[u8; 32]) -> [u8; 32] {
-    let mut hash = Sha256::new();
-    hash.update(b"standsquare/subject/");
-    hash.update([ALG_SHA256]);
-    hash.update(salt);
-    hash.update(clear);
-    hash.finalize().into()
-}
+/// Personal data in the clear, and the salt of its commitment.
+pub type Salted = (Vec<u8>, [u8; 32]);
 
 /// A row as it stands in the file.
 #[derive(Clone)]
@@ -65,6 +54,11 @@ impl Subject {
         open(key, &self.nonce, &about, &self.sealed)
             .map(|clear| clear.to_vec())
             .ok_or_else(|| StoreFault::damaged("a handler's data is not as it was written"))
+    }
+
+    /// The commitment's salt.
+    pub(super) fn salt(&self) -> [u8; 32] {
+        self.salt
     }
 
     /// Its random id.

@@ -242,6 +242,25 @@ const SPECS: &[Spec] = &[
         ],
         &["at_ms", "visit", "what", "whom", "words"],
     ),
+    (
+        "objections",
+        &[
+            ("body", Text),
+            ("session", Bytes),
+            ("device_key", Bytes),
+            ("journal", Bytes),
+            ("seq", Int),
+        ],
+        &[
+            "at_ms",
+            "visit",
+            "words_id",
+            "commitment",
+            "salt",
+            "words",
+            "words_ms",
+        ],
+    ),
 ];
 
 static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| SPECS.iter().map(table).collect());

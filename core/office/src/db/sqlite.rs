@@ -16,6 +16,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/sqlite/0004.sql"),
     include_str!("../../migrations/sqlite/0005.sql"),
     include_str!("../../migrations/sqlite/0006.sql"),
+    include_str!("../../migrations/sqlite/0007.sql"),
 ];
 
 /// Says whose file it is: "SSQo" in ASCII.

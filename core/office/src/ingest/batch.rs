@@ -193,6 +193,10 @@ impl<'a> Batch<'a> {
                 self.chips
                     .extend(write::chip_of(sql, new, *session, *visit)?);
             }
+            Change::Objected { session, visit, .. } => {
+                self.chips
+                    .extend(write::chip_of(sql, new, *session, *visit)?);
+            }
             Change::Closed { session, .. } => {
                 self.chips
                     .extend(write::unsigned_chips(sql, new, *session)?);

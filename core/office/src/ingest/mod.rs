@@ -15,10 +15,11 @@ mod verify;
 mod write;
 
 use standsquare_journal::record::chain;
-use standsquare_sync::{BodyFault, Frame, Limits, Receipt, frame_id, frames_of};
+use standsquare_sync::{BodyFault, Frame, Limits, Receipt, Spoken, frame_id, frames_of};
 use std::collections::BTreeSet;
 
 use crate::db::DbFault;
+use crate::objections::WordsFault;
 use crate::state::OfficeState;
 use take::{Posted, check_all, on_record, take_all, taken_before};
 
@@ -86,6 +87,7 @@ impl OfficeState {
     ) -> Result<(Vec<[u8; 32]>, Vec<Named>), DbFault> {
         let mut seen = BTreeSet::new();
         let mut posted = Vec::new();
+        let (words, frames): (Vec<_>, Vec<_>) = frames.iter().partition(|b| Spoken::is_one(b));
         for bytes in frames {
             let id = frame_id(bytes);
             if seen.insert(id) {
@@ -146,6 +148,19 @@ impl OfficeState {
                 }
             }
             Err(fault) => return Err(fault),
+        }
+        // After the frames: what the words are about may have come with them.
+        for bytes in words {
+            match self.take_words(bytes, now_ms) {
+                Ok(Some(named)) => held.push(named),
+                // Not known yet: the phone brings them again.
+                Ok(None) => {}
+                Err(WordsFault::Refused(id, reason)) => {
+                    tracing::warn!(words = hex::encode(id), reason, "words refused");
+                    refused.push((id, reason.to_owned()));
+                }
+                Err(WordsFault::Db(fault)) => tracing::error!("words: {fault}"),
+            }
         }
         self.counts().held.count(held.len());
         self.counts().refused.count(refused.len());

@@ -191,6 +191,19 @@ pub enum Change {
         /// In words, if there are any.
         words: String,
     },
+    /// A handler objected.
+    Objected {
+        /// The session.
+        session: SessionKey,
+        /// Number of the event.
+        seq: u64,
+        /// When, by the phone.
+        at_ms: i64,
+        /// The visit.
+        visit: u32,
+        /// What stands for the words, and the commitment to them.
+        words: ([u8; 16], [u8; 32]),
+    },
     /// A statement of a dog, in place of any earlier one of the visit.
     Stated {
         /// The session.
@@ -404,6 +417,21 @@ impl Walk<'_> {
                         what,
                         whom,
                         words,
+                    });
+                }
+            }
+            Fact::Objected {
+                visit,
+                words,
+                commitment,
+            } => {
+                if let Some(session) = self.now.session {
+                    self.changes.push(Change::Objected {
+                        session,
+                        seq,
+                        at_ms,
+                        visit,
+                        words: (*words, *commitment),
                     });
                 }
             }

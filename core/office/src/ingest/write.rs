@@ -285,6 +285,32 @@ pub(super) fn change(
                 ],
             )?;
         }
+        Change::Objected {
+            session,
+            seq,
+            at_ms,
+            visit,
+            words: (id, commitment),
+        } => {
+            let [body, device_key, journal] = new.journal();
+            sql.put(
+                "INSERT INTO objections
+                 (body, session, device_key, journal, seq, at_ms, visit, words_id, commitment)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+                 ON CONFLICT (body, session, device_key, journal, seq) DO NOTHING",
+                &[
+                    body,
+                    session.id.into(),
+                    device_key,
+                    journal,
+                    (*seq).into(),
+                    (*at_ms).into(),
+                    i64::from(*visit).into(),
+                    (*id).into(),
+                    (*commitment).into(),
+                ],
+            )?;
+        }
         Change::Stated {
             session,
             head,

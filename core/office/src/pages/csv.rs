@@ -107,13 +107,17 @@ fn between_dogs(office: &OfficeState, line: &SessionLine, happened: &Incident) -
     row
 }
 
-/// The flags of a row: what was signed, and what happened after that.
+/// The flags of a row: what was signed, what happened after that, and whether the handler
+/// objected (the words stay out of files).
 fn flags(visit: &VisitLine, here: &[&Incident]) -> String {
     let mut flags = visit.statement.flags.clone();
     for happened in here {
         if happened.visit == i64::from(visit.statement.visit) && !flags.contains(&happened.what) {
             flags.push(happened.what.clone());
         }
+    }
+    if visit.points.iter().any(|p| p.kind == "objection") {
+        flags.push("objection".into());
     }
     flags.join(" ")
 }

@@ -8,6 +8,7 @@ use super::decision::{Subject, decisions, form};
 use super::{Looker, day, day_in_words, moment, page, session_id, signer, words};
 use crate::appeals::Noted;
 use crate::decide::{Decision, Verdict};
+use crate::objections::Objection;
 use crate::read::VisitLine;
 use crate::state::OfficeState;
 
@@ -18,6 +19,7 @@ pub fn measure(
     visit: &VisitLine,
     decided: &[Decision],
     steps: &[Noted],
+    objected: &[Objection],
 ) -> Markup {
     let s = &visit.statement;
     let title = format!("{}, {}", s.dog, day_in_words(s.day));
@@ -48,6 +50,7 @@ pub fn measure(
             (stated(visit))
             (signatures(office, visit))
         }
+        @if !objected.is_empty() { (at_the_table(visit, objected)) }
         (decisions(decided))
         @if !visit.points.is_empty() || !decided.is_empty() {
             (form(looker, &subject, &Verdict::ALL))
@@ -61,6 +64,24 @@ pub fn measure(
         }
     };
     page(office, looker, &title, &content)
+}
+
+/// What the handler objected, in their words.
+fn at_the_table(visit: &VisitLine, objected: &[Objection]) -> Markup {
+    html! {
+        section aria-labelledby="objected" {
+            h2 #objected { "Objected at the table" }
+            @for objection in objected {
+                p.small { (moment(objection.at_ms, visit.offset_min)) ", by the phone's clock" }
+                @match objection.words.as_deref() {
+                    Some("") => p { "Without words." },
+                    Some(words) => blockquote { (words) },
+                    None => p.care { "The words have not come yet; the phone brings them." },
+                }
+            }
+            p { "Note it below as an objection or an appeal where your rules ask for that." }
+        }
+    }
 }
 
 fn stated(visit: &VisitLine) -> Markup {

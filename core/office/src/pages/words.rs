@@ -26,6 +26,7 @@ pub fn flag(id: &str) -> String {
         "bite" => "somebody was bitten",
         "fall" => "somebody fell, or the dog did",
         "chip-differs" => "another chip than the record book's",
+        "objection" => "the handler objected at the table",
         other => return other.replace(['-', '_'], " "),
     };
     known.to_owned()

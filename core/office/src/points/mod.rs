@@ -43,6 +43,7 @@ impl Point {
             "phones-differ" => 95,
             "key-revoked" | "key-not-theirs" | "phone-revoked" => 92,
             "contradiction" | "measurers-differ" | "measurers-refer" | "referred" => 90,
+            "objection" => 88,
             "measures-differ" | "differ-refer" | "differ-further" | "book-measure-differs" => 85,
             "chip-not-found" | "chip-mis-keyed" | "no-chip" => 80,
             "bite" | "fall" => 75,

@@ -44,7 +44,11 @@ macro_rules! measures_of {
                  WHERE i.body = v.body AND i.session = v.session
                    AND i.device_key = v.device_key AND i.journal = v.journal
                    AND i.visit = v.visit),
-                v.chip
+                v.chip,
+                (SELECT COUNT(*) FROM objections o
+                 WHERE o.body = v.body AND o.session = v.session
+                   AND o.device_key = v.device_key AND o.journal = v.journal
+                   AND o.visit = v.visit)
          FROM visits v JOIN sessions s
            ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
@@ -135,6 +139,7 @@ fn measure(row: &Row) -> Result<Measure, DbFault> {
             .is_some_and(Verdict::voids),
         signers: Vec::new(),
         happened: happened(row)?,
+        objections: row.int(18)?,
     })
 }
 

@@ -28,6 +28,8 @@ pub struct Measure {
     pub signers: Vec<Signer>,
     /// Bites and falls while the dog was at the table, signed with it or not: their words.
     pub happened: Vec<&'static str>,
+    /// How often its handler objected at the table.
+    pub objections: i64,
 }
 
 impl Measure {
@@ -91,6 +93,15 @@ fn points_of_one(
     // After the first signature the statement cannot say it any more.
     for happened in &this.happened {
         add(Point::of(happened));
+    }
+    // A decision covers the objections that there were: one more is to be decided again.
+    match this.objections {
+        0 => {}
+        1 => add(Point::of("objection")),
+        n => add(Point {
+            kind: "objection".into(),
+            detail: n.to_string(),
+        }),
     }
     if s.proof == ChipProof::Different {
         add(Point::of("chip-differs"));

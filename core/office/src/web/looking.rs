@@ -119,14 +119,16 @@ pub(super) async fn measure(
         let Some(visit) = office.measure(head)? else {
             return Ok(None);
         };
+        let objected = office.objections(&visit)?;
         Ok(Some((
             visit,
             office.decisions(head)?,
             office.appeals(head)?,
+            objected,
         )))
     })
     .await?;
-    let Some((visit, decisions, steps)) = found else {
+    let Some((visit, decisions, steps, objected)) = found else {
         return Err(Failed::NotThere(office));
     };
     Ok(pages::measure(
@@ -135,6 +137,7 @@ pub(super) async fn measure(
         &visit,
         &decisions,
         &steps,
+        &objected,
     ))
 }
 

@@ -126,13 +126,13 @@ pub(super) fn decide(c: &Context, act: &Act) -> Outcome {
 }
 
 /// Whether a correction may be left as if nothing had been wrong: not once somebody has
-/// signed it, unless somebody else cannot, because their PIN is out of tries. What was
+/// signed it, unless somebody else cannot, because their PIN is out of tries or their key counts no more. What was
 /// signed of it stays in the record and holds nothing.
 pub fn may_leave(state: &State, session: &Session, visit: &Visit, now_ms: i64) -> bool {
     match &visit.correcting {
         Some(Correcting::Sign(.., signed)) if !signed.is_empty() => {
             let mut open = session.seated.iter().filter(|p| !signed.contains(p));
-            open.any(|p| sign::tries_left(state, p, now_ms) == 0)
+            open.any(|p| sign::cannot_sign(state, session, p, now_ms))
         }
         _ => true,
     }

@@ -27,16 +27,24 @@ pub(super) fn past_it(
 ) -> Result<Vec<Id>, StoreFault> {
     let keep = loaded.pack.keep_personal();
     let is_over = |day: i32| keep.after(days::date(day)).is_some_and(|end| end < today);
-    let old = c
+    let old: Set<[u8; 32]> = c
         .state
         .rosters
         .iter()
-        .filter(|(hash, day)| **hash != loaded.hash && is_over(**day));
+        .filter(|(hash, day)| **hash != loaded.hash && is_over(**day))
+        .map(|(hash, _)| *hash)
+        .collect();
     let mut found = Set::new();
-    for (hash, _) in old {
+    for hash in old.iter() {
         let text = c.journal.blob(hash)?.unwrap_or_default();
         found.extend(Loaded::subjects_in(&text));
     }
+    // What a handler objected under such a roster goes with it, once the office has it.
+    let said = c.state.said.iter();
+    found.extend(
+        said.filter(|said| said.held && old.contains(&said.roster))
+            .map(|said| said.words),
+    );
     if found.is_empty() {
         return Ok(Vec::new());
     }
@@ -102,10 +110,14 @@ impl Record {
                         from: event.seq,
                         to: None,
                     }),
+                    Fact::Objected { words, .. } => record.called.push(Called {
+                        subject: *words,
+                        from: event.seq,
+                        to: Some(event.seq),
+                    }),
                     Fact::SessionClosed { .. } => {
-                        let open = record.called.iter_mut().rev();
-                        for called in open.take_while(|called| called.to.is_none()) {
-                            called.to = Some(event.seq);
+                        for called in record.called.iter_mut().rev() {
+                            called.to.get_or_insert(event.seq);
                         }
                     }
                     Fact::Sealed { .. } => {

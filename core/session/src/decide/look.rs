@@ -74,7 +74,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
 }
 
 /// The same thing twice is one: a second tap lays nothing on top.
-fn open(c: &mut Context, what: Looking) {
+pub(super) fn open(c: &mut Context, what: Looking) {
     let kind = std::mem::discriminant(&what);
     if let Some(top) = c.looking.last_mut()
         && std::mem::discriminant(top) == kind

@@ -12,6 +12,7 @@ mod look;
 mod moved;
 mod newcomer;
 mod notices;
+mod objection;
 mod office;
 mod once;
 mod practice;
@@ -28,12 +29,14 @@ pub(crate) use correct::{
 pub(crate) use enrol::held_text;
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
-pub(crate) use notices::may_not_sign;
+pub(crate) use notices::{may_not_sign, may_not_sit};
+pub(crate) use objection::{MOST_WORDS, may_object};
 pub(crate) use once::{must_unlock, signers};
 pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
+
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
@@ -178,6 +181,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::OpenSettings
         | Act::OpenIncident
         | Act::RecordIncident { .. } => look::decide(c, act),
+        Act::OpenObjection { .. } | Act::RecordObjection { .. } => objection::decide(c, act),
         Act::ShareReturn | Act::PrintReturn => closing::share(c, act),
         // While something is looked at, what lies under it is not touched.
         _ if !c.looking.is_empty() && !look::goes_on(act) => not_now(),

@@ -7,7 +7,7 @@ use standsquare_journal::record::notice::{Notice, Says, Standing, Why};
 use super::{Context, Outcome};
 use crate::days;
 use crate::roster::Loaded;
-use crate::state::State;
+use crate::state::{Session, State};
 use crate::view::{Text, Tone};
 
 /// Whether a text is a notice of a key, of whatever version.
@@ -80,18 +80,17 @@ fn word(why: Why) -> &'static str {
     }
 }
 
-/// Why this measurer's key on this phone signs nothing that counts at this moment (Unix
-/// milliseconds, and minutes east of UTC), with what to do; `None` if it may, or if the
-/// office said nothing of it yet.
-pub(crate) fn may_not_sign(
+/// Why this measurer is not seated at this moment (Unix milliseconds, and minutes east of
+/// UTC): their key on this phone signs nothing that counts. With what to do; `None` if they
+/// may be, or if the office said nothing of the key yet.
+pub(crate) fn may_not_sit(
     state: &State,
     loaded: &Loaded,
     person: &str,
     (at_ms, offset_min): (i64, i32),
 ) -> Option<Text> {
-    let key = state.keys.get(person)?;
     let day = |ms: i64| days::of_moment(ms, offset_min);
-    let told = match state.ring.standing(person, key, at_ms) {
+    let told = match standing(state, person, at_ms)? {
         Standing::Revoked { from_ms, why } => Text::of("refused.key_revoked")
             .day("day", day(from_ms))
             .word("why", word(why)),
@@ -101,4 +100,33 @@ pub(crate) fn may_not_sign(
         Standing::Unknown | Standing::Good | Standing::RevokedLater { .. } => return None,
     };
     Some(told.plain("name", loaded.name_of(person)))
+}
+
+/// Why somebody who sits already signs nothing more here at this moment (Unix
+/// milliseconds): the office's word of their key came in meanwhile, or its time ran out.
+/// What they do is another thing than before they sat.
+pub(crate) fn may_not_sign(
+    state: &State,
+    session: &Session,
+    person: &str,
+    at_ms: i64,
+) -> Option<Text> {
+    let day = |ms: i64| days::of_moment(ms, session.offset_min);
+    let told = match standing(state, person, at_ms)? {
+        Standing::Revoked { from_ms, why } => Text::of("refused.sign_key_revoked")
+            .day("day", day(from_ms))
+            .word("why", word(why)),
+        Standing::Over { until_ms } => Text::of("refused.sign_key_over").day("day", day(until_ms)),
+        Standing::NotYet { from_ms } => {
+            Text::of("refused.sign_key_not_yet").day("day", day(from_ms))
+        }
+        Standing::NotTheirs => Text::of("refused.sign_key_not_theirs"),
+        Standing::Unknown | Standing::Good | Standing::RevokedLater { .. } => return None,
+    };
+    Some(told.plain("name", session.loaded.name_of(person)))
+}
+
+fn standing(state: &State, person: &str, at_ms: i64) -> Option<Standing> {
+    let key = state.keys.get(person)?;
+    Some(state.ring.standing(person, key, at_ms))
 }

@@ -3,7 +3,7 @@
 use super::{Context, Outcome, enrol, not_now};
 use crate::act::Act;
 use crate::files;
-use crate::sending::{frames_to_carry, pack};
+use crate::sending::{frames_to_carry, pack, words_to_carry};
 use crate::view::{Effect, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
@@ -66,7 +66,7 @@ fn send(c: &mut Context) -> Outcome {
     if c.state.office_key().is_none() {
         return Outcome::refuse(Text::of("refused.office_key"));
     }
-    if c.state.unsent().next().is_none() {
+    if c.state.unsent().next().is_none() && c.state.unsaid().next().is_none() {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
     }
     c.sending.now();
@@ -80,13 +80,15 @@ fn carry(c: &Context) -> Outcome {
     let Some(session) = c.session() else {
         return not_now();
     };
-    let frames = match frames_to_carry(c.state, c.journal) {
-        Ok(frames) => frames,
+    let frames = frames_to_carry(c.state, c.journal);
+    let words = words_to_carry(c.state, c.journal);
+    let (mut frames, words) = match frames.and_then(|frames| Ok((frames, words?))) {
+        Ok(both) => both,
         Err(fault) => {
             return Outcome::refuse(Text::of("refused.record").plain("reason", fault.to_string()));
         }
     };
-    if frames.is_empty() {
+    if frames.is_empty() && words.is_empty() {
         return Outcome::default().say(Tone::Good, Text::of("notice.nothing_to_send"));
     }
     let to_seq = c.state.unsent().take(frames.len()).last().map(|r| r.to_seq);
@@ -97,6 +99,7 @@ fn carry(c: &Context) -> Outcome {
             in_codes: false,
         })
     }));
+    frames.extend(words);
     out.effects.push(Effect::Share {
         name: files::csv_name(session).replace(".csv", ".ssq"),
         media_type: "application/vnd.standsquare.frames".into(),
@@ -142,7 +145,10 @@ fn answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
     let fresh: Vec<_> = receipt
         .held
         .iter()
-        .filter(|id| c.state.unsent().any(|run| run.id == **id))
+        .filter(|id| {
+            c.state.unsent().any(|run| run.id == **id)
+                || c.state.unsaid().any(|said| said.commitment == **id)
+        })
         .copied()
         .collect();
     let mut out = Outcome::default();
@@ -160,7 +166,9 @@ fn answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
     let left = c
         .state
         .unsent()
-        .filter(|run| !receipt.held.contains(&run.id))
+        .map(|run| &run.id)
+        .chain(c.state.unsaid().map(|said| &said.commitment))
+        .filter(|id| !receipt.held.contains(id))
         .count();
     match (receipt.refused.first(), left) {
         // Such a frame is not sent again by itself: a person has to know.

@@ -10,8 +10,8 @@ use standsquare_journal::record::fact::{ALG_ED25519, Fact, List, Listed};
 use standsquare_journal::record::{list_bytes, statement_hash, unlock_bytes};
 use standsquare_journal::store::Item;
 
-/// Who has to open their key before the next dog is called: everybody at the table whose
-/// PIN has tries left. Whoever has none signs on paper.
+/// Who has to open their key before the next dog is called: everybody at the table who can
+/// sign here. Whoever cannot signs on paper.
 pub fn must_unlock<'a>(state: &State, session: &'a Session, now_ms: i64) -> Vec<&'a String> {
     let between = session.queue_open
         && session.closing == Closing::Open
@@ -21,7 +21,7 @@ pub fn must_unlock<'a>(state: &State, session: &'a Session, now_ms: i64) -> Vec<
         between
             && !session.away.contains(*p)
             && !session.is_unlocked(p, now_ms)
-            && sign::tries_left(state, p, now_ms) > 0
+            && !sign::cannot_sign(state, session, p, now_ms)
     };
     session.seated.iter().filter(closed).collect()
 }
@@ -79,6 +79,11 @@ pub(super) fn confirm(c: &Context, session: &Session, visit: &Visit, person: &st
     let mut there = visit.signed.iter().chain(&visit.confirmed);
     if there.any(|p| p == person) {
         return Outcome::refuse(Text::of("refused.signed_already").plain("name", name));
+    }
+    // The key was opened before the office's word came: what it would sign at the close does
+    // not count, and so neither does the tap.
+    if let Some(why) = super::may_not_sign(c.state, session, person, c.stamp.at_ms) {
+        return Outcome::refuse(why);
     }
     if !session.is_unlocked(person, c.stamp.at_ms) {
         return Outcome::refuse(Text::of("refused.unlock_first").plain("name", name));
@@ -178,13 +183,13 @@ pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
     }
 }
 
-/// A measurer whose PIN is out of tries has signed the list on numbered paper.
+/// A measurer whose PIN is out of tries, or whose key counts no more, has signed the list on numbered paper.
 pub(super) fn sign_on_paper(c: &Context, person: &str, paper: &str) -> Outcome {
     let (Some(session), Some(open)) = (c.session(), open_list(c)) else {
         return not_now();
     };
     let theirs = open.list.of(person).next().is_some() && !open.answered.contains_key(person);
-    if !theirs || sign::tries_left(c.state, person, c.stamp.at_ms) > 0 {
+    if !theirs || !sign::cannot_sign(c.state, session, person, c.stamp.at_ms) {
         return not_now();
     }
     let Some(paper) = sign::paper_number(paper) else {

@@ -191,6 +191,10 @@ fn sign_record(c: &Context, person: &str, pin: &str) -> Outcome {
         return not_now();
     };
     let name = loaded.name_of(person).to_owned();
+    let now = (c.stamp.at_ms, c.stamp.offset_min);
+    if let Some(why) = super::may_not_sit(c.state, loaded, person, now) {
+        return Outcome::refuse(why);
+    }
     match sign::open_key(c, &name, person, pin, &practice_bytes(&record)) {
         Ok(signature) => {
             let mut out = Outcome::fact(Fact::PracticeSigned {

@@ -217,7 +217,7 @@ fn seat(c: &Context, session: &Session, person: &str) -> Outcome {
     if p.role != "measurer" {
         return Outcome::refuse(Text::of("refused.not_a_measurer").plain("name", p.name.clone()));
     }
-    if let Some(why) = super::may_not_sign(
+    if let Some(why) = super::may_not_sit(
         c.state,
         &session.loaded,
         person,

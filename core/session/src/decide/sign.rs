@@ -29,6 +29,13 @@ pub fn tries_left(state: &State, person: &str, now_ms: i64) -> u32 {
     }
 }
 
+/// Whether this measurer can put no signature under anything here now: no try at the PIN is
+/// left, or the office says that their key does not count. Paper is what remains.
+pub fn cannot_sign(state: &State, session: &Session, person: &str, now_ms: i64) -> bool {
+    let key = || super::may_not_sign(state, session, person, now_ms);
+    tries_left(state, person, now_ms) == 0 || key().is_some()
+}
+
 /// What the measurers are asked to sign for a visit as it stands.
 pub fn statement_of(session: &Session, visit: &Visit) -> Statement {
     let loaded = &session.loaded;
@@ -160,13 +167,13 @@ fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) 
     }
 }
 
-/// The person's key is out of tries: they signed on paper, and the dog awaits their
-/// signature here.
+/// The person's key is out of tries, or counts no more: they signed on paper, and the dog
+/// awaits their signature here.
 fn on_paper(c: &Context, session: &Session, visit: &Visit, person: &str, paper: &str) -> Outcome {
     let seated = session.seated.iter().any(|p| p == person);
     let mut there = visit.signed.iter().chain(&visit.confirmed);
     let answered = there.any(|p| p == person) || visit.paper.contains_key(person);
-    if !seated || answered || tries_left(c.state, person, c.stamp.at_ms) > 0 {
+    if !seated || answered || !cannot_sign(c.state, session, person, c.stamp.at_ms) {
         return not_now();
     }
     let Some(paper) = paper_number(paper) else {
@@ -211,6 +218,9 @@ pub(super) fn unlock(
         return Err(Outcome::refuse(
             Text::of("refused.signed_already").plain("name", name),
         ));
+    }
+    if let Some(why) = super::may_not_sign(c.state, session, person, c.stamp.at_ms) {
+        return Err(Outcome::refuse(why));
     }
     open_key(c, &name, person, pin, bytes)
 }

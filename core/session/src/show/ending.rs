@@ -68,7 +68,7 @@ impl Glass<'_> {
             (0, false) => (Text::of("return.not_closed_at_office"), Tone::Care),
             (n, _) => (Text::of("return.waiting").count("count", n), Tone::Care),
         };
-        let complete = waiting == 0 && closed_at_office;
+        let complete = waiting == 0 && closed_at_office && self.state.words_waiting() == 0;
         let drawn = Drawn::new(
             "title.return",
             Screen::Return {

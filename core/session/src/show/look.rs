@@ -3,14 +3,15 @@
 use super::{Drawn, Glass, grouped, measure_text, outcome_text, row_notes, signing};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{BITTEN, FALLEN, may_have_slip};
+use crate::decide::{BITTEN, FALLEN, MOST_WORDS, may_have_slip, may_object};
 use crate::judging;
 use crate::looking::{Checked, GivenSlip, History, Known, Looking};
 use crate::phone::SOFTWARE;
-use crate::state::Session;
+use crate::state::{Session, Visit};
 use crate::view::*;
 
 use signing::{line, shown, window_text};
+use standsquare_journal::record::fact::Outcome as Ends;
 use standsquare_journal::record::slip::Slip;
 
 /// A plain line of a page.
@@ -84,6 +85,7 @@ impl Glass<'_> {
             Looking::History(history) => self.history(history),
             Looking::Settings => self.settings(),
             Looking::Incident => incident(),
+            Looking::Objection(dog) => self.objection(dog),
         };
         drawn.offer("leave_look", Act::LeaveLook, Role::Other)
     }
@@ -221,25 +223,89 @@ impl Glass<'_> {
             shown(&history.name),
             vec![shown(grouped(&history.chip))],
         );
-        let sections = vec![
+        let mut sections = vec![
             section("history.dog", None, vec![who]),
             section("history.measures", Some("history.none"), measures),
         ];
+        let here = self.state.session.iter().flat_map(|s| &s.visits);
+        let objected: Vec<_> = here
+            .filter(|v| {
+                let stated = v.stated.as_ref();
+                stated.is_some_and(|(st, ..)| st.chip == history.chip)
+            })
+            .flat_map(|v| self.objections(Some(v)))
+            .enumerate()
+            .map(|(n, words)| page_line(&format!("objection{n}"), words, Vec::new()))
+            .collect();
+        if !objected.is_empty() {
+            sections.push(section("history.objections", None, objected));
+        }
         let page = PageScreen { sections };
         let drawn = Drawn::new("title.history", Screen::History { history: page });
         let session = self.state.session.as_ref();
-        let slip = session.and_then(|s| {
-            let visit = s.visits.iter().rev().find(|v| {
-                v.stated
-                    .as_ref()
-                    .is_some_and(|(st, ..)| st.chip == history.chip)
-            })?;
-            may_have_slip(s, &visit.dog).map(|v| v.dog.clone())
+        let visit = session.and_then(|s| {
+            let of_chip = |v: &&Visit| {
+                let stated = v.stated.as_ref();
+                stated.is_some_and(|(st, ..)| st.chip == history.chip)
+            };
+            Some((s, s.visits.iter().rev().find(of_chip)?))
         });
-        match slip {
-            Some(dog) => drawn.offer("slip", Act::OpenSlip { dog }, Role::Main),
+        let dog = || visit.map(|(_, v)| v.dog.clone()).unwrap_or_default();
+        let slip = visit.and_then(|(s, v)| may_have_slip(s, &v.dog));
+        let drawn = match slip {
+            Some(_) => drawn.offer("slip", Act::OpenSlip { dog: dog() }, Role::Main),
+            None => drawn,
+        };
+        match visit.and_then(|(s, v)| may_object(s, &v.dog)) {
+            Some(_) => drawn.offer("objection", Act::OpenObjection { dog: dog() }, Role::Other),
             None => drawn,
         }
+    }
+
+    fn objection(&self, dog: &str) -> Drawn {
+        let session = self.state.session.as_ref();
+        let visit = session.and_then(|s| may_object(s, dog));
+        let stated = visit.and_then(|v| v.stated.as_ref()).map(|(st, ..)| st);
+        let about = stated.map_or_else(
+            || shown(dog),
+            |st| {
+                let chip = Text::of("objection.about").plain("dog", &st.dog);
+                match &st.outcome {
+                    Ends::Category { label, .. } => chip.plain("outcome", label.clone()),
+                    Ends::NotToday { .. } => chip.word("outcome", "objection.not_today"),
+                    Ends::Referred { .. } => chip.word("outcome", "objection.referred"),
+                }
+            },
+        );
+        let objection = ObjectionScreen {
+            about,
+            before: self.objections(visit),
+            record: Act::RecordObjection {
+                dog: dog.to_owned(),
+                words: String::new(),
+            },
+            next: [
+                "objection.to_the_office",
+                "objection.stands",
+                "objection.body_decides",
+            ]
+            .map(Text::of)
+            .to_vec(),
+            most: MOST_WORDS as u32,
+        };
+        Drawn::new("title.objection", Screen::Objection { objection })
+    }
+
+    /// What the handler objected to a visit so far, in their words.
+    fn objections(&self, visit: Option<&Visit>) -> Vec<Text> {
+        let ids = visit.map(|v| v.objections.as_slice()).unwrap_or_default();
+        let said = |id| match self.journal.subject(id) {
+            Ok(Some(clear)) if !clear.is_empty() => Text::of("objection.said")
+                .plain("words", String::from_utf8_lossy(&clear).into_owned()),
+            Ok(Some(_)) => Text::of("objection.wordless"),
+            _ => Text::of("objection.erased"),
+        };
+        ids.iter().map(said).collect()
     }
 
     fn settings(&self) -> Drawn {

@@ -119,6 +119,7 @@ impl Glass<'_> {
         };
         let roster = self.loaded().map(|l| &l.roster);
         let waiting = self.state.outbox();
+        let words = self.state.words_waiting() as i64;
         View {
             revision: self.state.revision as i64,
             demo: roster.is_some_and(|r| r.demo),
@@ -137,6 +138,7 @@ impl Glass<'_> {
             outbox: OutboxBadge {
                 waiting,
                 text: match (waiting, self.state.at_office()) {
+                    (0, _) if words > 0 => Text::of("outbox.words").count("count", words),
                     (0, 0) => Text::of("outbox.none"),
                     (0, held) => Text::of("outbox.at_office").count("count", held),
                     _ => Text::of("outbox.waiting").count("count", waiting),
@@ -277,9 +279,11 @@ pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
     let unlisted = visit
         .is_confirmed()
         .then(|| Text::of("flag.list-not-signed"));
+    let objected = (!visit.objections.is_empty()).then(|| Text::of("flag.objection"));
     flags
         .chain(awaits)
         .chain(unlisted)
+        .chain(objected)
         .chain(signing::proof_note(st.proof))
         .collect()
 }

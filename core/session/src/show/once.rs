@@ -23,7 +23,7 @@ impl Glass<'_> {
             seat.asks = SeatAsks::Unlock;
             seat.signed = s.is_unlocked(&seat.person, self.now_ms);
         }
-        seats.retain(|seat| seat.signed || seat.tries_left > 0);
+        seats.retain(|s| s.signed || (s.tries_left > 0 && s.why_not.is_none()));
         let minutes = s.loaded.pack.lock_after_minutes();
         let unlock = UnlockScreen {
             why: Text::of("unlock.why").count("minutes", minutes),
@@ -49,6 +49,7 @@ impl Glass<'_> {
                 (false, false) => SeatAsks::Unlock,
             };
             seat.signed |= confirmed;
+            seat.why_not = seat.why_not.take().filter(|_| !confirmed);
         }
     }
 
@@ -73,7 +74,8 @@ impl Glass<'_> {
         for seat in &mut seats {
             seat.paper = open.answered.get(&seat.person).cloned().flatten();
             seat.signed &= seat.paper.is_none();
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && seat.tries_left == 0;
+            let cannot = seat.tries_left == 0 || seat.why_not.is_some();
+            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && cannot;
         }
         let sign_list = SignListScreen {
             statement: self.list_lines(s, &open.list),

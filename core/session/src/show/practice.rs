@@ -138,6 +138,7 @@ impl Glass<'_> {
                 signed: d.signed_by.as_deref() == Some(id),
                 paper: None,
                 may_sign_on_paper: false,
+                why_not: None,
                 tries_left: tries_left(self.state, id, self.now_ms),
             })
             .collect::<Vec<_>>();

@@ -3,7 +3,7 @@
 use super::{Drawn, Glass};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, hoops_missing, level_tilt_mdeg, may_not_sign, surface_limit_mdeg};
+use crate::decide::{DIGITS, hoops_missing, level_tilt_mdeg, may_not_sit, surface_limit_mdeg};
 use crate::state::Session;
 use crate::view::*;
 
@@ -220,7 +220,7 @@ impl Glass<'_> {
                     Some(Text::of("refused.seats_full"))
                 } else {
                     let now = (self.now_ms, s.offset_min);
-                    may_not_sign(self.state, &s.loaded, &p.id, now).filter(|_| !seated)
+                    may_not_sit(self.state, &s.loaded, &p.id, now).filter(|_| !seated)
                 };
                 PersonLine {
                     id: p.id.clone(),

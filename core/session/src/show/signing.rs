@@ -3,7 +3,7 @@
 use super::{Drawn, Glass, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, tries_left};
+use crate::decide::{DIGITS, may_not_sign, tries_left};
 use crate::judging;
 use crate::state::{Session, Visit};
 use crate::view::*;
@@ -138,7 +138,8 @@ impl Glass<'_> {
         for seat in &mut seats {
             seat.paper = v.paper.get(&seat.person).cloned();
             let out_of_tries = seat.tries_left == 0 && seat.asks != SeatAsks::Confirm;
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && out_of_tries;
+            let cannot = out_of_tries || seat.why_not.is_some();
+            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && cannot;
         }
         let disagree: Vec<Act> = if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none()
         {
@@ -197,6 +198,8 @@ impl Glass<'_> {
                 signed: signed.contains(id),
                 paper: None,
                 may_sign_on_paper: false,
+                why_not: may_not_sign(self.state, s, id, self.now_ms)
+                    .filter(|_| !signed.contains(id)),
                 tries_left: tries_left(self.state, id, self.now_ms),
             }
         };
@@ -293,12 +296,13 @@ impl Glass<'_> {
         )
         .offer("handler_told", Act::HandlerTold, Role::Main)
         .caution("caution.dry_the_table");
-        let dog = v.dog.clone();
+        let dog = || v.dog.clone();
         let drawn = if v.is_signed() {
-            drawn.offer("slip", Act::OpenSlip { dog }, Role::Other)
+            drawn.offer("slip", Act::OpenSlip { dog: dog() }, Role::Other)
         } else {
             drawn
         };
+        let drawn = drawn.offer("objection", Act::OpenObjection { dog: dog() }, Role::Other);
         self.put_right(s, v, drawn)
     }
 }

@@ -7,6 +7,7 @@ mod practice;
 mod readers;
 mod rest;
 mod runs;
+mod said;
 mod session;
 mod visit;
 
@@ -16,6 +17,7 @@ pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
 pub use runs::{Runs, SealedRun};
+pub use said::Said;
 pub(crate) use session::describe;
 pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
@@ -84,6 +86,8 @@ pub struct State {
     pub enrolled: Option<Enrolled>,
     /// When the office last said that it holds something, Unix milliseconds.
     pub acknowledged_ms: Option<i64>,
+    /// Handlers' objections whose words are still kept here.
+    pub said: Vec<Said>,
     open_run: Vec<Vec<u8>>,
     open_run_from: u64,
     device: ([u8; 32], [u8; 16]),
@@ -172,11 +176,18 @@ impl State {
             }
             Fact::Acknowledged { frames, .. } => {
                 self.runs.acknowledged(frames.iter().map(|f| **f));
+                for said in &mut self.said {
+                    said.held |= frames.iter().any(|f| **f == said.commitment);
+                }
                 self.acknowledged_ms = Some(at_ms);
             }
             Fact::Logged { frames, checkpoint } => {
                 self.runs.logged(frames.iter().map(|f| **f));
                 self.checkpoint = Some(checkpoint.clone());
+            }
+            Fact::PersonalErased { subjects, .. } => {
+                let gone = |said: &Said| subjects.iter().any(|id| **id == said.words);
+                self.said.retain(|said| !gone(said));
             }
             Fact::CopyGiven { to_seq, .. } => self.copied_seq = *to_seq,
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
@@ -218,9 +229,33 @@ impl State {
                 }
                 if let Some(session) = &mut self.session {
                     session.absorb(at_ms, hash, other);
+                    if let Fact::Objected {
+                        words, commitment, ..
+                    } = other
+                    {
+                        self.said.push(Said {
+                            words: **words,
+                            commitment: **commitment,
+                            seq,
+                            roster: session.loaded.hash,
+                            held: false,
+                        });
+                    }
                 }
             }
         }
+    }
+
+    /// Objections' words that the office does not have and that can be sent: the run with
+    /// their event is finished, so that the office can know of them.
+    pub fn unsaid(&self) -> impl Iterator<Item = &Said> {
+        let sealed = |said: &&Said| !said.held && said.seq < self.open_run_from;
+        self.said.iter().filter(sealed)
+    }
+
+    /// Objections whose words the office does not have.
+    pub fn words_waiting(&self) -> usize {
+        self.said.iter().filter(|said| !said.held).count()
     }
 
     fn noticed(&mut self, text: String) {

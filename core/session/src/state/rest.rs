@@ -6,14 +6,14 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Enrolled, Misses, Practice, Readers, Runs, Sat, Session, State};
+use super::{Enrolled, Misses, Practice, Readers, Runs, Said, Sat, Session, State};
 use crate::days;
 use crate::map::{Map, map_of};
 use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/6";
+pub const EDITION: &str = "session/7";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -72,6 +72,7 @@ struct Rest {
     acknowledged_ms: Option<i64>,
     enrolled: Option<Enrolled>,
     copied_seq: u64,
+    said: Vec<Said>,
     open_run_from: u64,
 }
 
@@ -112,6 +113,7 @@ impl State {
             acknowledged_ms: self.acknowledged_ms,
             enrolled: self.enrolled.clone(),
             copied_seq: self.copied_seq,
+            said: self.said.clone(),
             open_run_from: self.open_run_from,
         };
         serde_json::to_vec(&rest).ok()
@@ -154,6 +156,7 @@ impl State {
             acknowledged_ms: rest.acknowledged_ms,
             enrolled: rest.enrolled,
             copied_seq: rest.copied_seq,
+            said: rest.said,
             open_run: open_run(rest.open_run_from)?,
             open_run_from: rest.open_run_from,
             device,

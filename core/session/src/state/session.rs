@@ -252,6 +252,12 @@ impl Session {
                 whom: *whom,
                 words: words.clone(),
             }),
+            // Of a dog that is done, too.
+            Fact::Objected { visit, words, .. } => {
+                if let Some(visit) = self.visits.iter_mut().find(|v| v.number == *visit) {
+                    visit.objections.push(**words);
+                }
+            }
             fact => self.absorb_in_visit(at_ms, hash, fact),
         }
     }

@@ -133,6 +133,8 @@ pub struct Visit {
     pub shadows: Map<String, String>,
     /// Who did not agree.
     pub disagreed: Option<String>,
+    /// The handler's objections: random ids of their words, in order.
+    pub objections: Vec<[u8; 16]>,
     /// The line was written.
     pub book_written: bool,
     /// The handler was told.
@@ -187,6 +189,7 @@ impl Visit {
             fully_signed: false,
             shadows: Map::new_vec(),
             disagreed: None,
+            objections: Vec::new(),
             book_written: false,
             told: false,
             told_ms: None,

@@ -73,6 +73,20 @@ record! {
         happened: Vec<StopChoice>,
     }
 
+    /// Screen: the handler objects to what was found of their dog.
+    pub struct ObjectionScreen {
+        /// What it is about.
+        about: Text,
+        /// What was taken down before, in the handler's words.
+        before: Vec<Text>,
+        /// The platform puts the typed words into this act before it sends it.
+        record: Act,
+        /// What becomes of it.
+        next: Vec<Text>,
+        /// Most characters.
+        most: u32,
+    }
+
     /// One part of a sheet; it stays together on a page if it can.
     pub struct SheetBlock {
         /// Its heading.

@@ -182,8 +182,11 @@ record! {
         signed: bool,
         /// Has signed it on paper only: the paper's number.
         paper: Option<String>,
-        /// May say that they signed on paper, because their PIN is out of tries.
+        /// May say that they signed on paper, because they cannot sign here.
         may_sign_on_paper: bool,
+        /// Why they cannot sign here, and what to do, where the office says that their key
+        /// does not count.
+        why_not: Option<Text>,
         /// Wrong PINs that are still allowed.
         tries_left: u32,
     }

@@ -1,6 +1,6 @@
 //! One struct a screen: exactly what has to be drawn on it.
 
-use super::look::{IncidentScreen, PageScreen, SlipCheckScreen, SlipScreen};
+use super::look::{IncidentScreen, ObjectionScreen, PageScreen, SlipCheckScreen, SlipScreen};
 use super::parts::*;
 use super::practice::*;
 use super::readers::ReadersScreen;
@@ -301,6 +301,7 @@ pub enum Screen {
     History { history: PageScreen },
     Settings { settings: PageScreen },
     Incident { incident: IncidentScreen },
+    Objection { objection: ObjectionScreen },
     Practice { practice: PracticeScreen },
     Own { own: OwnScreen },
     Drill { drill: DrillScreen },

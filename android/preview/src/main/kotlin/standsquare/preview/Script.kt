@@ -93,6 +93,7 @@ class Script {
         is Screen.Slip -> offered(view, "leave_look")
         is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings -> offered(view, "leave_look")
         is Screen.Incident -> Deed.Tap("incident:fall_other")
+        is Screen.Objection -> Deed.Tap("objection:record")
         is Screen.Practice -> if (once("own")) Deed.Tap("practice:ottoline") else offered(view, "leave_page")
         is Screen.Own -> offered(view, "leave_page")
         is Screen.Drill, is Screen.Feedback, is Screen.Shadow -> Deed.Lost("nobody trains in the demo")

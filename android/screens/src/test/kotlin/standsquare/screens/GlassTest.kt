@@ -69,6 +69,7 @@ class GlassTest {
             is Act.HandlerAnswer -> listOf("answer:${act.question}:${if (act.yes) "yes" else "no"}")
             is Act.NotToday -> listOf("stop:${act.reason}")
             is Act.Sign -> listOf("sign:${act.person}") + keys(act.pin)
+            is Act.RecordObjection -> if (act.words.isEmpty()) listOf("objection:record") else null
             is Act.RecordIncident -> if (act.words.isEmpty()) listOf("incident:${act.what}_${act.whom}") else null
             is Act.OpenPast -> if (view.screen is Screen.Home) listOf("open:${act.session}") else null
             is Act.OpenHistory -> when (val screen = view.screen) {

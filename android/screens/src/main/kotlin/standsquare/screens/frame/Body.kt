@@ -47,6 +47,7 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (Phon
             is Screen.History -> History(screen.history, hand)
             is Screen.Settings -> Settings(screen.settings, hand, onEvent)
             is Screen.Incident -> Incident(screen.incident, hand)
+            is Screen.Objection -> Objection(screen.objection, hand)
             is Screen.Practice -> Practice(screen.practice, hand)
             is Screen.Own -> Own(screen.own)
             is Screen.Drill -> Drill(screen.drill)

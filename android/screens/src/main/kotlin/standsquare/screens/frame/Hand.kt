@@ -32,7 +32,7 @@ fun markOf(act: Act): Mark? = when (act) {
     is Act.OpenReaders -> Mark.READER
     is Act.OpenSlip, is Act.OpenSlipCheck -> Mark.BOOK
     is Act.PrintSlip, is Act.PrintReturn, is Act.ShareReturn, is Act.CalendarEntry -> Mark.SEND
-    is Act.OpenIncident -> Mark.CARE
+    is Act.OpenIncident, is Act.OpenObjection -> Mark.CARE
     is Act.OpenSettings -> Mark.PHONE
     is Act.SendReturn -> Mark.SEND
     is Act.LevelAgain, is Act.ScanAgain, is Act.TryReaderAgain -> Mark.AGAIN

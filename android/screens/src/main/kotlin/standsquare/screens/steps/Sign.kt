@@ -57,7 +57,7 @@ fun seatsFoot(
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
     val open = seats.filterNot { it.signed }
-    val pin = open.firstOrNull { it.person == pad && !it.maySignOnPaper && it.asks != SeatAsks.CONFIRM }
+    val pin = open.firstOrNull { it.person == pad && it.whyNot == null && !it.maySignOnPaper && it.asks != SeatAsks.CONFIRM }
     val paper = open.firstOrNull { PAPER + it.person == pad && it.maySignOnPaper }
     return when {
         pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }) { hand.send(if (pin.asks == SeatAsks.UNLOCK) Act.Unlock(pin.person, it) else act(pin.person, it)) } }
@@ -70,14 +70,17 @@ fun seatsFoot(
 private fun Seat(seat: SignSeat, hand: Hand, onTap: (String) -> Unit) {
     val words = words
     val paper = seat.paper
+    val whyNot = seat.whyNot
     if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui(done(seat.asks), "name" to seat.name), "signed:${seat.person}")
     else if (seat.maySignOnPaper) {
-        Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
+        if (whyNot != null) Toned(standsquare.view.Tone.CARE, words.say(whyNot), "why-not:${seat.person}")
+        else Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
         Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
             { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
     } else {
         if (paper != null) Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to paper), "on-paper:${seat.person}")
-        Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
+        if (whyNot != null) Toned(standsquare.view.Tone.CARE, words.say(whyNot), "why-not:${seat.person}")
+        else Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
             if (seat.asks == SeatAsks.CONFIRM) hand.send(Act.Confirm(seat.person)) else onTap(seat.person)
         }, Modifier.fillMaxWidth(), if (seat.asks == SeatAsks.CONFIRM) Mark.TICK else Mark.PEN)
     }
