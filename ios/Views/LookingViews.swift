@@ -61,6 +61,17 @@ struct SlipCheckView: View {
     }
 }
 
+struct CodesView: View {
+    let state: CodesState
+
+    var body: some View {
+        CodeView(code: state.code)
+        if let which = state.which { Text(which) }
+        Text(state.how)
+        if !state.says.isEmpty { PairsView(pairs: state.says) }
+    }
+}
+
 /// Lines to read under headings: an earlier session, a dog's history, what is on this phone.
 struct PageView: View {
     let state: PageState

@@ -165,6 +165,10 @@ struct ScreenView: View {
             SettingsView(state: state, looks: looks, send: send, choose: choose, change: change)
         case .incident(let state): IncidentView(state: state, send: send)
         case .objection(let state): ObjectionView(state: state, send: send)
+        case .codes(let state): CodesView(state: state)
+        case .heard(let state):
+            ForEach([state.known, state.came], id: \.self) { Text($0).bold() }
+            Text(state.rules)
         case .practice(let state): PracticeView(state: state, send: send)
         case .own(let state): OwnView(state: state)
         case .drill(let state): DrillView(state: state)

@@ -11,5 +11,6 @@ pub mod practising;
 pub mod readers;
 pub mod refused;
 mod table;
+pub mod tables;
 
 pub use table::{Table, lasting};

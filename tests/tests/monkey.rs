@@ -239,7 +239,12 @@ fn anything(dice: &mut Dice) -> Act {
             }
         }
         46 => Act::CheckSlip {
-            text: text(dice, &["", "SSQ1:", "SSQ1:ABC", "SSQ9:"]),
+            text: text(
+                dice,
+                &[
+                    "", "SSQ1:", "SSQ1:ABC", "SSQ9:", "SSD1:", "SSD9:", "SSC1:", "SSC1:A",
+                ],
+            ),
         },
         47 => Act::OpenPast {
             session: text(dice, &["", "00", "zz"]),
@@ -298,6 +303,20 @@ fn anything(dice: &mut Dice) -> Act {
             category: text(dice, &["small", "huge"]),
         },
         61 => Act::LeavePage,
+        67 => {
+            if flag {
+                Act::OpenDogsList
+            } else {
+                Act::ShareCodes
+            }
+        }
+        68 => {
+            if flag {
+                Act::MeasureHereToo
+            } else {
+                Act::MeasuredElsewhere
+            }
+        }
         _ => Act::Tick,
     }
 }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, keys, looking, once, practising, readers, refused};
+use standsquare_tests::{Table, demo, keys, looking, once, practising, readers, refused, tables};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -65,6 +65,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "signed-once",
         "Keys opened at the start, after handing over and after idling; dogs confirmed by a tap; one list signed at the close.",
         once::signed_once,
+    ),
+    (
+        "two-tables",
+        "Another table's list read off its codes: a dog measured there is not measured again, another one all the same.",
+        tables::two_tables,
     ),
     (
         "pairing",

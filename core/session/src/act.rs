@@ -269,6 +269,10 @@ pub enum Act {
     ChipConfirmed,
     /// No chip was found after more than one full pass: what the pack allows then.
     NoChip,
+    /// The dog in hand was measured at another table: measure it here too.
+    MeasureHereToo,
+    /// The dog in hand was measured at another table: do not measure it here.
+    MeasuredElsewhere,
     /// The dog has settled and stands on the surface.
     Settled,
     /// It stands square (again, after a placing that was not flat or did not count).
@@ -430,11 +434,16 @@ pub enum Act {
     },
     /// Somebody shows a slip: check it.
     OpenSlipCheck,
-    /// The text of a slip's code.
+    /// The text of a code that was read: a slip's, a one-time code of the office's, a notice,
+    /// or what another phone shows. It says itself what it is.
     CheckSlip {
         /// As scanned.
         text: String,
     },
+    /// Show the list of this table's dogs as codes, for another table's phone to read.
+    OpenDogsList,
+    /// Hand what the codes on the glass say to the platform's share sheet as one text.
+    ShareCodes,
     /// Show an earlier session.
     OpenPast {
         /// Its id, hexadecimal.

@@ -5,7 +5,7 @@
 use standsquare_journal::record::slip::Slip;
 
 use crate::state::Session;
-use crate::view::QrMatrix;
+use crate::view::{QrMatrix, StatementLine, Text};
 
 /// One thing looked at. They lie on each other; leaving one shows the one under it.
 pub enum Looking {
@@ -23,6 +23,22 @@ pub enum Looking {
     Incident,
     /// A handler objects to what was found of their dog: its id in the session under way.
     Objection(String),
+    /// Codes for another phone to read.
+    Codes(Box<ShownCodes>),
+}
+
+/// Codes that are shown in turn for another phone's camera.
+pub struct ShownCodes {
+    /// Who is to read them, and what comes of it.
+    pub how: Text,
+    /// The codes, in order.
+    pub frames: Vec<QrMatrix>,
+    /// Since when they are shown, Unix milliseconds.
+    pub since_ms: i64,
+    /// What they say, in words.
+    pub says: Vec<StatementLine>,
+    /// File name and content of the same, to be carried in another way.
+    pub file: (String, Vec<u8>),
 }
 
 /// A slip as it is given to a handler.

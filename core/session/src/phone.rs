@@ -4,6 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::pieces::Gathering;
 use standsquare_journal::store::{Journal, Opening, StoreFault};
 
 use crate::act::{Act, ReaderLink, Stamp};
@@ -83,6 +84,7 @@ pub struct Phone {
     /// What could be tapped last, and since when.
     shown: Option<(Tappable, i64)>,
     looking: Vec<Looking>,
+    gathering: Gathering,
     offset_min: i32,
     device_secret: [u8; 32],
     now_ms: i64,
@@ -114,6 +116,7 @@ impl Phone {
             shown: None,
             sending: Sending::default(),
             looking: Vec::new(),
+            gathering: Gathering::default(),
             offset_min: stamp.offset_min,
             device_secret,
             now_ms: stamp.at_ms,
@@ -247,6 +250,7 @@ impl Phone {
             reader: &mut self.reader,
             keys: &mut self.keys,
             looking: &mut self.looking,
+            gathering: &mut self.gathering,
             stamp,
             random: Source::new(&stamp.entropy),
             sending: &mut self.sending,

@@ -10,10 +10,10 @@ public struct CodeState: Sendable, Hashable {
     /// What it is, for who does not see it.
     public let said: String
 
-    init(_ code: QrMatrix, _ d: Drawing) {
+    init(_ code: QrMatrix, said: String) {
         side = Int(code.side)
         modules = code.modules
-        said = d.words("ui.slip.code")
+        self.said = said
     }
 
     /// Whether the module in this column and row is dark.
@@ -32,7 +32,7 @@ public struct SlipState: Sendable, Hashable {
 
     init(_ slip: SlipScreen, _ d: Drawing) {
         instruction = d.words("ui.slip.photograph")
-        code = CodeState(slip.code, d)
+        code = CodeState(slip.code, said: d.words("ui.slip.code"))
         line = slip.line.map { PairState($0, d) }
         reasonsHeading = slip.reasons.isEmpty ? "" : d.words("ui.slip.why")
         reasons = d.words(slip.reasons)
@@ -56,6 +56,38 @@ public struct SlipCheckState: Sendable, Hashable {
         entry = TextEntry(
             prompt: d.words("ui.slip.text"), hint: d.words("ui.slip.text"),
             confirm: d.words("ui.slip.check"), pad: nil, purpose: .slip, seen: d.seen)
+    }
+}
+
+/// Codes for another phone's camera; which one is shown is for the core to say, by the time.
+public struct CodesState: Sendable, Hashable {
+    public let code: CodeState
+    /// Which of how many; nothing where there is one.
+    public let which: String?
+    public let how: String
+    public let says: [PairState]
+
+    init(_ codes: CodesScreen, _ d: Drawing) {
+        code = CodeState(codes.code, said: d.words("ui.codes.alt"))
+        let which = d.words(
+            "ui.codes.of",
+            ["number": .plain(String(codes.number)), "count": .plain(String(codes.count))])
+        self.which = codes.count > 1 ? which : nil
+        how = d.words(codes.how)
+        says = codes.says.map { PairState($0, d) }
+    }
+}
+
+/// The dog in hand was measured at another table.
+public struct HeardState: Sendable, Hashable {
+    public let known: String
+    public let came: String
+    public let rules: String
+
+    init(_ heard: HeardScreen, _ d: Drawing) {
+        known = d.words(heard.known)
+        came = d.words(heard.came)
+        rules = d.words(heard.rules)
     }
 }
 

@@ -138,7 +138,7 @@ impl Kind {
             payload,
             signature,
         };
-        [self.begins(), base45::encode(message.encode())].concat()
+        self.text(&message.encode())
     }
 
     /// The payload of a text that was checked when it was taken in: no signature is checked.
@@ -154,6 +154,16 @@ impl Kind {
         keys: &[[u8; 32]],
         what: &'static str,
     ) -> Result<Vec<u8>, CodeFault> {
+        self.open_by(text, keys, what).map(|(_, payload)| payload)
+    }
+
+    /// The same, with the key that signed it.
+    pub(super) fn open_by(
+        &self,
+        text: &str,
+        keys: &[[u8; 32]],
+        what: &'static str,
+    ) -> Result<([u8; 32], Vec<u8>), CodeFault> {
         let message = self.message(text, what)?;
         let key = keys
             .iter()
@@ -166,7 +176,23 @@ impl Kind {
             .map_err(|_| CodeFault::Forged)?;
         let signed = to_be_signed(self.purpose, &PROTECTED, &message.payload);
         verify_signature(ALG_ED25519, key, &signed, signature).map_err(|_| CodeFault::Forged)?;
-        Ok(message.payload)
+        Ok((*key, message.payload))
+    }
+
+    /// The message itself, in its one form; nothing of it is checked yet.
+    pub(super) fn bytes(&self, text: &str, what: &'static str) -> Result<Vec<u8>, CodeFault> {
+        Ok(self.message(text, what)?.encode())
+    }
+
+    /// The text around a message.
+    pub(super) fn text(&self, message: &[u8]) -> String {
+        [self.begins(), base45::encode(message)].concat()
+    }
+
+    /// Whether a text is one of these, of whatever version.
+    pub(super) fn is_one(&self, text: &str) -> bool {
+        let text = text.trim();
+        text.starts_with(&self.begins()) || self.is_later(text)
     }
 
     /// The message in a text, in its one form; nothing of it is checked yet.

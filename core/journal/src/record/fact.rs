@@ -1058,4 +1058,18 @@ pub enum Fact {
         #[n(5)]
         signature: B64,
     },
+    /// The dog in hand was measured at another table, by that table's list: what the
+    /// measurers here said to it.
+    #[n(91)]
+    HeardAnswered {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The journal whose list says it.
+        #[n(1)]
+        journal: Id,
+        /// It is measured here too; else it is stopped for today.
+        #[n(2)]
+        goes_on: bool,
+    },
 }

@@ -7,6 +7,8 @@ mod check;
 #[cfg(feature = "slip")]
 mod code;
 pub mod correction;
+#[cfg(feature = "slip")]
+pub mod dogs;
 mod event;
 pub mod fact;
 mod fault;

@@ -72,9 +72,18 @@ fn id(bytes: &[u8]) -> ByteArray<16> {
 /// # Errors
 /// [`PieceFault::TooLong`]
 pub fn pieces(bytes: &[u8]) -> Result<Vec<String>, PieceFault> {
+    pieces_of(bytes, PIECE)
+}
+
+/// The same, with at most so many bytes in a text: fewer make codes that are read in worse
+/// light.
+///
+/// # Errors
+/// [`PieceFault::TooLong`]
+pub fn pieces_of(bytes: &[u8], size: usize) -> Result<Vec<String>, PieceFault> {
     let parts: Vec<&[u8]> = match bytes {
         [] => vec![bytes],
-        _ => bytes.chunks(PIECE).collect(),
+        _ => bytes.chunks(size.max(1)).collect(),
     };
     if parts.len() > MOST {
         return Err(PieceFault::TooLong);
@@ -89,6 +98,40 @@ pub fn pieces(bytes: &[u8]) -> Result<Vec<String>, PieceFault> {
         [BEGINS, &base45::encode(piece)].concat()
     });
     Ok(texts.collect())
+}
+
+/// Bytes of a name with its version and colon, such as `SSD1:`.
+const NAME: usize = 5;
+
+/// The texts by which a camera takes `text`, a name with its version and what is coded in
+/// base45: the text itself where it has at most `longest` characters, else pieces of `size`
+/// bytes of the same, its name first and then what base45 stands for.
+///
+/// # Errors
+/// [`PieceFault::TooLong`]; [`PieceFault::Unreadable`] where it is no such text.
+pub fn texts(text: &str, longest: usize, size: usize) -> Result<Vec<String>, PieceFault> {
+    if text.len() <= longest {
+        return Ok(vec![text.to_owned()]);
+    }
+    let coded = text
+        .get(NAME..)
+        .and_then(|coded| base45::decode(coded).ok());
+    let coded = coded.ok_or(PieceFault::Unreadable("not base45"))?;
+    pieces_of(&[&text.as_bytes()[..NAME], &coded].concat(), size)
+}
+
+/// The text that [`texts`] cut, of the whole that was gathered; `None` if it is bytes of
+/// something else.
+pub fn text_of(whole: &[u8]) -> Option<String> {
+    let (name, coded) = whole.split_at_checked(NAME)?;
+    let is_name = matches!(name, [b'S', b'S', b'A'..=b'Z', b'0'..=b'9', b':']);
+    let name = std::str::from_utf8(name).ok().filter(|_| is_name)?;
+    Some([name, &base45::encode(coded)].concat())
+}
+
+/// Whether a text is a piece of something.
+pub fn is_piece(text: &str) -> bool {
+    text.trim().starts_with(BEGINS)
 }
 
 /// Pieces as they are read.
@@ -127,6 +170,14 @@ impl Gathering {
         }
         *self = Gathering::default();
         Err(PieceFault::NotWhole)
+    }
+
+    /// The numbers, from 1, of the pieces that are still to be read.
+    pub fn missing(&self) -> impl Iterator<Item = u32> {
+        let count = self.whole.map_or(0, |(_, count)| count);
+        (0..count)
+            .filter(|n| !self.parts.contains_key(n))
+            .map(|n| n + 1)
     }
 
     /// How many pieces are there, of how many; `None` before the first.

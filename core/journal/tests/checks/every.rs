@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 90;
+pub const LAST: u32 = 91;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -112,6 +112,7 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::Objected { .. } => 88,
         Fact::SignedElsewhere { .. } => 89,
         Fact::SignedForOther { .. } => 90,
+        Fact::HeardAnswered { .. } => 91,
     }
 }
 
@@ -583,6 +584,13 @@ pub fn facts() -> Vec<Fact> {
         journal: [16; 16].into(),
         session: [19; 16].into(),
     });
+    for goes_on in [true, false] {
+        all.push(Fact::HeardAnswered {
+            visit: 3,
+            journal: [16; 16].into(),
+            goes_on,
+        });
+    }
     for statement in statements() {
         all.push(Fact::Stated {
             statement: statement.encode(),

@@ -4,6 +4,7 @@
 mod common;
 mod copies;
 mod damage;
+mod dogs;
 mod every;
 mod flips;
 mod format;

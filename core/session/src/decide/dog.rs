@@ -344,7 +344,8 @@ fn park(c: &Context) -> Outcome {
     };
     let before_sign_off = matches!(
         visit.step(),
-        Step::Newcomer
+        Step::Heard
+            | Step::Newcomer
             | Step::Papers
             | Step::Handler
             | Step::Chip

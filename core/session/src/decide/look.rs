@@ -1,6 +1,6 @@
 //! Looking at something beside the session, and a bite or a fall, which is recorded.
 
-use super::{Context, Outcome, not_now, sign};
+use super::{Context, Outcome, codes, heard, not_now, sign};
 use crate::act::Act;
 use crate::calendar;
 use crate::days;
@@ -54,6 +54,11 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         Act::CalendarEntry { dog, summary } => return entry(c, dog, summary),
         Act::OpenSlipCheck => open(c, Looking::SlipCheck(None)),
         Act::CheckSlip { text } => return check(c, text),
+        Act::OpenDogsList => match heard::list(c) {
+            Ok(shown) => open(c, Looking::Codes(Box::new(shown))),
+            Err(why) => return Outcome::refuse(why),
+        },
+        Act::ShareCodes => return codes::share(c),
         Act::OpenPast { session } => match past::left(c.state, c.journal, session) {
             Ok(Some(session)) => open(c, Looking::Past(Box::new(session))),
             Ok(None) => return Outcome::refuse(Text::of("refused.session_unknown")),

@@ -3,9 +3,11 @@
 
 mod chip;
 mod closing;
+mod codes;
 mod correct;
 mod dog;
 mod enrol;
+mod heard;
 mod keeping;
 mod keys;
 mod look;
@@ -27,6 +29,7 @@ pub(crate) use correct::{
     reasons as correction_reasons,
 };
 pub(crate) use enrol::held_text;
+pub(crate) use heard::nothing_to_list;
 pub use keys::Keys;
 pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::{may_not_sign, may_not_sit};
@@ -49,6 +52,7 @@ use crate::state::{Session, State, Step, Visit};
 use crate::view::{Cue, Effect, Notice, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::pieces::Gathering;
 use standsquare_journal::store::{Item, Journal};
 
 /// All that a decision may look at.
@@ -63,6 +67,8 @@ pub struct Context<'a> {
     pub keys: &'a mut Keys,
     /// What is looked at beside the session.
     pub looking: &'a mut Vec<Looking>,
+    /// Pieces of a longer text, as they are read.
+    pub gathering: &'a mut Gathering,
     /// When.
     pub stamp: &'a Stamp,
     /// Fresh bytes.
@@ -159,6 +165,11 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         {
             enrol::begin(c, text)
         }
+        Act::LoadRoster { text } | Act::BookCode { code: text } | Act::CheckSlip { text }
+            if codes::is_one(text) =>
+        {
+            codes::read(c, text)
+        }
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
         Act::ReaderSeen { .. }
         | Act::ReaderBattery { .. }
@@ -176,6 +187,8 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::CalendarEntry { .. }
         | Act::OpenSlipCheck
         | Act::CheckSlip { .. }
+        | Act::OpenDogsList
+        | Act::ShareCodes
         | Act::OpenPast { .. }
         | Act::OpenHistory { .. }
         | Act::OpenSettings
@@ -221,6 +234,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::NoChip => chip::decide(c, act),
         Act::CallNewcomer { .. } | Act::DescribeNewcomer { .. } => newcomer::decide(c, act),
         Act::PressKey { key } => keys::press(c, *key),
+        Act::MeasureHereToo | Act::MeasuredElsewhere => heard::answer(c, act),
         Act::MayNotMeasure { person } => dog::may_not_measure(c, person),
         Act::AskCorrection { .. }
         | Act::ChooseCorrection { .. }

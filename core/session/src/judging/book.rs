@@ -109,7 +109,8 @@ pub(super) fn findings(
     visit: &Visit,
     looked: &Map<String, Found>,
 ) -> measuring::BookFindings {
-    let dog = session.dog(&visit.dog);
+    let dog = super::again::known(session, visit);
+    let dog = dog.as_deref();
     let office = BookEntries {
         name: dog.map(|d| d.name.clone()),
         chip: dog.map(|d| d.chip.clone()).filter(|c| !c.is_empty()),

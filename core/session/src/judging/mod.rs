@@ -2,11 +2,13 @@
 //! what the journal says of a dog and turns the answers into messages. No rule
 //! is decided here.
 
+mod again;
 mod book;
 mod sure;
 
+pub use again::again;
 pub use book::{BookFinding, book_finding, book_items};
-pub use sure::{hides_earlier, how_sure, reasons_to_show};
+pub use sure::{hides_earlier, hides_others, how_sure, reasons_to_show};
 
 use chrono::NaiveDate;
 use standsquare_chip::Form;
@@ -171,7 +173,7 @@ fn case_for(session: &Session, known: Option<&Dog>) -> Case {
 }
 
 fn case(session: &Session, visit: &Visit) -> Case {
-    let mut case = case_of(session, &visit.dog);
+    let mut case = case_for(session, again::known(session, visit).as_deref());
     if visit.chip == Some(ChipProof::NotFound) {
         case.identity = Identified::Not;
     }
@@ -470,6 +472,9 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     }
     if !visit.moved_here.is_empty() {
         flags.push("placings-moved-here".into());
+    }
+    if visit.elsewhere.as_ref().is_some_and(|e| e.goes_on) {
+        flags.push("measured-elsewhere".into());
     }
     if visit.disagreed.is_some() {
         flags.push("measurers-differ".into());

@@ -2,7 +2,7 @@
 
 use standsquare_journal::record::fact::Outcome as Ends;
 use standsquare_measuring::gauge::risk::how_sure as sureness;
-use standsquare_measuring::{EarlierShown, ShownTo};
+use standsquare_measuring::{EarlierShown, RulePack, ShownTo, Working};
 
 use super::{case, reasons_of};
 use crate::state::{Session, Visit};
@@ -43,6 +43,13 @@ pub fn how_sure(session: &Session, visit: &Visit, to: ShownTo) -> Option<Text> {
 pub fn hides_earlier(session: &Session, visit: Option<&Visit>) -> bool {
     session.loaded.pack.doc().measurers.earlier == EarlierShown::AfterSigning
         && !visit.is_some_and(Visit::is_signed)
+}
+
+/// Whether what another table found of a dog is not shown to who measures it here: where the
+/// rules hide an earlier measure, and where measurers work independently.
+pub fn hides_others(pack: &RulePack) -> bool {
+    pack.doc().measurers.earlier == EarlierShown::AfterSigning
+        || pack.working() == Working::Independently
 }
 
 /// The reasons of the verdict that may be shown now: while an earlier measure is hidden, only those

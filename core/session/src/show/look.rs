@@ -86,6 +86,7 @@ impl Glass<'_> {
             Looking::Settings => self.settings(),
             Looking::Incident => incident(),
             Looking::Objection(dog) => self.objection(dog),
+            Looking::Codes(shown) => self.codes(shown),
         };
         drawn.offer("leave_look", Act::LeaveLook, Role::Other)
     }

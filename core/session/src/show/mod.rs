@@ -1,6 +1,7 @@
 //! From state to view: one file for each part of the day. Nothing is decided
 //! here; what may be done is asked of the same code that decides.
 
+mod codes;
 mod correct;
 mod dog;
 mod ending;
@@ -12,6 +13,8 @@ mod readers;
 mod setup;
 pub(crate) mod sheets;
 mod signing;
+
+pub(crate) use codes::{code_line, moment};
 
 use crate::act::Act;
 use crate::decide::{may_happen, may_put_right};
@@ -178,6 +181,10 @@ impl Glass<'_> {
                 Step::Stop => self.stop(),
                 Step::Newcomer => self.newcomer(s, visit),
                 Step::Correct => self.correct(s, visit),
+                Step::Heard => match &visit.elsewhere {
+                    Some(elsewhere) => self.heard(s, visit, elsewhere),
+                    None => self.queue(s),
+                },
                 Step::HandOver => self.hand_over(s, visit),
                 Step::Sign => self.sign(s, visit),
                 Step::BookLine => self.book_line(s, visit),
@@ -246,6 +253,7 @@ impl Glass<'_> {
                 None if visit.is_some() => None,
                 None => why_not
                     .clone()
+                    .or_else(|| self.heard_note(s, id))
                     .or_else(|| crate::judging::known_before(s, id)),
             },
             whereabouts: visit

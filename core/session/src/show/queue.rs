@@ -2,6 +2,7 @@
 
 use super::{Drawn, Glass, grouped};
 use crate::act::Act;
+use crate::decide::nothing_to_list;
 use crate::state::{Session, Visit};
 use crate::view::*;
 use standsquare_measuring::order;
@@ -94,6 +95,13 @@ impl Glass<'_> {
         );
         drawn = self
             .way_to_readers(drawn, false)
+            .offer_if(
+                "dogs_list",
+                Act::OpenDogsList,
+                Role::Quiet,
+                nothing_to_list(s),
+            )
+            .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
             .offer("open_settings", Act::OpenSettings, Role::Quiet)
             .cautioned(self.clock())
             .caution("caution.lightning");

@@ -2,6 +2,7 @@
 //! reading them in order. Nothing here decides; it only remembers.
 
 mod enrolled;
+mod heard;
 mod moved;
 mod practice;
 mod readers;
@@ -12,6 +13,8 @@ mod session;
 mod visit;
 
 pub use enrolled::Enrolled;
+pub(crate) use heard::plain_number;
+pub use heard::{Elsewhere, HeardList};
 pub use moved::{MoveTo, Moving};
 pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};

@@ -1,5 +1,6 @@
 //! One session, as its facts tell it.
 
+use super::heard::HeardList;
 use super::visit::{Step, Visit};
 use crate::map::{Map, Set};
 use crate::roster::Loaded;
@@ -99,6 +100,8 @@ pub struct Session {
     pub last_ms: i64,
     /// Bites and falls, in order.
     pub happened: Vec<Happened>,
+    /// Lists of other tables' dogs: each journal's newest.
+    pub heard: Vec<HeardList>,
 }
 
 impl Session {
@@ -112,6 +115,7 @@ impl Session {
         Session {
             from_seq,
             happened: Vec::new(),
+            heard: Vec::new(),
             id,
             loaded,
             offset_min,
@@ -258,7 +262,21 @@ impl Session {
                     visit.objections.push(**words);
                 }
             }
+            Fact::DogsHeard {
+                device_key, list, ..
+            } => self.hear(**device_key, list),
             fact => self.absorb_in_visit(at_ms, hash, fact),
+        }
+        // Whatever tells of which dog it is may tell of one that another table has measured.
+        if matches!(
+            fact,
+            Fact::DogsHeard { .. }
+                | Fact::DogCalled { .. }
+                | Fact::Newcomer { .. }
+                | Fact::ChipRead { .. }
+                | Fact::ChipTyped { .. }
+        ) {
+            self.look_elsewhere();
         }
     }
 

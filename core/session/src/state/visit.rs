@@ -3,6 +3,7 @@
 use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
 use standsquare_journal::record::fact::{ChipProof, Correction, Fact, Found, Putting, Statement};
 
+use super::heard::Elsewhere;
 use super::moved::{MoveTo, Moving, Placed};
 use crate::map::Map;
 
@@ -27,6 +28,8 @@ pub enum Step {
     Stop,
     /// Something is being put right.
     Correct,
+    /// It was measured at another table: what the measurers say to that.
+    Heard,
     /// The phone goes to the next measurer.
     HandOver,
     /// The sign-off.
@@ -97,6 +100,8 @@ pub struct Visit {
     pub hand_over: Option<String>,
     /// How many were taken back.
     pub taken_back: u32,
+    /// It was measured at another table, by that table's list.
+    pub elsewhere: Option<Elsewhere>,
     /// The list of reasons is on the screen.
     pub stop_asked: bool,
     /// Stopped, and why.
@@ -171,6 +176,7 @@ impl Visit {
             holder: None,
             hand_over: None,
             taken_back: 0,
+            elsewhere: None,
             stop_asked: false,
             stopped: None,
             stated: None,
@@ -204,6 +210,11 @@ impl Visit {
                 self.book.insert(item.clone(), *found);
             }
             Fact::BookAccepted { measure, .. } => self.measure = Some(*measure),
+            Fact::HeardAnswered { goes_on, .. } => {
+                if let Some(elsewhere) = &mut self.elsewhere {
+                    elsewhere.goes_on = *goes_on;
+                }
+            }
             Fact::HandlerAnswered { question, yes, .. } => {
                 self.answers.insert(question.clone(), *yes);
             }
@@ -468,6 +479,9 @@ impl Visit {
             } else {
                 Step::Done
             };
+        }
+        if self.elsewhere.as_ref().is_some_and(|e| !e.goes_on) {
+            return Step::Heard;
         }
         if self.hand_over.is_some() {
             return Step::HandOver;

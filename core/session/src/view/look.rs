@@ -37,6 +37,31 @@ record! {
         says: Vec<StatementLine>,
     }
 
+    /// Screen: codes for another phone to read. Where there are several, they follow each
+    /// other by themselves and begin anew.
+    pub struct CodesScreen {
+        /// Who is to read them, and what comes of it.
+        how: Text,
+        /// The one to show now.
+        code: QrMatrix,
+        /// Its number, from 1.
+        number: u32,
+        /// How many there are.
+        count: u32,
+        /// What they say, in words.
+        says: Vec<StatementLine>,
+    }
+
+    /// Screen: the dog in hand was measured at another table.
+    pub struct HeardScreen {
+        /// That it was, and when.
+        known: Text,
+        /// What came of it there, as far as it may be told.
+        came: Text,
+        /// What the rules say to measuring it here too.
+        rules: Text,
+    }
+
     /// A line to read; some lead further.
     pub struct PageLine {
         /// Stable id: the tag in tests.

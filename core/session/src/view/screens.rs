@@ -1,6 +1,9 @@
 //! One struct a screen: exactly what has to be drawn on it.
 
-use super::look::{IncidentScreen, ObjectionScreen, PageScreen, SlipCheckScreen, SlipScreen};
+use super::look::{
+    CodesScreen, HeardScreen, IncidentScreen, ObjectionScreen, PageScreen, SlipCheckScreen,
+    SlipScreen,
+};
 use super::parts::*;
 use super::practice::*;
 use super::readers::ReadersScreen;
@@ -302,6 +305,8 @@ pub enum Screen {
     Settings { settings: PageScreen },
     Incident { incident: IncidentScreen },
     Objection { objection: ObjectionScreen },
+    Codes { codes: CodesScreen },
+    Heard { heard: HeardScreen },
     Practice { practice: PracticeScreen },
     Own { own: OwnScreen },
     Drill { drill: DrillScreen },

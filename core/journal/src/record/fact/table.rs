@@ -98,4 +98,5 @@ tagged!(Fact {
     88 Objected { visit, words, commitment }
     89 SignedElsewhere { visit, person, alg, head, signature, key, device_key }
     90 SignedForOther { device_key, person, statement, alg, head, signature }
+    91 HeardAnswered { visit, journal, goes_on }
 });

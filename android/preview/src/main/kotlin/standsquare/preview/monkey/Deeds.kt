@@ -128,7 +128,8 @@ internal class Deeds(private val monkey: Monkey, private val dice: Dice) {
         is Screen.Incident -> if (dice.oneIn(2)) tap("offer:leave_look")
             else dice.pick(screen.incident.happened)?.let { tap("incident:${it.id}") } ?: offered()
         is Screen.Objection -> if (dice.oneIn(2)) tap("offer:leave_look") else tap("objection:record")
-        is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings ->
+        is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings,
+        is Screen.Codes ->
             if (dice.oneIn(3)) offered() else tap("offer:leave_look")
         else -> offered()
     }

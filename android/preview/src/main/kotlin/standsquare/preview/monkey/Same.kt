@@ -28,7 +28,8 @@ fun lasting(view: View): String = view.copy(
 
 /** Whether something is looked at beside the session: of the moment, and gone with a kill. */
 fun isLookedAt(view: View): Boolean = when (view.screen) {
-    is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings, is Screen.Incident, is Screen.Objection -> true
+    is Screen.Slip, is Screen.SlipCheck, is Screen.Past, is Screen.History, is Screen.Settings, is Screen.Incident, is Screen.Objection,
+    is Screen.Codes -> true
     else -> false
 }
 

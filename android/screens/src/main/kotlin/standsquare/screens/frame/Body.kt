@@ -48,6 +48,8 @@ fun Body(view: View, nowMs: Long, local: LocalChoice, hand: Hand, onEvent: (Phon
             is Screen.Settings -> Settings(screen.settings, hand, onEvent)
             is Screen.Incident -> Incident(screen.incident, hand)
             is Screen.Objection -> Objection(screen.objection, hand)
+            is Screen.Codes -> Codes(screen.codes)
+            is Screen.Heard -> Heard(screen.heard)
             is Screen.Practice -> Practice(screen.practice, hand)
             is Screen.Own -> Own(screen.own)
             is Screen.Drill -> Drill(screen.drill)

@@ -1,0 +1,81 @@
+//! Codes that go from phone to phone: what is read says itself what it is, by how it begins.
+//! A text that is too long for one code comes in pieces, in any order.
+
+use standsquare_journal::record::dogs::Dogs;
+use standsquare_journal::record::pieces::{self, Gathering, PieceFault};
+
+use super::{Context, Outcome, heard, not_now};
+use crate::looking::Looking;
+use crate::view::{Cue, Effect, Text, Tone};
+
+/// Whether a text is one that another phone shows.
+pub(super) fn is_one(text: &str) -> bool {
+    pieces::is_piece(text) || Dogs::is_one(text)
+}
+
+/// A code of another phone was read.
+pub(super) fn read(c: &mut Context, text: &str) -> Outcome {
+    if pieces::is_piece(text) {
+        return piece(c, text);
+    }
+    whole(c, text)
+}
+
+fn whole(c: &mut Context, text: &str) -> Outcome {
+    if Dogs::is_one(text) {
+        return heard::take(c, text);
+    }
+    Outcome::refuse(Text::of("refused.code_unknown"))
+}
+
+fn piece(c: &mut Context, text: &str) -> Outcome {
+    let taken = match c.gathering.take(text) {
+        // Somebody holds the phone to another code now: that one is gathered from here on.
+        Err(PieceFault::OtherWhole) => {
+            *c.gathering = Gathering::default();
+            c.gathering.take(text)
+        }
+        taken => taken,
+    };
+    match taken {
+        Ok(Some(bytes)) => {
+            *c.gathering = Gathering::default();
+            match pieces::text_of(&bytes) {
+                // A piece in pieces would be read for ever.
+                Some(text) if !pieces::is_piece(&text) => whole(c, &text),
+                _ => Outcome::refuse(Text::of("refused.code_unknown")),
+            }
+        }
+        Ok(None) => {
+            let (have, all) = c.gathering.progress().unwrap_or_default();
+            let missing: Vec<String> = c
+                .gathering
+                .missing()
+                .take(9)
+                .map(|n| n.to_string())
+                .collect();
+            let text = Text::of("notice.code_piece")
+                .plain("have", have.to_string())
+                .plain("all", all.to_string())
+                .plain("missing", missing.join(", "));
+            Outcome::default().say(Tone::Care, text).play(Cue::Done)
+        }
+        Err(PieceFault::NotWhole) => Outcome::refuse(Text::of("refused.code_pieces")),
+        Err(_) => Outcome::refuse(Text::of("refused.code_damaged")),
+    }
+}
+
+/// What the codes on the glass say, as one text to be carried in another way.
+pub(super) fn share(c: &Context) -> Outcome {
+    let Some(Looking::Codes(shown)) = c.looking.last() else {
+        return not_now();
+    };
+    let (name, bytes) = shown.file.clone();
+    let mut out = Outcome::default();
+    out.effects.push(Effect::Share {
+        name,
+        media_type: "text/plain".into(),
+        bytes,
+    });
+    out
+}

@@ -1,0 +1,199 @@
+//! Two tables of one league without a signal: two phones, each with its own session, that
+//! swap lists of their dogs as codes.
+
+use standsquare_session::Act;
+use standsquare_session::view::{Effect, Screen};
+
+use crate::Table;
+use crate::demo::{chip_of, set_up_with, sign_and_tell, to_the_chip, to_the_hoop};
+use crate::looking::read_code;
+
+/// The demo's roster, in which these phones are known.
+pub fn roster_of(phones: &[&Table]) -> String {
+    roster_with(phones, "", "")
+}
+
+/// The same with something else in its rule pack.
+///
+/// # Panics
+/// If the pack does not say `before`.
+pub fn roster_with(phones: &[&Table], before: &str, after: &str) -> String {
+    let mut roster = standsquare_office::demo::roster();
+    assert!(roster.pack.contains(before), "the pack has no {before}");
+    roster.pack = roster.pack.replace(before, after);
+    let keys = phones.iter().map(|t| t.phone().journal().device_key());
+    roster.office.phones = keys.map(hex::encode).collect();
+    serde_json::to_string(&roster).expect("JSON")
+}
+
+/// The other table's phone, its session begun by this roster.
+pub fn other_table(roster: &str) -> Table {
+    let mut other = Table::with_secret("the other table", [8; 32]);
+    set_up_with(&mut other, roster.to_owned());
+    other
+}
+
+/// Another phone of which only the key is wanted.
+pub fn other_phone() -> Table {
+    Table::with_secret("the other table", [8; 32])
+}
+
+/// A routine dog, small at the first placing, from the call to the handler.
+pub fn measured(t: &mut Table, dog: &str) {
+    to_the_chip(t, dog);
+    t.scan(&chip_of(dog));
+    to_the_hoop(t);
+    t.tap("base_flat");
+    sign_and_tell(t);
+}
+
+/// The texts of the codes on the glass, in the order in which a camera sees them: each is
+/// waited for.
+///
+/// # Panics
+/// If no codes are shown, or a camera could not read them.
+pub fn codes_shown(t: &mut Table) -> Vec<String> {
+    let mut texts = Vec::new();
+    loop {
+        let Screen::Codes { codes } = &t.view().screen else {
+            panic!("no codes: {}", t.title())
+        };
+        let text = read_code(codes.code.side as usize, &codes.code.modules);
+        let count = codes.count as usize;
+        if !texts.contains(&text) {
+            texts.push(text);
+        }
+        if texts.len() == count {
+            return texts;
+        }
+        t.act(Act::Tick);
+    }
+}
+
+/// Shows the list of this table's dogs, and gives its texts.
+pub fn list_of(t: &mut Table) -> Vec<String> {
+    t.tap("dogs_list");
+    let texts = codes_shown(t);
+    t.tap("leave_look");
+    texts
+}
+
+/// The same as it is carried in one text.
+///
+/// # Panics
+/// If nothing is shared.
+pub fn list_text(t: &mut Table) -> String {
+    t.tap("dogs_list");
+    t.tap("share_codes");
+    let shared = t.effects().iter().find_map(|e| match e {
+        Effect::Share { bytes, .. } => Some(bytes.clone()),
+        _ => None,
+    });
+    t.tap("leave_look");
+    String::from_utf8(shared.expect("a text")).expect("text")
+}
+
+/// Reads a text on the screen for codes.
+pub fn read(t: &mut Table, text: &str) {
+    t.tap("open_slip_check");
+    t.act(Act::CheckSlip { text: text.into() });
+    if t.view().offers.iter().any(|o| o.id == "leave_look") {
+        t.tap("leave_look");
+    }
+}
+
+/// A day at a table that hears of another one's dogs: Pip was measured there and is not
+/// measured again; Moss is measured all the same; then this table shows its own list.
+pub fn two_tables(t: &mut Table) {
+    let other = other_phone();
+    let roster = roster_of(&[&other, t]);
+    drop(other);
+    let mut other = other_table(&roster);
+    for dog in ["pip", "moss", "juno", "rook"] {
+        measured(&mut other, dog);
+    }
+    let list = list_of(&mut other);
+    assert!(list.len() > 1, "it goes in several codes");
+
+    t.act(Act::CheckSlip {
+        text: list_text(&mut other),
+    });
+    set_up_with(t, roster);
+    t.act(Act::OpenDogsList);
+    t.tap("open_slip_check");
+    for text in list.iter().rev() {
+        t.act(Act::CheckSlip { text: text.clone() });
+    }
+    not_believed(t, &mut other);
+    t.act(Act::CallDog { dog: "pip".into() });
+    t.tap("measured_elsewhere");
+    sign_and_tell(t);
+    t.act(Act::CallDog { dog: "moss".into() });
+    t.tap("measure_here_too");
+    t.tap("book_agrees");
+    t.tap("handler_all_clear");
+    t.scan(&chip_of("moss"));
+    to_the_hoop(t);
+    t.tap("base_flat");
+    sign_and_tell(t);
+    let _ = list_of(t);
+    let own = list_text(t);
+    t.act(Act::BookCode { code: own });
+    crate::demo::close_and_send(t);
+}
+
+/// Codes of which nothing is taken: each says what to do.
+fn not_believed(t: &mut Table, other: &mut Table) {
+    let list = list_text(other);
+    let with = |name: &str| list.replacen("SSD1:", name, 1);
+    let forged = |at: usize| {
+        let mut altered = list.clone();
+        let other = if &list[at..=at] == "7" { "8" } else { "7" };
+        altered.replace_range(at..=at, other);
+        altered
+    };
+    // The signature is the end of it.
+    let forged = (1..40).map(|n| forged(list.len() - n));
+    let texts = [with("SSD9:"), with("SSD1:%"), list.clone(), list.clone()];
+    for text in texts.into_iter().chain(forged.take(3)) {
+        t.act(Act::BookCode { code: text });
+    }
+    // Pieces of what no version of this app knows; and of nothing that fits together.
+    let pieces = standsquare_journal::record::pieces::pieces_of(b"SSZ1:standsquare", 8);
+    for text in pieces.expect("pieces") {
+        t.act(Act::BookCode { code: text });
+    }
+    let wholes = [[1; 40], [2; 40]];
+    let wholes = wholes.map(|w| standsquare_journal::record::pieces::pieces_of(&w, 20));
+    let [one, two] = wholes.map(|pieces| pieces.expect("pieces"));
+    for text in [&one[0], &mixed(&one[0], &two[1])] {
+        t.act(Act::BookCode { code: text.clone() });
+    }
+    // Phones that are not known here, or of another league; a list of long ago.
+    let mut stranger = Table::with_secret("a stranger", [9; 32]);
+    let roster = roster_of(&[&stranger]);
+    set_up_with(&mut stranger, roster);
+    let mut foreign = other_phone();
+    let mut roster = standsquare_office::demo::roster();
+    roster.league.id = "overmere".into();
+    set_up_with(&mut foreign, serde_json::to_string(&roster).expect("JSON"));
+    for mut phone in [stranger, foreign] {
+        measured(&mut phone, "pip");
+        t.act(Act::BookCode {
+            code: list_text(&mut phone),
+        });
+    }
+    other.wait(30 * 24 * 60 * 60 * 1_000);
+    other.act(Act::Tick);
+    t.act(Act::BookCode {
+        code: list_text(other),
+    });
+}
+
+/// The second piece of one whole with the name of another whole on it.
+fn mixed(first: &str, second: &str) -> String {
+    let bytes = |text: &str| base45::decode(text.split_at(5).1).expect("base45");
+    let (first, mut second) = (bytes(first), bytes(second));
+    second[..18].copy_from_slice(&first[..18]);
+    format!("SSC1:{}", base45::encode(second))
+}
