@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(69) {
+    match dice.roll(70) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -310,7 +310,7 @@ fn anything(dice: &mut Dice) -> Act {
                 Act::ShareCodes
             }
         }
-        68 => {
+        69 => {
             if flag {
                 Act::MeasureHereToo
             } else {
