@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::take::{Incoming, JournalKey, Known, State};
 use super::verify::{Change, OpenStatement, SessionKey, Standing};
-use super::write::{self, VisitKey};
+use super::write::{self, RowIs, VisitKey};
 use crate::db::{DbFault, Sql};
 use crate::points::refresh_many;
 use crate::state::OfficeState;
@@ -18,6 +18,8 @@ pub(super) struct Batch<'a> {
     moved: BTreeSet<JournalKey>,
     /// Measures stated in this transaction, with their chips.
     stated: BTreeMap<(JournalKey, VisitKey), String>,
+    /// Of those, the ones that were not on record before, with whoever signed them since.
+    new: BTreeMap<(JournalKey, VisitKey), BTreeSet<String>>,
     chips: BTreeSet<String>,
     /// How many frames of a journal wait for earlier ones, or did.
     waiting: BTreeMap<JournalKey, i64>,
@@ -35,6 +37,7 @@ impl<'a> Batch<'a> {
             standings: BTreeMap::new(),
             moved: BTreeSet::new(),
             stated: BTreeMap::new(),
+            new: BTreeMap::new(),
             chips: BTreeSet::new(),
             waiting: BTreeMap::new(),
             known,
@@ -141,22 +144,23 @@ impl<'a> Batch<'a> {
     ) -> Result<(), DbFault> {
         let key = (new.frame.device_key, new.frame.journal);
         for change in changes {
-            self.touch(sql, new, key, change)?;
-            write::change(sql, new, change)?;
+            let row = self.touch(sql, new, key, change)?;
+            write::change(sql, new, change, row)?;
         }
         self.standings.insert(key, after);
         self.moved.insert(key);
         Ok(())
     }
 
-    /// Notes the chips whose points the change may touch.
+    /// Notes the chips whose points the change may touch; whether its row can be there already.
     fn touch(
         &mut self,
         sql: &mut dyn Sql,
         new: &Incoming<'_>,
         key: JournalKey,
         change: &Change,
-    ) -> Result<(), DbFault> {
+    ) -> Result<RowIs, DbFault> {
+        let mut row = RowIs::MaybeThere;
         match change {
             Change::Stated {
                 session, statement, ..
@@ -175,14 +179,29 @@ impl<'a> Batch<'a> {
                 if let Some(chip) = before {
                     write::drop_signatures(sql, new, *session, statement.visit)?;
                     self.chips.insert(chip);
+                    self.new.remove(&(key, visit));
+                } else {
+                    self.new.insert((key, visit), BTreeSet::new());
+                    row = RowIs::New;
                 }
                 self.chips.insert(statement.chip.clone());
             }
-            Change::Signed { session, visit, .. } => {
+            Change::Signed {
+                session,
+                visit,
+                person,
+                ..
+            } => {
                 let named = VisitKey {
                     session: session.id,
                     visit: *visit,
                 };
+                if let Some(signed) = self.new.get_mut(&(key, named)) {
+                    row = match signed.insert(person.clone()) {
+                        true => RowIs::New,
+                        false => RowIs::MaybeThere,
+                    };
+                }
                 if !self.stated.contains_key(&(key, named)) {
                     self.chips
                         .extend(write::chip_of(sql, new, *session, *visit)?);
@@ -203,7 +222,7 @@ impl<'a> Batch<'a> {
             }
             _ => {}
         }
-        Ok(())
+        Ok(row)
     }
 
     /// Writes what was put off to the end.

@@ -1,6 +1,6 @@
 //! Frames that have landed: where each belongs, and one durable transaction for them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, LazyLock};
 
 use standsquare_journal::record::{Proved, RecordFault};
@@ -8,7 +8,7 @@ use standsquare_sync::Frame;
 
 use super::batch::Batch;
 use super::verify::{Refusal, follow, sealed_by_device};
-use crate::db::{self, DbFault, Sql, Value};
+use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::state::OfficeState;
 use crate::years;
 
@@ -65,14 +65,14 @@ pub(super) fn on_record(
     office: &OfficeState,
     posted: &[Posted<'_>],
 ) -> Result<(Known, Keys), DbFault> {
-    let ids: Vec<_> = posted.iter().map(|p| p.id).collect();
-    let mut keys = Keys::new();
-    for frame in posted.iter().filter_map(|p| p.frame.as_ref().ok()) {
-        keys.entry((frame.device_key, frame.journal)).or_default();
-    }
+    let read: Vec<_> = posted
+        .iter()
+        .filter_map(|p| Some(Place::of(p.id, p.frame.as_ref().ok()?)))
+        .collect();
+    let mut keys: Keys = read.iter().map(|p| (p.journal, BTreeMap::new())).collect();
     let known = db::read(office.engine(), |sql| {
-        let known = known_of(office, sql, &ids)?;
-        if known.len() == ids.len() {
+        let known = known_of(office, sql, &read)?;
+        if known.len() == read.len() {
             return Ok(known);
         }
         for ((device_key, journal), people) in &mut keys {
@@ -93,28 +93,84 @@ pub(super) fn on_record(
 /// Frames that the office has already: what it made of each, and why.
 pub(super) type Known = BTreeMap<[u8; 32], (i64, String)>;
 
-/// Which of these frames the office has already, whatever became of them.
+/// What a frame is called, and where in its journal it belongs.
+pub(super) struct Place {
+    id: [u8; 32],
+    journal: JournalKey,
+    from_seq: u64,
+}
+
+impl Place {
+    fn of(id: [u8; 32], frame: &Frame) -> Self {
+        Place {
+            id,
+            journal: (frame.device_key, frame.journal),
+            from_seq: frame.from_seq,
+        }
+    }
+}
+
+/// Which of these frames the office has already, whatever became of them. A journal is asked
+/// for the stretch that they are of: it is empty for what is new, however much the office holds.
 pub(super) fn known_of(
     office: &OfficeState,
     sql: &mut dyn Sql,
-    ids: &[[u8; 32]],
+    frames: &[Place],
 ) -> Result<Known, DbFault> {
+    let mut of: BTreeMap<JournalKey, Vec<&Place>> = BTreeMap::new();
+    for place in frames {
+        of.entry(place.journal).or_default().push(place);
+    }
+    let mut known = Known::new();
+    for ((device_key, journal), places) in of {
+        let numbers = || places.iter().map(|p| p.from_seq);
+        let (Some(from), Some(to)) = (numbers().min(), numbers().max()) else {
+            continue;
+        };
+        let most = places.len() + 1;
+        let rows = sql.query(
+            "SELECT id, state, reason FROM frames
+             WHERE body = $1 AND device_key = $2 AND journal = $3
+               AND from_seq >= $4 AND from_seq <= $5 LIMIT $6",
+            &[
+                office.body(),
+                device_key.into(),
+                journal.into(),
+                from.into(),
+                to.into(),
+                (most as u64).into(),
+            ],
+        )?;
+        // More than was asked for is there: each is asked for by its name.
+        let rows = match rows.len() == most {
+            true => by_name(office, sql, &places)?,
+            false => rows,
+        };
+        for row in rows {
+            known.insert(row.array(0)?, (row.int(1)?, row.text(2)?));
+        }
+    }
+    let asked: BTreeSet<_> = frames.iter().map(|p| p.id).collect();
+    known.retain(|id, _| asked.contains(id));
+    Ok(known)
+}
+
+fn by_name(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    places: &[&Place],
+) -> Result<Vec<Row>, DbFault> {
     static MANY: LazyLock<String> = LazyLock::new(|| {
         let list = db::places(2);
         format!("SELECT id, state, reason FROM frames WHERE body = $1 AND id IN ({list})")
     });
-    let keys: Vec<_> = ids.iter().map(|id| Value::from(*id)).collect();
-    let rows = sql.query_many(
+    let keys: Vec<_> = places.iter().map(|p| Value::from(p.id)).collect();
+    sql.query_many(
         "SELECT id, state, reason FROM frames WHERE body = $1 AND id = $2",
         MANY.as_str(),
         &[office.body()],
         &keys,
-    )?;
-    let mut known = Known::new();
-    for row in rows {
-        known.insert(row.array(0)?, (row.int(1)?, row.text(2)?));
-    }
-    Ok(known)
+    )
 }
 
 /// What a phone is told of a frame that the office has.
@@ -217,8 +273,9 @@ pub(super) fn take_all(
         return Ok(Vec::new());
     }
     db::write(office.engine(), |sql| {
-        let ids: Vec<_> = incoming.iter().map(|new| new.id).collect();
-        let mut batch = Batch::new(office, known_of(office, sql, &ids)?);
+        let places = incoming.iter().map(|new| Place::of(new.id, &new.frame));
+        let known = known_of(office, sql, &places.collect::<Vec<_>>())?;
+        let mut batch = Batch::new(office, known);
         let mut taken = Vec::with_capacity(incoming.len());
         for new in incoming {
             taken.push(place(sql, &mut batch, new)?);

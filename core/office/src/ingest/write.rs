@@ -15,6 +15,16 @@ pub(super) struct VisitKey {
     pub visit: u32,
 }
 
+/// Whether the row that a change writes can be there already. To look for it costs PostgreSQL
+/// three times as much as the insert.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum RowIs {
+    /// Not there, as this transaction has seen.
+    New,
+    /// It may be.
+    MaybeThere,
+}
+
 /// Where the frame's journal stands.
 pub(super) fn standing(sql: &mut dyn Sql, new: &Incoming<'_>) -> Result<Standing, DbFault> {
     let mut standing = Standing::new();
@@ -181,11 +191,36 @@ pub(super) fn unsigned_chips(
     rows.iter().map(|row| row.text(0)).collect()
 }
 
+macro_rules! insert_visit {
+    ($if_there:literal) => {
+        concat!(
+            "INSERT INTO visits
+             (body, year, session, device_key, journal, visit, head, stated_ms, day, dog, chip,
+              measurers, statement, points, weight, dog_key)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, '[]', 0, $14)",
+            $if_there
+        )
+    };
+}
+
+macro_rules! insert_signature {
+    ($if_there:literal) => {
+        concat!(
+            "INSERT INTO signatures
+             (body, year, session, device_key, journal, visit, person, number, seq, signed_ms,
+              signature)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            $if_there
+        )
+    };
+}
+
 /// Writes one change.
 pub(super) fn change(
     sql: &mut dyn Sql,
     new: &Incoming<'_>,
     change: &Change,
+    row: RowIs,
 ) -> Result<(), DbFault> {
     match change {
         Change::Person {
@@ -319,15 +354,17 @@ pub(super) fn change(
             statement,
         } => {
             sql.put(
-                "INSERT INTO visits
-                 (body, year, session, device_key, journal, visit, head, stated_ms, day, dog,
-                  chip, measurers, statement, points, weight, dog_key)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, '[]', 0, $14)
-                 ON CONFLICT (body, year, session, device_key, journal, visit) DO UPDATE SET
-                 head = excluded.head, stated_ms = excluded.stated_ms, day = excluded.day,
-                 dog = excluded.dog, chip = excluded.chip, measurers = excluded.measurers,
-                 statement = excluded.statement, points = '[]', weight = 0,
-                 dog_key = excluded.dog_key",
+                match row {
+                    RowIs::New => insert_visit!(""),
+                    RowIs::MaybeThere => insert_visit!(
+                        " ON CONFLICT (body, year, session, device_key, journal, visit)
+                         DO UPDATE SET
+                         head = excluded.head, stated_ms = excluded.stated_ms,
+                         day = excluded.day, dog = excluded.dog, chip = excluded.chip,
+                         measurers = excluded.measurers, statement = excluded.statement,
+                         points = '[]', weight = 0, dog_key = excluded.dog_key"
+                    ),
+                },
                 &with(
                     session_key(new, *session),
                     [
@@ -380,12 +417,13 @@ pub(super) fn change(
             signature,
         } => {
             sql.put(
-                "INSERT INTO signatures
-                 (body, year, session, device_key, journal, visit, person, number, seq,
-                  signed_ms, signature)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
-                 ON CONFLICT (body, year, session, device_key, journal, visit, person)
-                 DO NOTHING",
+                match row {
+                    RowIs::New => insert_signature!(""),
+                    RowIs::MaybeThere => insert_signature!(
+                        " ON CONFLICT (body, year, session, device_key, journal, visit, person)
+                         DO NOTHING"
+                    ),
+                },
                 &with(
                     session_key(new, *session),
                     [
