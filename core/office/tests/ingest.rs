@@ -261,6 +261,35 @@ fn two_histories_of_one_device_are_a_fork() {
 }
 
 #[test]
+fn of_many_histories_each_frame_is_known_again() {
+    let office = office();
+    let mut pen = Pen::new(1);
+    pen.set_up();
+    let pip = pen.statement(1, "Pip", "999000000112233");
+    held(&office, &[pen.dog(&pip)]);
+    let others: Vec<_> = ["Moss", "Juno", "Rook", "Tansy"]
+        .map(|name| {
+            let mut other = Pen::new(1);
+            other.set_up();
+            let dog = other.statement(1, name, "999000000204518");
+            other.dog(&dog)
+        })
+        .into();
+    let new = pen.statement(2, "Biscuit", "999000000337904");
+    let new = pen.dog(&new);
+    // More frames are of one place than are asked for: none is lost among the others.
+    for _ in 0..2 {
+        for other in &others {
+            assert_eq!(refused(&office, other), "fork");
+        }
+    }
+    assert_eq!(office.set_aside(9).expect("a list").len(), others.len());
+    held(&office, &[new.clone()]);
+    held(&office, &[new]);
+    assert_eq!(office.session(SESSION).expect("the session").1.len(), 2);
+}
+
+#[test]
 fn a_fork_that_waited_is_set_aside_when_its_turn_comes() {
     let office = office();
     let mut pen = Pen::new(1);

@@ -296,6 +296,12 @@ mod tests {
                         "frames_by_id",
                     ),
                     (
+                        "SELECT id, state FROM frames
+                         WHERE body = 'b' AND device_key = x'00' AND journal = x'00'
+                           AND from_seq >= 4 AND from_seq <= 9 LIMIT 65",
+                        "frames_by_journal",
+                    ),
+                    (
                         "SELECT points FROM visits WHERE body = 'b' AND chip = '1'",
                         "visits_by_chip",
                     ),
