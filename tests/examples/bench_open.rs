@@ -1,6 +1,11 @@
 //! `journal.open`: from nothing to the first view of a phone with 10,000 dogs in 200
 //! sessions, against plain SQL that opens a file with the same settings and reads the rows
 //! which that view needs, in the same run, taken in turn.
+//!
+//! What that view needs is the session under way as it was recorded, the roster and the
+//! handlers' data. The phone reads less of it, since what the session comes to is kept: how
+//! it stands against plain SQL that reads only the very rows which it reads itself is told
+//! beside it.
 
 use std::path::Path;
 use std::time::Instant;
@@ -34,7 +39,7 @@ fn first_view(dir: &Path, n: u64) -> Fallible<f64> {
 }
 
 /// Plain SQL: the same settings, the same rows, nothing checked and nothing understood.
-fn plain(dir: &Path) -> Fallible<f64> {
+fn plain(dir: &Path, from: &str) -> Fallible<f64> {
     let begun = Instant::now();
     let db = Connection::open(dir.join(JOURNAL_FILE))?;
     for (pragma, value) in [
@@ -72,21 +77,29 @@ fn plain(dir: &Path) -> Fallible<f64> {
     read("SELECT * FROM head", 0)?;
     read("SELECT * FROM device", 0)?;
     read("SELECT * FROM kept", 0)?;
-    // The session under way begins where the last but one event of its kind left off.
-    let from = last_session(dir)?;
+    let whole = from == SESSION;
+    let from = written_down(dir, from)?;
     read("SELECT seq, hash, bytes FROM event WHERE seq >= ?", from)?;
-    read("SELECT * FROM text", 0)?;
+    if whole {
+        read("SELECT * FROM text", 0)?;
+    }
     read("SELECT * FROM subject", 0)?;
     let took = begun.elapsed().as_secs_f64();
-    if bytes < 100_000 {
+    if whole && bytes < 100_000 {
         return Err(format!("only {bytes} bytes were read").into());
     }
     Ok(took)
 }
 
+/// The event with which the session under way begins.
+const SESSION: &str = "session";
+
+/// The event after what is kept.
+const REST: &str = "rest";
+
 /// Written down once by [`main`], so that finding it is not part of what is measured.
-fn last_session(dir: &Path) -> Fallible<i64> {
-    Ok(std::fs::read_to_string(dir.join("from"))?.parse()?)
+fn written_down(dir: &Path, what: &str) -> Fallible<i64> {
+    Ok(std::fs::read_to_string(dir.join(what))?.parse()?)
 }
 
 fn main() -> Fallible<()> {
@@ -99,27 +112,34 @@ fn main() -> Fallible<()> {
     let phone = Phone::open(dir.path(), SECRET, &stamp(3))?;
     let kept = phone.journal().kept_for_test().ok_or("nothing is kept")?.0;
     let events = phone.journal().head().seq;
+    let begun = phone.state().session.as_ref().ok_or("no session")?.from_seq;
     drop(phone);
-    std::fs::write(dir.path().join("from"), (kept + 1).to_string())?;
-    let (mut ours, mut theirs) = (Vec::new(), Vec::new());
+    std::fs::write(dir.path().join(SESSION), begun.to_string())?;
+    std::fs::write(dir.path().join(REST), (kept + 1).to_string())?;
+    let (mut ours, mut theirs, mut least) = (Vec::new(), Vec::new(), Vec::new());
     for n in 0..rounds {
         // Neither always has the pages as the other left them.
         if n % 2 == 0 {
             ours.push(first_view(dir.path(), n)?);
-            theirs.push(plain(dir.path())?);
+            theirs.push(plain(dir.path(), SESSION)?);
+            least.push(plain(dir.path(), REST)?);
         } else {
-            theirs.push(plain(dir.path())?);
+            least.push(plain(dir.path(), REST)?);
+            theirs.push(plain(dir.path(), SESSION)?);
             ours.push(first_view(dir.path(), n)?);
         }
     }
-    let ratio = median(ours.iter().zip(&theirs).map(|(a, b)| a / b).collect());
+    let against = |plain: &[f64]| median(ours.iter().zip(plain).map(|(a, b)| a / b).collect());
+    let (ratio, least_ratio) = (against(&theirs), against(&least));
     let ms = |times: Vec<f64>| median(times) * 1_000.0;
     eprintln!(
-        "{} events, {} of them since what is kept; first view {:.2} ms, plain SQL {:.2} ms",
+        "{} events, {} of them since what is kept; first view {:.2} ms, plain SQL {:.2} ms; \
+         plain SQL reading only what the phone reads {:.2} ms, ratio {least_ratio:.3}",
         events,
         events - kept,
         ms(ours),
-        ms(theirs)
+        ms(theirs),
+        ms(least)
     );
     let verdict = if ratio <= GOAL { "ok" } else { "short" };
     println!("journal.open {ratio:.3} {GOAL} {verdict}");

@@ -5,10 +5,11 @@ use std::sync::Arc;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::{Journal, StoreFault};
 use standsquare_sync::roster::EarlierMeasure;
+use standsquare_sync::{Frame, frame_id};
 
 use crate::looking::{History, Known};
 use crate::roster::Loaded;
-use crate::state::{Session, State};
+use crate::state::{Past, SealedRun, Session, State};
 use crate::view::Text;
 use standsquare_measuring::order;
 
@@ -19,6 +20,82 @@ const AT_A_TIME: u64 = 2_048;
 pub fn roster(journal: &Journal, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
     let bytes = journal.blob(hash).ok().flatten()?;
     Some(Arc::new(Loaded::again(*hash, &bytes).ok()?))
+}
+
+/// The journal, as far as the state asks it for what came before.
+pub struct Behind<'a> {
+    journal: &'a Journal,
+    known: Vec<Arc<Loaded>>,
+    /// Why something could not be read.
+    pub fault: Option<StoreFault>,
+}
+
+impl<'a> Behind<'a> {
+    /// Of this journal; `known` need not be read again.
+    pub fn new(journal: &'a Journal, known: Vec<Arc<Loaded>>) -> Self {
+        Behind {
+            journal,
+            known,
+            fault: None,
+        }
+    }
+}
+
+impl Past for Behind<'_> {
+    fn roster(&mut self, hash: &[u8; 32]) -> Option<Arc<Loaded>> {
+        if let Some(found) = self.known.iter().find(|l| l.hash == *hash) {
+            return Some(found.clone());
+        }
+        let loaded = roster(self.journal, hash)?;
+        self.known.push(loaded.clone());
+        Some(loaded)
+    }
+
+    fn runs(&mut self, from_seq: u64, most: usize) -> Vec<SealedRun> {
+        let mut runs = Vec::new();
+        match find_runs(self.journal, from_seq, most, &mut runs) {
+            Ok(()) => runs,
+            Err(fault) => {
+                self.fault = Some(fault);
+                Vec::new()
+            }
+        }
+    }
+}
+
+/// The finished runs from this event on, at most so many.
+fn find_runs(
+    journal: &Journal,
+    mut from_seq: u64,
+    most: usize,
+    runs: &mut Vec<SealedRun>,
+) -> Result<(), StoreFault> {
+    let mut open = Vec::new();
+    let mut next = from_seq;
+    while runs.len() < most {
+        let events = journal.events_between(next, next + AT_A_TIME - 1)?;
+        let Some(last) = events.last() else { break };
+        next = last.seq + 1;
+        for event in events {
+            open.push(event.bytes);
+            if !matches!(event.fact, Fact::Sealed { .. }) || runs.len() == most {
+                continue;
+            }
+            let frame = Frame {
+                device_key: journal.device_key(),
+                journal: journal.journal_id(),
+                from_seq,
+                events: std::mem::take(&mut open),
+            };
+            runs.push(SealedRun {
+                id: frame_id(&frame.encode()),
+                from_seq,
+                to_seq: event.seq,
+            });
+            from_seq = event.seq + 1;
+        }
+    }
+    Ok(())
 }
 
 /// The session that was begun with this event.

@@ -1,9 +1,7 @@
 //! The phone: one journal, one state, one act at a time.
 
 use std::path::Path;
-use std::sync::Arc;
 
-use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::pieces::Gathering;
 use standsquare_journal::store::{Journal, Opening, StoreFault};
 
@@ -12,10 +10,9 @@ use crate::decide::{Context, Keys, decide};
 use crate::fault::PhoneFault;
 use crate::files;
 use crate::looking::Looking;
-use crate::past::roster as read_roster;
+use crate::past::Behind;
 use crate::random::Source;
 use crate::reader::Reader;
-use crate::roster::Loaded;
 use crate::sending::Sending;
 use crate::show::Glass;
 use crate::state::{EDITION, State};
@@ -29,6 +26,10 @@ pub const JOURNAL_FILE: &str = "journal.sqlite";
 
 /// Events taken in at a time: what is read lies in memory meanwhile. Own choice.
 const AT_A_TIME: u64 = 4_096;
+
+/// Events after which, with a dog in hand, what they came to is kept. Own choice: about a
+/// dog's.
+const KEPT_AFTER: u64 = 24;
 
 /// Events of a large journal looked through at a tick, which comes a few times a second.
 /// Own choice: a few milliseconds' work.
@@ -121,80 +122,67 @@ impl Phone {
             device_secret,
             now_ms: stamp.at_ms,
         };
-        phone.take_up()?;
+        phone.take_up();
         phone.catch_up()?;
         Ok(phone)
     }
 
-    /// Begins where something was kept, so that earlier sessions need not be read.
-    fn take_up(&mut self) -> Result<(), PhoneFault> {
-        let journal = &self.journal;
-        let Some((seq, rest)) = journal.kept(EDITION) else {
-            return Ok(());
-        };
-        let mut find = |hash: &[u8; 32]| read_roster(journal, hash);
-        let open_run = |from: u64| {
-            let events = journal.events_between(from, seq).ok()?;
-            Some(events.into_iter().map(|e| e.bytes).collect())
-        };
-        let device = (journal.device_key(), journal.journal_id());
-        if let Some(state) = State::resume(device, seq, rest, &mut find, &open_run) {
+    /// Begins where something was kept, so that what came before need not be read.
+    fn take_up(&mut self) {
+        let device = (self.journal.device_key(), self.journal.journal_id());
+        let kept = self.journal.kept(EDITION);
+        if let Some(state) = kept.and_then(|(_, bytes)| State::take_up(device, bytes)) {
             self.state = state;
         }
-        Ok(())
+        self.reader.follow(&self.state.readers);
     }
 
-    /// Takes in every event that the state does not know yet, and keeps what it came to
-    /// before the newest session.
+    /// Takes in every event that the state does not know yet.
     fn catch_up(&mut self) -> Result<(), PhoneFault> {
         // What opening read need not be read again.
         let mut read = self.journal.take_read()?;
         let journal = &self.journal;
-        let mut known: Vec<Arc<Loaded>> = Vec::new();
-        let mut rest = None;
-        loop {
-            let held = self.state.roster.clone();
-            let mut find = |hash: &[u8; 32]| -> Option<Arc<Loaded>> {
-                if let Some(found) = known.iter().chain(&held).find(|l| l.hash == *hash) {
-                    return Some(found.clone());
-                }
-                let loaded = read_roster(journal, hash)?;
-                known.push(loaded.clone());
-                Some(loaded)
-            };
+        let mut behind = Behind::new(journal, self.state.roster.iter().cloned().collect());
+        while self.state.seq < journal.head().seq {
             let from = self.state.seq + 1;
             let events = match std::mem::take(&mut read) {
                 read if read.first().is_some_and(|e| e.seq == from) => read,
                 _ => journal.events_between(from, from + AT_A_TIME - 1)?,
             };
-            if events.is_empty() {
-                break;
-            }
-            let begun = events
-                .iter()
-                .rposition(|e| matches!(e.fact, Fact::SessionBegun { .. }));
-            for (n, event) in events.iter().enumerate() {
-                if Some(n) == begun {
-                    rest = self.state.rest().map(|bytes| (self.state.seq, bytes));
-                }
+            for event in &events {
                 self.state.absorb(
                     event.seq,
                     event.at_ms,
                     event.hash,
                     &event.bytes,
                     &event.fact,
-                    &mut find,
+                    &mut behind,
                 );
             }
-        }
-        let kept = self.journal.kept(EDITION).map(|(seq, _)| seq);
-        if let Some((seq, bytes)) = rest.filter(|(seq, _)| kept != Some(*seq)) {
-            // Only speed depends on it: an act that was written is not refused for it. A
-            // fault that matters comes back with the next act.
-            let _ = self.journal.keep(seq, EDITION, bytes);
+            if let Some(fault) = behind.fault.take() {
+                return Err(fault.into());
+            }
         }
         self.reader.follow(&self.state.readers);
         Ok(())
+    }
+
+    /// Keeps what everything recorded so far comes to, where that has become much or nobody
+    /// is busy with a dog: done at a tick, while no finger waits.
+    fn keep_on(&mut self) {
+        let kept = self.journal.kept(EDITION).map_or(0, |(seq, _)| seq);
+        let since = self.state.seq.saturating_sub(kept);
+        let busy = self.state.session.as_ref().and_then(|s| s.in_hand());
+        let much = if busy.is_some() { KEPT_AFTER } else { 1 };
+        if since >= much {
+            // Only speed depends on it: a fault that matters comes back with the next act.
+            let _ = self.keep();
+        }
+    }
+
+    fn keep(&mut self) -> Result<(), StoreFault> {
+        let bytes = self.state.put_away();
+        self.journal.keep(self.state.seq, EDITION, bytes)
     }
 
     /// Goes on with looking through a large journal behind the first view. Damage is set
@@ -215,7 +203,7 @@ impl Phone {
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
         self.sending = Sending::default();
         self.looking.clear();
-        self.take_up()?;
+        self.take_up();
         self.catch_up()?;
         self.notice = salvage_notice(&self.journal);
         Ok(())
@@ -298,6 +286,9 @@ impl Phone {
         }
         let mut effects = outcome.effects;
         effects.extend(self.send_on(act, stamp));
+        if matches!(act, Act::Tick) {
+            self.keep_on();
+        }
         Ok(Answer { view, effects })
     }
 
@@ -340,7 +331,7 @@ impl Phone {
     pub fn view(&self) -> View {
         let glass = Glass {
             state: &self.state,
-            journal: &self.journal,
+            personal: self.journal.subjects_opened().ok().into(),
             reader: &self.reader,
             looking: self.looking.last(),
             now_ms: self.now_ms,
@@ -389,6 +380,18 @@ impl Phone {
         self.journal.forget_kept()?;
         self.state = State::new(self.journal.device_key(), self.journal.journal_id());
         self.catch_up()
+    }
+
+    /// Keeps what everything recorded so far comes to, and goes on with that: for tests.
+    ///
+    /// # Errors
+    /// As for any write.
+    #[doc(hidden)]
+    pub fn keep_for_test(&mut self) -> Result<(), PhoneFault> {
+        self.keep()?;
+        self.state = State::new(self.journal.device_key(), self.journal.journal_id());
+        self.take_up();
+        Ok(())
     }
 
     /// Syncs less than it must: for the control of the crash test.

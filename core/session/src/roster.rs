@@ -5,11 +5,12 @@
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::{AfterDisagreement, RulePack, Step, Working};
+use standsquare_measuring::{AfterDisagreement, Plain, RulePack, Step, Working};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::map::{Map, Set, map_of};
 use crate::random::Source;
+use crate::state::put::{In, Out, Put};
 
 /// Why a roster cannot be used. Each names what to do.
 #[derive(Debug, thiserror::Error, PartialEq, Eq)]
@@ -52,6 +53,35 @@ pub struct Loaded {
     /// The rule pack.
     pub pack: RulePack,
     subjects: Map<String, ([u8; 16], [u8; 32])>,
+}
+
+impl Put for Loaded {
+    fn put(&self, to: &mut Out) {
+        let Loaded {
+            hash,
+            pack_hash,
+            roster,
+            // Of the roster's text, as it stands there.
+            pack: _,
+            subjects,
+        } = self;
+        RulePack::plain(&roster.pack).put(to);
+        hash.put(to);
+        pack_hash.put(to);
+        roster.put(to);
+        subjects.put(to);
+    }
+
+    fn take(from: &mut In<'_>) -> Option<Self> {
+        let plain: Option<Plain> = Put::take(from)?;
+        Some(Loaded {
+            pack: RulePack::of_plain(&plain?)?,
+            hash: Put::take(from)?,
+            pack_hash: Put::take(from)?,
+            roster: Put::take(from)?,
+            subjects: Put::take(from)?,
+        })
+    }
 }
 
 impl std::fmt::Debug for Loaded {

@@ -10,6 +10,7 @@ use standsquare_sync::{
 
 use crate::map::{Map, Set};
 use crate::news::News;
+use crate::past::Behind;
 use crate::random::Source;
 use crate::state::{Said, SealedRun, State};
 use crate::view::Effect;
@@ -196,7 +197,7 @@ impl Sending {
             _ => None,
         });
         out.extend(self.obey(commands, now_ms));
-        for due in [asked, self.ask_log(state, now_ms, &mut out)] {
+        for due in [asked, self.ask_log(state, journal, now_ms, &mut out)?] {
             next = next.into_iter().chain(due).min();
         }
         let address = address(state);
@@ -310,22 +311,28 @@ impl Sending {
 
     /// Asks the log about what the office holds and is not proved to be in it; when to look
     /// again.
-    fn ask_log(&mut self, state: &State, now_ms: i64, out: &mut Vec<Effect>) -> Option<i64> {
+    fn ask_log(
+        &mut self,
+        state: &State,
+        journal: &Journal,
+        now_ms: i64,
+        out: &mut Vec<Effect>,
+    ) -> Result<Option<i64>, StoreFault> {
         if let Some((request, sent)) = &self.log.asked {
             if now_ms.saturating_sub(*sent) < LOG_PATIENCE_MS {
-                return Some(sent.saturating_add(LOG_PATIENCE_MS));
+                return Ok(Some(sent.saturating_add(LOG_PATIENCE_MS)));
             }
             let request = request.clone();
             out.push(Effect::DropRequest { request });
             self.log_heard(false, now_ms);
         }
-        let frames: Vec<_> = state.not_in_log().take(ASKED_AT_A_TIME).collect();
-        if frames.is_empty() {
-            return None;
+        if !state.runs.any_not_in_log() {
+            return Ok(None);
         }
         if now_ms < self.log.due_ms {
-            return Some(self.log.due_ms);
+            return Ok(Some(self.log.due_ms));
         }
+        let frames = asked_of_the_log(state, journal)?;
         self.log.count += 1;
         let request = format!("log-{}", self.log.count);
         self.remember(&request, now_ms);
@@ -337,7 +344,7 @@ impl Sending {
             address: String::new(),
         });
         self.log.asked = Some((request, now_ms));
-        Some(now_ms.saturating_add(LOG_PATIENCE_MS))
+        Ok(Some(now_ms.saturating_add(LOG_PATIENCE_MS)))
     }
 
     fn remember(&mut self, request: &str, now_ms: i64) {
@@ -356,6 +363,16 @@ fn address(state: &State) -> String {
     let ours = state.enrolled.as_ref();
     let ours = ours.filter(|e| Some(e.office_key) == state.office_key());
     ours.map(|e| e.address.clone()).unwrap_or_default()
+}
+
+/// The frames that the log is asked about, oldest first.
+///
+/// # Errors
+/// Where they cannot be read from the journal.
+pub fn asked_of_the_log(state: &State, journal: &Journal) -> Result<Vec<[u8; 32]>, StoreFault> {
+    let mut behind = Behind::new(journal, Vec::new());
+    let frames = state.runs.not_in_log(ASKED_AT_A_TIME, &mut behind);
+    behind.fault.map_or(Ok(frames), Err)
 }
 
 fn frame(journal: &Journal, run: &SealedRun) -> Result<Vec<u8>, StoreFault> {

@@ -47,7 +47,7 @@ pub struct Journal {
     /// Out of that secret: opens handlers' data, of which one view may ask for many.
     wrap: Zeroizing<[u8; 32]>,
     id: [u8; 16],
-    chain: ChainCheck,
+    pub(super) chain: ChainCheck,
     pub(super) tally: Tally,
     /// What was worked out of the events earlier, and the chain as it stood there.
     pub(super) kept: Option<Kept>,
@@ -307,9 +307,15 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn subject(&self, id: &[u8; 16]) -> Result<Option<Vec<u8>>, StoreFault> {
-        subjects::find(&self.db, id)?
-            .map(|subject| subject.open(&self.wrap))
-            .transpose()
+        self.subjects_opened()?.clear(id)
+    }
+
+    /// The same, for asking after many.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn subjects_opened(&self) -> Result<subjects::Opener<'_>, StoreFault> {
+        subjects::Opener::new(&self.db, &self.wrap)
     }
 
     /// The same with the salt of its commitment: whoever has both can hold them against the
@@ -318,9 +324,7 @@ impl Journal {
     /// # Errors
     /// See [`StoreFault`].
     pub fn subject_salted(&self, id: &[u8; 16]) -> Result<Option<Salted>, StoreFault> {
-        subjects::find(&self.db, id)?
-            .map(|subject| Ok((subject.open(&self.wrap)?, subject.salt())))
-            .transpose()
+        self.subjects_opened()?.salted(id)
     }
 
     /// The ids of all personal data that is kept.

@@ -77,13 +77,17 @@ impl Journal {
         if seq == 0 || seq > self.head().seq {
             return Err(StoreFault::refused("nothing was recorded up to there"));
         }
-        let start = match &self.kept {
-            Some(kept) if kept.chain.seq() <= seq => kept.chain.clone(),
-            _ => ChainCheck::new(),
+        let chain = match &self.kept {
+            // The end is where the chain stands anyway.
+            _ if seq == self.chain.seq() => self.chain.clone(),
+            Some(kept) if kept.chain.seq() <= seq => {
+                whole::follow_to(&self.db, kept.chain.clone(), seq)?
+            }
+            _ => whole::follow_to(&self.db, ChainCheck::new(), seq)?,
         };
         let kept = Kept {
             edition: edition.to_owned(),
-            chain: whole::follow_to(&self.db, start, seq)?,
+            chain,
             bytes,
         };
         let result = self.write_kept(&kept);

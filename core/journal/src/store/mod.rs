@@ -31,6 +31,6 @@ pub use people::{KeyFault, WrappedKey, make_person_key};
 pub(crate) use reading::Snapshot;
 pub use reading::read_without_secret;
 pub use salvage::SalvageReport;
-pub use subjects::Salted;
+pub use subjects::{Opener, Salted};
 #[cfg(feature = "slip")]
 pub(crate) use whole::{Tally, each_event, each_text, sound, text};

@@ -133,6 +133,10 @@ pub(super) fn migrate(
     db: &mut Connection,
     begin: impl FnOnce(&Transaction) -> Result<(), StoreFault>,
 ) -> Result<(), StoreFault> {
+    // Nothing is to be written where it is up to date.
+    if format_of(db)? == FORMAT {
+        return Ok(());
+    }
     let tx = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
     match format_of(&tx)? {
         FORMAT => return Ok(()),

@@ -1,7 +1,7 @@
 //! Deriving keys (HKDF with SHA-256, RFC 5869) and sealing what is kept secret
 //! (XChaCha20-Poly1305).
 
-use chacha20poly1305::aead::{Aead, Payload};
+use chacha20poly1305::aead::{Aead, AeadInOut, Payload};
 use chacha20poly1305::{KeyInit, XChaCha20Poly1305, XNonce};
 use hkdf::Hkdf;
 use sha2::{Digest, Sha256};
@@ -55,6 +55,26 @@ pub(super) fn open(
         .decrypt(&XNonce::from(*nonce), payload)
         .ok()
         .map(Zeroizing::new)
+}
+
+/// A key that was sealed, as [`open`] opens it: of these one view may need many.
+pub(super) fn open_key(
+    wrap: &[u8; 32],
+    nonce: &[u8; 24],
+    about: &[u8],
+    sealed: &[u8],
+) -> Option<Zeroizing<[u8; 32]>> {
+    let (key, tag) = sealed.split_at_checked(32)?;
+    let mut key = Zeroizing::new(<[u8; 32]>::try_from(key).ok()?);
+    XChaCha20Poly1305::new(&(*wrap).into())
+        .decrypt_inout_detached(
+            &XNonce::from(*nonce),
+            about,
+            key.as_mut_slice().into(),
+            &tag.try_into().ok()?,
+        )
+        .ok()?;
+    Some(key)
 }
 
 /// A sum over a row beside the chain, kept with it. A wrong PIN and a row that rotted

@@ -1,11 +1,11 @@
 //! Personal data: apart from the chain, each piece sealed under a key of its own, so
 //! that it can be erased and the chain still verifies.
 
-use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
+use rusqlite::{CachedStatement, Connection, OptionalExtension, Row, Transaction, params};
 use zeroize::Zeroizing;
 
 use super::StoreFault;
-use super::seals::{derive, open, row_sum, seal};
+use super::seals::{derive, open, open_key, row_sum, seal};
 
 /// Personal data in the clear, and the salt of its commitment.
 pub type Salted = (Vec<u8>, [u8; 32]);
@@ -41,26 +41,6 @@ impl Subject {
         }
     }
 
-    /// The data, if `wrap` is out of the right device's secret.
-    pub(super) fn open(&self, wrap: &[u8; 32]) -> Result<Vec<u8>, StoreFault> {
-        let about = about(&self.id, &self.salt);
-        let wrap_nonce = wrap_nonce(&self.id, &self.nonce);
-        let key =
-            open(wrap, &wrap_nonce, &about, &self.key).ok_or(StoreFault::WrongDeviceSecret {})?;
-        let key: &[u8; 32] = key
-            .as_slice()
-            .try_into()
-            .map_err(|_| StoreFault::damaged("a handler's key has another length"))?;
-        open(key, &self.nonce, &about, &self.sealed)
-            .map(|clear| clear.to_vec())
-            .ok_or_else(|| StoreFault::damaged("a handler's data is not as it was written"))
-    }
-
-    /// The commitment's salt.
-    pub(super) fn salt(&self) -> [u8; 32] {
-        self.salt
-    }
-
     /// Its random id.
     pub(super) fn id(&self) -> [u8; 16] {
         self.id
@@ -74,8 +54,12 @@ impl Subject {
     }
 }
 
-fn about(id: &[u8; 16], salt: &[u8; 32]) -> Vec<u8> {
-    [b"standsquare/subject-key/".as_slice(), id, salt].concat()
+fn about(id: &[u8; 16], salt: &[u8; 32]) -> [u8; 72] {
+    let mut about = [0; 72];
+    about[..24].copy_from_slice(b"standsquare/subject-key/");
+    about[24..40].copy_from_slice(id);
+    about[40..].copy_from_slice(salt);
+    about
 }
 
 /// The key that wraps every piece's own key.
@@ -89,7 +73,8 @@ fn wrap_nonce(id: &[u8; 16], nonce: &[u8; 24]) -> [u8; 24] {
     *derive("subject/nonce", id, nonce)
 }
 
-const COLUMNS: &str = "id, sealed, salt, key, nonce, sum";
+const ONE: &str = "SELECT id, sealed, salt, key, nonce, sum FROM subject WHERE id = ?";
+const ALL: &str = "SELECT id, sealed, salt, key, nonce, sum FROM subject ORDER BY id";
 
 fn read(row: &Row) -> Result<Subject, StoreFault> {
     let subject = Subject {
@@ -109,9 +94,60 @@ fn read(row: &Row) -> Result<Subject, StoreFault> {
     }
 }
 
+/// Opens pieces one after the other.
+pub struct Opener<'a> {
+    db: &'a Connection,
+    find: CachedStatement<'a>,
+    wrap: &'a [u8; 32],
+}
+
+impl<'a> Opener<'a> {
+    pub(super) fn new(db: &'a Connection, wrap: &'a [u8; 32]) -> Result<Self, StoreFault> {
+        let find = db.prepare_cached(ONE)?;
+        Ok(Opener { db, find, wrap })
+    }
+
+    /// What one piece says; `None` once erased.
+    ///
+    /// What opens is as it was written: every field of the row is bound to the seal. Only of
+    /// one that does not open is the sum asked, which tells damage from another secret.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn clear(&mut self, id: &[u8; 16]) -> Result<Option<Vec<u8>>, StoreFault> {
+        Ok(self.salted(id)?.map(|(clear, _)| clear))
+    }
+
+    /// The same with the salt of its commitment.
+    pub(super) fn salted(&mut self, id: &[u8; 16]) -> Result<Option<Salted>, StoreFault> {
+        let found = self.find.query_row([id], |row| Ok(opened(row, self.wrap)));
+        match found.optional()? {
+            None => Ok(None),
+            Some(Some(salted)) => Ok(Some(salted)),
+            Some(None) => {
+                find(self.db, id)?;
+                Err(StoreFault::WrongDeviceSecret {})
+            }
+        }
+    }
+}
+
+/// What a row says with its salt, if it reads and `wrap` opens it.
+fn opened(row: &Row, wrap: &[u8; 32]) -> Option<Salted> {
+    let blob = |n: usize| row.get_ref(n).ok()?.as_blob().ok();
+    let (id, salt, nonce) = (
+        blob(0)?.try_into().ok()?,
+        blob(2)?.try_into().ok()?,
+        blob(4)?.try_into().ok()?,
+    );
+    let about = about(id, salt);
+    let key = open_key(wrap, &wrap_nonce(id, nonce), &about, blob(3)?)?;
+    Some((open(&key, nonce, &about, blob(1)?)?.to_vec(), *salt))
+}
+
 /// One piece.
 pub(super) fn find(db: &Connection, id: &[u8; 16]) -> Result<Option<Subject>, StoreFault> {
-    let mut find = db.prepare_cached(&format!("SELECT {COLUMNS} FROM subject WHERE id = ?"))?;
+    let mut find = db.prepare_cached(ONE)?;
     find.query_row([id], |row| Ok(read(row)))
         .optional()?
         .transpose()
@@ -122,7 +158,7 @@ pub(super) fn all(
     db: &Connection,
     mut take: impl FnMut(Result<Subject, StoreFault>) -> Result<(), StoreFault>,
 ) -> Result<(), StoreFault> {
-    let mut find = db.prepare(&format!("SELECT {COLUMNS} FROM subject ORDER BY id"))?;
+    let mut find = db.prepare(ALL)?;
     let mut rows = find.query([])?;
     while let Some(row) = rows.next()? {
         take(read(row))?;
@@ -144,9 +180,9 @@ pub(super) fn write(tx: &Transaction, subject: &Subject) -> Result<(), StoreFaul
             "personal data is already kept under that id",
         ));
     }
-    tx.prepare_cached(&format!(
-        "INSERT INTO subject ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)"
-    ))?
+    tx.prepare_cached(
+        "INSERT INTO subject (id, sealed, salt, key, nonce, sum) VALUES (?, ?, ?, ?, ?, ?)",
+    )?
     .execute(params![
         subject.id,
         subject.sealed,

@@ -9,11 +9,12 @@ mod view;
 
 pub use fault::PackFault;
 pub use model::*;
+pub use read::Plain;
 
 use fault::Places;
 use read::Take;
 use serde::{Deserialize, Serialize};
-use toml::de::{DeTable, DeValue};
+use toml::de::DeTable;
 
 /// The Larkmere Agility League's rules: invented, for showing the app and for its tests.
 pub const LARKMERE: &str = include_str!("../../packs/larkmere.toml");
@@ -46,8 +47,8 @@ impl RulePack {
             // It knows the places of what it refuses, and what was meant.
             toml::from_str::<PackDoc>(text).map_err(|e| vec![shape::not_a_pack(&places, &e)])?;
         }
-        let doc = read(&DeValue::Table(table.into_inner()))
-            .map_err(|clause| vec![misshapen(&places, clause)])?;
+        let doc =
+            read(&Plain::of(table.get_ref())).map_err(|clause| vec![misshapen(&places, clause)])?;
         let faults: Vec<PackFault> = check::check(&doc)
             .into_iter()
             .map(|f| PackFault {
@@ -60,6 +61,18 @@ impl RulePack {
         } else {
             Err(faults)
         }
+    }
+
+    /// What stands in a pack's text, to be kept beside it; `None` if it is not TOML.
+    pub fn plain(text: &str) -> Option<Plain> {
+        let table = DeTable::parse(text).ok()?;
+        Some(Plain::of(table.get_ref()))
+    }
+
+    /// The pack of what [`RulePack::plain`] gave, read and held together as
+    /// [`RulePack::parse`] does: the text need not be parsed for it.
+    pub fn of_plain(plain: &Plain) -> Option<RulePack> {
+        read(plain).ok()?.try_into().ok()
     }
 
     /// The pack as TOML; read again, it judges alike.
@@ -75,7 +88,7 @@ impl RulePack {
 }
 
 /// Reads a pack's shape; the field that is not as it should be, where one is not.
-fn read(file: &DeValue<'_>) -> Result<PackDoc, &'static str> {
+fn read(file: &Plain) -> Result<PackDoc, &'static str> {
     let mut wrong = None;
     let doc = PackDoc::take(Some(file), &mut wrong);
     wrong.map_or(Ok(doc), Err)
@@ -129,7 +142,7 @@ mod tests {
 
     fn small(text: &str) -> Result<PackDoc, String> {
         let table = DeTable::parse(text).map_err(|e| e.to_string())?;
-        read(&DeValue::Table(table.into_inner())).map_err(str::to_owned)
+        read(&Plain::of(table.get_ref())).map_err(str::to_owned)
     }
 
     /// What the phone reads is what the office read, and it refuses the same.
@@ -160,6 +173,8 @@ mod tests {
                 }
             }
         }
+        let plain = RulePack::plain(LARKMERE).expect("is TOML");
+        assert_eq!(RulePack::of_plain(&plain), RulePack::parse(LARKMERE).ok());
         assert!(read > 20 && refused > 20, "{read} read, {refused} refused");
     }
 }

@@ -10,6 +10,72 @@ use crate::dates::{Span, day};
 use crate::ids::{CategoryId, GaugeId, ProcedureId};
 use crate::length::Length;
 
+/// What stands in a pack's file, without the text that it was read from: for whoever keeps a
+/// pack that was read before. Days are texts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Plain {
+    /// A text.
+    Text(String),
+    /// A whole number.
+    Number(i64),
+    /// Yes or no.
+    Yes(bool),
+    /// Values in order.
+    List(Vec<Plain>),
+    /// Values by their names.
+    Table(Vec<(String, Plain)>),
+    /// Anything else: no pack has it.
+    Other,
+}
+
+impl Plain {
+    /// Of a file's table.
+    pub(super) fn of(table: &DeTable<'_>) -> Plain {
+        let named = |(name, value): (&toml::Spanned<_>, &toml::Spanned<DeValue<'_>>)| {
+            let name: &std::borrow::Cow<'_, str> = name.get_ref();
+            (name.to_string(), Plain::of_value(value.get_ref()))
+        };
+        Plain::Table(table.iter().map(named).collect())
+    }
+
+    fn of_value(value: &DeValue<'_>) -> Plain {
+        match value {
+            DeValue::String(text) => Plain::Text(text.to_string()),
+            DeValue::Integer(number) => {
+                let read = i64::from_str_radix(number.as_str(), number.radix());
+                read.map_or(Plain::Other, Plain::Number)
+            }
+            DeValue::Boolean(yes) => Plain::Yes(*yes),
+            DeValue::Datetime(date) => Plain::Text(date.to_string()),
+            DeValue::Array(items) => {
+                let items = items.iter().map(|item| Plain::of_value(item.get_ref()));
+                Plain::List(items.collect())
+            }
+            DeValue::Table(table) => Plain::of(table),
+            DeValue::Float(_) => Plain::Other,
+        }
+    }
+
+    fn table(&self) -> Option<&[(String, Plain)]> {
+        match self {
+            Plain::Table(fields) => Some(fields),
+            _ => None,
+        }
+    }
+
+    fn list(&self) -> Option<&[Plain]> {
+        match self {
+            Plain::List(items) => Some(items),
+            _ => None,
+        }
+    }
+}
+
+fn named<'a>(table: &'a [(String, Plain)], name: &str) -> Option<&'a Plain> {
+    let field = table.iter().find(|(n, _)| n == name);
+    field.map(|(_, value)| value)
+}
+
 /// The field at which something first was not as it should be; empty while the field's name
 /// is still to be put there.
 pub(super) type Wrong = Option<&'static str>;
@@ -18,29 +84,29 @@ pub(super) type Wrong = Option<&'static str>;
 /// `wrong` says so and something is given that nobody may use.
 pub(super) trait Take: Sized {
     /// Takes it.
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self;
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self;
 }
 
 /// A table's fields, asked for by name.
 pub(super) struct Fields<'a> {
-    table: Option<&'a DeTable<'a>>,
+    table: Option<&'a [(String, Plain)]>,
     found: usize,
 }
 
 impl<'a> Fields<'a> {
     /// Those of a table.
-    pub(super) fn of(value: Option<&'a DeValue<'a>>, wrong: &mut Wrong) -> Self {
-        let table = value.and_then(DeValue::as_table);
+    pub(super) fn of(value: Option<&'a Plain>, wrong: &mut Wrong) -> Self {
+        let table = value.and_then(Plain::table);
         if table.is_none() {
             wrong.get_or_insert("");
         }
         Fields { table, found: 0 }
     }
 
-    fn find(&mut self, name: &str) -> Option<&'a DeValue<'a>> {
-        let value = self.table?.get(name)?;
+    fn find(&mut self, name: &str) -> Option<&'a Plain> {
+        let value = named(self.table?, name)?;
         self.found += 1;
-        Some(value.get_ref())
+        Some(value)
     }
 
     /// A field that must be there.
@@ -56,7 +122,7 @@ impl<'a> Fields<'a> {
     /// A field that may be left out.
     #[inline(never)]
     pub(super) fn may<T: Take>(&mut self, name: &'static str, or: T, wrong: &mut Wrong) -> T {
-        if !self.table.is_some_and(|table| table.contains_key(name)) {
+        if self.table.is_none_or(|table| named(table, name).is_none()) {
             return or;
         }
         self.must(name, wrong)
@@ -70,22 +136,26 @@ impl<'a> Fields<'a> {
     }
 }
 
-fn text<'a>(value: Option<&'a DeValue<'_>>, wrong: &mut Wrong) -> &'a str {
-    let text = value.and_then(DeValue::as_str);
-    if text.is_none() {
-        wrong.get_or_insert("");
+fn text<'a>(value: Option<&'a Plain>, wrong: &mut Wrong) -> &'a str {
+    match value {
+        Some(Plain::Text(text)) => text,
+        _ => {
+            wrong.get_or_insert("");
+            ""
+        }
     }
-    text.unwrap_or_default()
 }
 
-fn number(value: Option<&DeValue<'_>>) -> Option<i64> {
-    let number = value?.as_integer()?;
-    i64::from_str_radix(number.as_str(), number.radix()).ok()
+fn number(value: Option<&Plain>) -> Option<i64> {
+    match value {
+        Some(Plain::Number(number)) => Some(*number),
+        _ => None,
+    }
 }
 
 /// What is written as a text with a meaning.
 fn parsed<T>(
-    value: Option<&DeValue<'_>>,
+    value: Option<&Plain>,
     parse: impl FnOnce(&str) -> Option<T>,
     wrong: &mut Wrong,
 ) -> Option<T> {
@@ -97,20 +167,23 @@ fn parsed<T>(
 }
 
 /// The number of the word in a list of words.
-pub(super) fn word(value: Option<&DeValue<'_>>, words: &[&str], wrong: &mut Wrong) -> usize {
+pub(super) fn word(value: Option<&Plain>, words: &[&str], wrong: &mut Wrong) -> usize {
     let find = |text: &str| words.iter().position(|word| *word == text);
     parsed(value, find, wrong).unwrap_or_default()
 }
 
 /// The one field of a table with one field, if it has this name.
-pub(super) fn only<'a>(value: Option<&'a DeValue<'a>>, name: &str) -> Option<&'a DeValue<'a>> {
-    let table = value?.as_table().filter(|table| table.len() == 1)?;
-    table.get(name).map(|value| value.get_ref())
+pub(super) fn only<'a>(value: Option<&'a Plain>, name: &str) -> Option<&'a Plain> {
+    let table = value?.table().filter(|table| table.len() == 1)?;
+    named(table, name)
 }
 
 impl Take for bool {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
-        let found = value.and_then(DeValue::as_bool);
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
+        let found = match value {
+            Some(Plain::Yes(yes)) => Some(*yes),
+            _ => None,
+        };
         if found.is_none() {
             wrong.get_or_insert("");
         }
@@ -119,7 +192,7 @@ impl Take for bool {
 }
 
 impl Take for u32 {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         let found = number(value).and_then(|number| number.try_into().ok());
         if found.is_none() {
             wrong.get_or_insert("");
@@ -129,7 +202,7 @@ impl Take for u32 {
 }
 
 impl Take for String {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         text(value, wrong).to_owned()
     }
 }
@@ -137,7 +210,7 @@ impl Take for String {
 macro_rules! ids {
     ($($id:ident)*) => { $(
         impl Take for $id {
-            fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+            fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
                 String::take(value, wrong).into()
             }
         }
@@ -147,13 +220,13 @@ macro_rules! ids {
 ids!(CategoryId GaugeId ProcedureId);
 
 impl Take for Span {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         parsed(value, |text| text.parse().ok(), wrong).unwrap_or_default()
     }
 }
 
 impl Take for Length {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         match number(value) {
             Some(mm) => Length::from_whole_mm(mm).unwrap_or_else(|| {
                 wrong.get_or_insert("");
@@ -166,45 +239,36 @@ impl Take for Length {
 
 /// As TOML's date or as a text; either way the year first, ten characters.
 impl Take for NaiveDate {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         let parse = |text: &str| day(text).filter(|_| text.len() == 10);
-        match value {
-            Some(DeValue::Datetime(date)) => {
-                let read = parse(&date.to_string());
-                if read.is_none() {
-                    wrong.get_or_insert("");
-                }
-                read.unwrap_or_default()
-            }
-            value => parsed(value, parse, wrong).unwrap_or_default(),
-        }
+        parsed(value, parse, wrong).unwrap_or_default()
     }
 }
 
 impl<T: Take> Take for Option<T> {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         Some(T::take(value, wrong))
     }
 }
 
 impl<T: Take> Take for Vec<T> {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
-        let Some(items) = value.and_then(DeValue::as_array) else {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
+        let Some(items) = value.and_then(Plain::list) else {
             wrong.get_or_insert("");
             return Vec::new();
         };
         let mut read = Vec::new();
         for item in items.iter() {
-            read.push(T::take(Some(item.get_ref()), wrong));
+            read.push(T::take(Some(item), wrong));
         }
         read
     }
 }
 
 impl<T: Take> Take for (T, T) {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
-        let items = value.and_then(DeValue::as_array).filter(|a| a.len() == 2);
-        let item = |n: usize| Some(items?.get(n)?.get_ref());
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
+        let items = value.and_then(Plain::list).filter(|a| a.len() == 2);
+        let item = |n: usize| items?.get(n);
         (T::take(item(0), wrong), T::take(item(1), wrong))
     }
 }
@@ -214,7 +278,7 @@ macro_rules! table {
     ($kind:ident { $($field:ident $(= $or:expr)?),* $(,)? }) => {
         impl $crate::pack::read::Take for $kind {
             fn take(
-                value: Option<&toml::de::DeValue<'_>>,
+                value: Option<&$crate::pack::Plain>,
                 wrong: &mut $crate::pack::read::Wrong,
             ) -> Self {
                 let mut fields = $crate::pack::read::Fields::of(value, wrong);
@@ -240,7 +304,7 @@ macro_rules! words {
     ($kind:ident { $($word:literal $name:ident),* $(,)? }) => {
         impl $crate::pack::read::Take for $kind {
             fn take(
-                value: Option<&toml::de::DeValue<'_>>,
+                value: Option<&$crate::pack::Plain>,
                 wrong: &mut $crate::pack::read::Wrong,
             ) -> Self {
                 const ALL: &[$kind] = &[$($kind::$name),*];

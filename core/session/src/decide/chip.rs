@@ -8,8 +8,8 @@ use crate::state::{Correcting, Session, Step, Visit};
 use crate::view::{Cue, SideBySide, Text, Tone};
 
 use standsquare_chip::{
-    Checksum, Comparison, Frame, Heard, Identity, NotYet, Read, ReadOutcome, Refused, compare,
-    parse_printed,
+    Checksum, Comparison, Frame, Heard, Identity, NotYet, Read, ReadLog, ReadOutcome, Refused,
+    compare, parse_printed,
 };
 use standsquare_journal::record::fact::{ChipProof, Fact};
 use standsquare_journal::store::Item;
@@ -222,7 +222,9 @@ fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {
     }
     let mut after = visit.clone();
     let before = separate(&after);
-    after.reads.take(Frame::Read(read.clone()));
+    let mut reads = ReadLog::clone(&visit.reads);
+    reads.take(Frame::Read(read.clone()));
+    after.reads = reads.into();
     if separate(&after) == before {
         return out; // a bounce: the same read heard again
     }
@@ -370,9 +372,11 @@ fn type_in(session: &Session, visit: &Visit, typed: &str, at_ms: i64) -> Outcome
         Err(_) => return Outcome::refuse(Text::of("refused.chip_typed")),
     };
     let mut after = visit.clone();
-    if after.reads.typed(&number, at_ms).is_err() {
+    let mut reads = ReadLog::clone(&visit.reads);
+    if reads.typed(&number, at_ms).is_err() {
         return Outcome::refuse(Text::of("refused.chip_typed"));
     }
+    after.reads = reads.into();
     let out = Outcome::fact(Fact::ChipTyped {
         visit: visit.number,
         number,
@@ -386,7 +390,9 @@ fn confirm(session: &Session, visit: &Visit) -> Outcome {
     let Identity::NeedsSecondRead { number } = visit.reads.identity() else {
         return not_now();
     };
-    after.reads.confirm(&number);
+    let mut reads = ReadLog::clone(&visit.reads);
+    reads.confirm(&number);
+    after.reads = reads.into();
     let out = Outcome {
         items: vec![Item::Fact(Fact::ChipTyped {
             visit: visit.number,

@@ -3,7 +3,7 @@
 use super::{Context, Outcome, enrol, not_now};
 use crate::act::Act;
 use crate::files;
-use crate::sending::{frames_to_carry, pack, words_to_carry};
+use crate::sending::{asked_of_the_log, frames_to_carry, pack, words_to_carry};
 use crate::view::{Effect, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
@@ -225,11 +225,9 @@ fn log_answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outco
     let name = origin(&loaded.roster.league.id);
     match Bundle::verify(body, &name, &key, c.state.checkpoint().as_ref()) {
         Ok((_, proved)) => {
-            let fresh: Vec<_> = c
-                .state
-                .not_in_log()
-                .filter(|id| proved.contains(id))
-                .collect();
+            // A record that cannot be read is told by the next act that needs it.
+            let asked = asked_of_the_log(c.state, c.journal).unwrap_or_default();
+            let fresh: Vec<_> = asked.into_iter().filter(|id| proved.contains(id)).collect();
             c.sending.log_heard(!fresh.is_empty(), now_ms);
             match Bundle::note(body) {
                 Ok(checkpoint) if !fresh.is_empty() => Outcome::fact(Fact::Logged {

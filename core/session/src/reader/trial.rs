@@ -1,5 +1,7 @@
 //! A reader tried out with a known chip.
 
+use std::cell::OnceCell;
+
 use standsquare_chip::{ChipNumber, Pairing, Profile, Proposal};
 
 use crate::act::ReaderCarrier;
@@ -7,7 +9,8 @@ use crate::act::ReaderCarrier;
 /// What a known chip has given so far.
 #[derive(Default)]
 pub struct Trial {
-    pairing: Pairing,
+    /// Made once something is heard, or asked: opening the app waits for neither.
+    pairing: OnceCell<Pairing>,
     known: Option<ChipNumber>,
     keys: bool,
     /// How much was heard when it was last told of.
@@ -22,7 +25,7 @@ impl Trial {
             // Keys give characters: no profile of bytes can fit.
             profiles.retain(Profile::is_wedge);
         }
-        self.pairing = Pairing::new(profiles);
+        self.pairing = Pairing::new(profiles).into();
         self.told = 0;
     }
 
@@ -35,17 +38,24 @@ impl Trial {
 
     /// Bytes came.
     pub fn feed(&mut self, bytes: &[u8], at_ms: i64) {
-        self.pairing.feed(bytes, at_ms);
+        self.made();
+        if let Some(pairing) = self.pairing.get_mut() {
+            pairing.feed(bytes, at_ms);
+        }
     }
 
     /// Time passed.
     pub fn tick(&mut self, at_ms: i64) {
-        self.pairing.tick(at_ms);
+        if let Some(pairing) = self.pairing.get_mut() {
+            pairing.tick(at_ms);
+        }
     }
 
     /// The link broke.
     pub fn link_lost(&mut self) {
-        self.pairing.link_lost();
+        if let Some(pairing) = self.pairing.get_mut() {
+            pairing.link_lost();
+        }
     }
 
     /// Somebody says what is printed with the chip.
@@ -60,12 +70,16 @@ impl Trial {
 
     /// What can be proposed now.
     pub fn proposal(&self) -> Proposal {
-        self.pairing.proposal(self.known.as_ref())
+        self.made().proposal(self.known.as_ref())
+    }
+
+    fn made(&self) -> &Pairing {
+        self.pairing.get_or_init(Pairing::default)
     }
 
     /// Whether more was heard than when this was last asked.
     pub fn news(&mut self) -> bool {
-        let heard = self.pairing.separate();
+        let heard = self.made().separate();
         let news = heard > self.told;
         self.told = heard;
         news

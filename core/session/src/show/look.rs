@@ -300,11 +300,11 @@ impl Glass<'_> {
     /// What the handler objected to a visit so far, in their words.
     fn objections(&self, visit: Option<&Visit>) -> Vec<Text> {
         let ids = visit.map(|v| v.objections.as_slice()).unwrap_or_default();
-        let said = |id| match self.journal.subject(id) {
-            Ok(Some(clear)) if !clear.is_empty() => Text::of("objection.said")
+        let said = |id| match self.personal(id) {
+            Some(clear) if !clear.is_empty() => Text::of("objection.said")
                 .plain("words", String::from_utf8_lossy(&clear).into_owned()),
-            Ok(Some(_)) => Text::of("objection.wordless"),
-            _ => Text::of("objection.erased"),
+            Some(_) => Text::of("objection.wordless"),
+            None => Text::of("objection.erased"),
         };
         ids.iter().map(said).collect()
     }

@@ -16,6 +16,8 @@ mod signing;
 
 pub(crate) use codes::{code_line, moment};
 
+use std::cell::RefCell;
+
 use crate::act::Act;
 use crate::decide::{may_happen, may_put_right};
 use crate::looking::Looking;
@@ -25,14 +27,14 @@ use crate::state::{Closing, Session, State, Step, Visit};
 use crate::view::*;
 
 use standsquare_journal::record::fact::{Outcome as Ends, Statement};
-use standsquare_journal::store::Journal;
+use standsquare_journal::store::Opener;
 
 /// What a view is drawn from.
 pub struct Glass<'a> {
     /// The state.
     pub state: &'a State,
-    /// For handlers' names.
-    pub journal: &'a Journal,
+    /// Handlers' names and words.
+    pub personal: RefCell<Option<Opener<'a>>>,
     /// The reader.
     pub reader: &'a Reader,
     /// What is looked at beside the session, if anything.
@@ -194,11 +196,16 @@ impl Glass<'_> {
         }
     }
 
+    /// Personal data, from where it is kept; none once erased.
+    fn personal(&self, id: &[u8; 16]) -> Option<Vec<u8>> {
+        self.personal.borrow_mut().as_mut()?.clear(id).ok()?
+    }
+
     /// The handler's name, from where personal data is kept; a dash once erased.
     fn handler(&self, s: &Session, dog: &str) -> String {
         s.loaded
             .subject(dog)
-            .and_then(|(id, _)| self.journal.subject(&id).ok().flatten())
+            .and_then(|(id, _)| self.personal(&id))
             .and_then(|clear| String::from_utf8(clear).ok())
             .unwrap_or_else(|| "–".into())
     }

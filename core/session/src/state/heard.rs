@@ -6,6 +6,7 @@ use standsquare_journal::record::dogs::{Came, Dogs};
 use standsquare_measuring::order;
 
 use super::Session;
+use super::put::{items, put};
 use crate::judging::hides_others;
 
 /// Another table's list of dogs.
@@ -16,6 +17,9 @@ pub struct HeardList {
     /// What it says.
     pub dogs: Dogs,
 }
+
+put!(HeardList { device_key, dogs });
+items!(HeardList);
 
 /// A dog that another table has measured.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,6 +35,14 @@ pub struct Elsewhere {
     /// The measurers here go on with it.
     pub goes_on: bool,
 }
+
+put!(Elsewhere {
+    journal,
+    came,
+    at_ms,
+    of_this_session,
+    goes_on
+});
 
 impl Session {
     /// Takes in a list. Of the same journal's the later one counts, in whatever order they

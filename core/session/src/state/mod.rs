@@ -4,8 +4,11 @@
 mod enrolled;
 mod heard;
 mod moved;
+mod past;
 mod practice;
+pub(crate) mod put;
 mod readers;
+mod reads;
 mod rest;
 mod runs;
 mod said;
@@ -16,6 +19,7 @@ pub use enrolled::Enrolled;
 pub(crate) use heard::plain_number;
 pub use heard::{Elsewhere, HeardList};
 pub use moved::{MoveTo, Moving};
+pub use past::Past;
 pub use practice::{Drilled, Drilling, Page, Practice, Sat, Sitting, Watched};
 pub use readers::{ChosenReader, PairedReader, Readers};
 pub use rest::{EDITION, Left};
@@ -25,24 +29,26 @@ pub(crate) use session::describe;
 pub use session::{Closing, Happened, OpenList, Session};
 pub use visit::{Correcting, Step, Visit};
 
+use self::put::put;
 use crate::map::Map;
 use crate::roster::Loaded;
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{KeyRing, Notice};
 use standsquare_sync::frame_id;
 use standsquare_sync::log::{Checkpoint, origin};
 
 /// Where wrong PINs stand for one person.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Misses {
     /// Wrong PINs in a row.
     pub count: u32,
     /// When the last one was, Unix milliseconds.
     pub last_ms: i64,
 }
+
+put!(Misses { count, last_ms });
 
 /// The state of the phone.
 #[derive(Debug, Default)]
@@ -96,6 +102,32 @@ pub struct State {
     device: ([u8; 32], [u8; 16]),
 }
 
+put!(State {
+    seq,
+    revision,
+    roster,
+    keys,
+    ring,
+    notices,
+    rosters,
+    readers,
+    practice,
+    misses,
+    session,
+    last,
+    earlier,
+    runs,
+    clock_ahead_ms,
+    checkpoint,
+    copied_seq,
+    enrolled,
+    acknowledged_ms,
+    said,
+    open_run,
+    open_run_from,
+    device,
+});
+
 impl State {
     /// An empty state of the journal with this device key and id.
     pub fn new(device_key: [u8; 32], journal: [u8; 16]) -> Self {
@@ -107,7 +139,7 @@ impl State {
     }
 
     /// Takes in the next event. `hash` is the chain's head after it, `bytes` its
-    /// own bytes, and `roster` finds a roster that was taken in earlier.
+    /// own bytes, and `past` finds what is not remembered.
     pub fn absorb(
         &mut self,
         seq: u64,
@@ -115,7 +147,7 @@ impl State {
         hash: [u8; 32],
         bytes: &[u8],
         fact: &Fact,
-        roster: &mut dyn FnMut(&[u8; 32]) -> Option<Arc<Loaded>>,
+        past: &mut dyn Past,
     ) {
         self.seq = seq;
         self.open_run.push(bytes.to_vec());
@@ -130,7 +162,7 @@ impl State {
         }
         match fact {
             Fact::RosterTaken { roster: hash, .. } => {
-                self.roster = roster(hash);
+                self.roster = past.roster(hash);
                 let day = crate::days::number(crate::days::of_moment(at_ms, 0));
                 self.roster_used(**hash, day);
             }
@@ -167,7 +199,7 @@ impl State {
                     self.earlier.push(Left::of(&last, &self.runs));
                 }
                 self.roster_used(**hash, *day);
-                let loaded = roster(hash).or_else(|| self.roster.clone());
+                let loaded = past.roster(hash).or_else(|| self.roster.clone());
                 if let Some(loaded) = loaded {
                     self.session = Some(Session::begin(**session, loaded, *offset_min, *day, seq));
                 }
@@ -185,7 +217,7 @@ impl State {
                 self.acknowledged_ms = Some(at_ms);
             }
             Fact::Logged { frames, checkpoint } => {
-                self.runs.logged(frames.iter().map(|f| **f));
+                self.runs.logged(frames.iter().map(|f| **f), past);
                 self.checkpoint = Some(checkpoint.clone());
             }
             Fact::PersonalErased { subjects, .. } => {
@@ -301,11 +333,6 @@ impl State {
     /// Whether the office holds the run with this number.
     pub fn office_holds(&self, run: Option<usize>) -> bool {
         self.runs.office_holds(run)
-    }
-
-    /// Frames that the office holds and that are not proved to be in its log, oldest first.
-    pub fn not_in_log(&self) -> impl Iterator<Item = [u8; 32]> {
-        self.runs.not_in_log()
     }
 
     /// What the phone works by: the session's roster, or the one for the next.

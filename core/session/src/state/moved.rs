@@ -2,6 +2,7 @@
 
 use standsquare_journal::record::fact::Seen;
 
+use super::put::put;
 use super::visit::Visit;
 use crate::map::Map;
 use standsquare_measuring::order;
@@ -21,6 +22,14 @@ pub struct MoveTo {
     pub verified: bool,
 }
 
+put!(MoveTo {
+    dog,
+    raw,
+    form,
+    number,
+    verified
+});
+
 /// A placing: the hoop, what was seen, when (Unix milliseconds).
 pub type Placed = (String, Seen, i64);
 
@@ -31,6 +40,12 @@ pub struct Moving {
     placed_by: Vec<Option<String>>,
     voided: Map<u32, String>,
 }
+
+put!(Moving {
+    placings,
+    placed_by,
+    voided
+});
 
 impl Visit {
     /// The placings are the dog's with visit `to`: this one waits aside without them, and

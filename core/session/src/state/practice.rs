@@ -1,16 +1,16 @@
 //! Practice as the journal tells it: drills with a model dog, what trainees would have found, and
 //! what each measurer's own sessions came to. None of it ever counts for a dog.
 
-use serde::{Deserialize, Serialize};
 use standsquare_journal::record::fact::{Fact, Outcome, Seen};
 use standsquare_measuring::gauge::practice::{Answer, Drill, Plan};
 use standsquare_measuring::{Length, RulePack};
 
 use super::Session;
+use super::put::{items, put, put_one_of};
 use crate::map::Map;
 
 /// A page beside the day's work.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Page {
     /// Who practises, or looks at their own figures.
     Practice,
@@ -19,6 +19,8 @@ pub enum Page {
     /// A trainee's own verdict on the dog at the table: id in the roster.
     Shadow(String),
 }
+
+put_one_of!(Page { 0 Practice, 1 Own(person), 2 Shadow(person) });
 
 impl Page {
     /// Its name in the journal.
@@ -50,7 +52,7 @@ impl Page {
 }
 
 /// A drill under way, or ended and still on the screen.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Drilling {
     /// Who practises.
     pub person: String,
@@ -65,6 +67,15 @@ pub struct Drilling {
     /// Who signed the record of it.
     pub signed_by: Option<String>,
 }
+
+put!(Drilling {
+    person,
+    drill,
+    rules,
+    answers,
+    begun_ms,
+    signed_by
+});
 
 impl Drilling {
     /// Whether every placing is answered.
@@ -83,7 +94,7 @@ impl Drilling {
 }
 
 /// A drill that is over.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Drilled {
     /// When it was begun, Unix milliseconds.
     pub begun_ms: i64,
@@ -93,8 +104,15 @@ pub struct Drilled {
     pub signed: bool,
 }
 
+put!(Drilled {
+    begun_ms,
+    cells,
+    signed
+});
+items!(Drilled);
+
 /// What one session came to for one measurer who sat in it.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Sitting {
     /// Dogs signed for.
     pub dogs: u64,
@@ -106,8 +124,15 @@ pub struct Sitting {
     pub alike: u64,
 }
 
+put!(Sitting {
+    dogs,
+    mixed,
+    compared,
+    alike
+});
+
 /// What one session came to for a trainee who watched it.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Watched {
     /// Dogs on which they gave their own verdict and a category was signed.
     pub dogs: u64,
@@ -115,16 +140,21 @@ pub struct Watched {
     pub same: u64,
 }
 
+put!(Watched { dogs, same });
+
 /// A session, as far as practice and own figures need it.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Sat {
     /// Each measurer.
-    #[serde(with = "crate::map")]
     pub measurers: Map<String, Sitting>,
     /// Each trainee.
-    #[serde(with = "crate::map")]
     pub trainees: Map<String, Watched>,
 }
+
+put!(Sat {
+    measurers,
+    trainees
+});
 
 impl Sat {
     /// Of a session as it stands.
@@ -161,16 +191,21 @@ impl Sat {
 }
 
 /// All that is kept of practice.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Practice {
     /// The page on the screen.
     pub page: Option<Page>,
     /// The drill on the screen.
     pub drill: Option<Drilling>,
     /// Whole drills, oldest first, of each person.
-    #[serde(with = "crate::map")]
     pub drills: Map<String, Vec<Drilled>>,
 }
+
+put!(Practice {
+    page,
+    drill,
+    drills
+});
 
 impl Practice {
     /// Takes a fact in; whether it was one of practice.

@@ -1,13 +1,12 @@
 //! Chip readers as the journal knows them: which is used, and what pairing found.
 //! What a radio hears at the moment is in `crate::reader`.
 
-use serde::{Deserialize, Serialize};
-
+use super::put::put;
 use crate::act::ReaderCarrier;
 use crate::map::Map;
 
 /// A reader that is to be used.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ChosenReader {
     /// What the platform knows it by.
     pub reader: String,
@@ -17,8 +16,14 @@ pub struct ChosenReader {
     pub carrier: ReaderCarrier,
 }
 
+put!(ChosenReader {
+    reader,
+    name,
+    carrier
+});
+
 /// A reader whose profile is known.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PairedReader {
     /// Name and carrier.
     pub is: ChosenReader,
@@ -28,17 +33,24 @@ pub struct PairedReader {
     pub at_ms: i64,
 }
 
+put!(PairedReader { is, profile, at_ms });
+
 /// All that is kept of readers.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Readers {
     /// The list of readers is on the screen.
     pub open: bool,
     /// The one to use, which is the one used last.
     pub chosen: Option<ChosenReader>,
     /// Those paired, by what the platform knows them by.
-    #[serde(with = "crate::map")]
     pub paired: Map<String, PairedReader>,
 }
+
+put!(Readers {
+    open,
+    chosen,
+    paired
+});
 
 impl Readers {
     pub(super) fn opened(&mut self, open: bool) {

@@ -1,6 +1,7 @@
 //! One session, as its facts tell it.
 
 use super::heard::HeardList;
+use super::put::{items, put, put_one_of};
 use super::visit::{Step, Visit};
 use crate::map::{Map, Set};
 use crate::roster::Loaded;
@@ -23,6 +24,8 @@ pub enum Closing {
     Closed,
 }
 
+put_one_of!(Closing { 0 Open, 1 Reviewing, 2 Closed });
+
 /// Somebody was bitten or fell.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Happened {
@@ -36,6 +39,14 @@ pub struct Happened {
     pub words: String,
 }
 
+put!(Happened {
+    visit,
+    what,
+    whom,
+    words
+});
+items!(Happened);
+
 /// The list at the close, while it is being signed.
 #[derive(Clone, Debug)]
 pub struct OpenList {
@@ -48,6 +59,13 @@ pub struct OpenList {
     /// Who has signed it, here or on paper (then with the paper's number).
     pub answered: Map<String, Option<String>>,
 }
+
+put!(OpenList {
+    list,
+    bytes,
+    head,
+    answered
+});
 
 /// One session.
 #[derive(Clone, Debug)]
@@ -103,6 +121,34 @@ pub struct Session {
     /// Lists of other tables' dogs: each journal's newest.
     pub heard: Vec<HeardList>,
 }
+
+put!(Session {
+    from_seq,
+    id,
+    loaded,
+    offset_min,
+    day,
+    venue,
+    level,
+    surface_accepted,
+    hoops,
+    hoops_accepted,
+    seated,
+    watching,
+    away,
+    unlocked,
+    list,
+    queue_open,
+    newcomers,
+    visits,
+    at_table,
+    closing,
+    not_seen,
+    closing_run,
+    last_ms,
+    happened,
+    heard,
+});
 
 impl Session {
     pub(crate) fn begin(

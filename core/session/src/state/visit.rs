@@ -1,10 +1,11 @@
 //! One dog's visit to the table, as its facts tell it.
 
-use standsquare_chip::{Checksum, Form, Frame, Read, ReadLog, parse_printed};
 use standsquare_journal::record::fact::{ChipProof, Correction, Fact, Found, Putting, Statement};
 
 use super::heard::Elsewhere;
 use super::moved::{MoveTo, Moving, Placed};
+use super::put::{items, put, put_one_of};
+use super::reads::{Reads, Told};
 use crate::map::Map;
 
 /// Where a dog's visit stands.
@@ -55,6 +56,13 @@ pub enum Correcting {
     Sign(Box<Correction>, Vec<u8>, [u8; 32], Vec<String>),
 }
 
+put_one_of!(Correcting {
+    0 What,
+    1 Scan,
+    2 Why(what),
+    3 Sign(what, bytes, head, signed),
+});
+
 /// One dog's visit.
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -77,9 +85,9 @@ pub struct Visit {
     /// The answers were accepted.
     pub handler_accepted: bool,
     /// What the reader gave since the last 'scan again'.
-    pub reads: ReadLog,
+    pub reads: Reads,
     /// What it gave before: kept.
-    pub earlier_reads: Vec<ReadLog>,
+    pub earlier_reads: Vec<Reads>,
     /// How the chip question was settled.
     pub chip: Option<ChipProof>,
     /// When it came to the surface.
@@ -152,6 +160,56 @@ pub struct Visit {
     pub run: Option<usize>,
 }
 
+put!(Visit {
+    number,
+    dog,
+    subject,
+    called_ms,
+    undescribed,
+    book,
+    measure,
+    answers,
+    handler_accepted,
+    reads,
+    earlier_reads,
+    chip,
+    on_surface_ms,
+    settled,
+    square,
+    chosen,
+    placings,
+    placed_by,
+    holder,
+    hand_over,
+    taken_back,
+    elsewhere,
+    stop_asked,
+    stopped,
+    stated,
+    signed,
+    confirmed,
+    paper,
+    signing_late,
+    parked,
+    correcting,
+    corrections,
+    voided,
+    move_to,
+    moved_away,
+    moved_here,
+    moving,
+    fully_signed,
+    shadows,
+    disagreed,
+    objections,
+    book_written,
+    told,
+    told_ms,
+    waited,
+    run,
+});
+items!(Visit);
+
 impl Visit {
     pub(super) fn called(number: u32, dog: String, subject: [u8; 16], at_ms: i64) -> Self {
         Visit {
@@ -164,7 +222,7 @@ impl Visit {
             measure: None,
             answers: Map::new_vec(),
             handler_accepted: false,
-            reads: ReadLog::new(),
+            reads: Reads::default(),
             earlier_reads: Vec::new(),
             chip: None,
             on_surface_ms: at_ms,
@@ -226,14 +284,15 @@ impl Visit {
                 verified,
                 ..
             } => {
-                if let Some(read) = read_again(raw, form, number, *verified, at_ms) {
-                    self.reads.take(Frame::Read(read));
-                }
+                self.reads.read(Told {
+                    raw: raw.clone(),
+                    form: form.clone(),
+                    number: number.clone(),
+                    verified: *verified,
+                    at_ms,
+                });
             }
-            Fact::ChipTyped { number, .. } => {
-                // It was parsed before it was written.
-                let _ = self.reads.typed(number, at_ms);
-            }
+            Fact::ChipTyped { number, .. } => self.reads.typed(number.clone(), at_ms),
             Fact::ScanPassed { .. } => self.reads.pass_done(),
             Fact::ChipAgain { .. } => self.earlier_reads.push(std::mem::take(&mut self.reads)),
             Fact::ChipAccepted { proof, .. } => {
@@ -513,23 +572,4 @@ impl Visit {
     pub fn is_signed(&self) -> bool {
         self.fully_signed
     }
-}
-
-/// A read as it was when it came in: the number is taken from the record, not
-/// worked out again, so that a later version cannot read an old one differently.
-fn read_again(raw: &[u8], form: &str, number: &str, verified: bool, at_ms: i64) -> Option<Read> {
-    Some(Read {
-        raw: raw.to_vec(),
-        form: Form::by_name(form)?,
-        number: parse_printed(number).ok()?.number,
-        checksum: if verified {
-            Checksum::Verified
-        } else {
-            Checksum::Absent
-        },
-        animal: None,
-        code: None,
-        flags: Vec::new(),
-        at_ms,
-    })
 }

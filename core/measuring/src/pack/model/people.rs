@@ -1,7 +1,7 @@
 //! Who measures, and what follows when something is not as it should be.
 
+use crate::pack::Plain;
 use serde::{Deserialize, Serialize};
-use toml::de::DeValue;
 
 use super::measures::Today;
 use crate::dates::Span;
@@ -23,7 +23,7 @@ pub enum Response {
 }
 
 impl Take for Response {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         if let Some(span) = only(value, "provisional-for") {
             return Response::ProvisionalFor(Span::take(Some(span), wrong));
         }

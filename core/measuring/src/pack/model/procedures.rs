@@ -1,7 +1,7 @@
 //! How a category is found at the table.
 
+use crate::pack::Plain;
 use serde::{Deserialize, Serialize};
-use toml::de::DeValue;
 
 use crate::ids::{GaugeId, ProcedureId};
 use crate::length::Length;
@@ -59,7 +59,7 @@ pub enum Reposition {
 }
 
 impl Take for Reposition {
-    fn take(value: Option<&DeValue<'_>>, wrong: &mut Wrong) -> Self {
+    fn take(value: Option<&Plain>, wrong: &mut Wrong) -> Self {
         if let Some(which) = only(value, "after") {
             return Reposition::After(Vec::take(Some(which), wrong));
         }
