@@ -132,3 +132,66 @@ impl Refusal {
         }
     }
 }
+
+impl Refusal {
+    /// Its name, as it is written down: a word's key.
+    pub fn key(&self) -> &'static str {
+        match self {
+            Refusal::NotANumber => "not_a_number",
+            Refusal::WrongLength { .. } => "wrong_length",
+            Refusal::NationalTooLarge => "national_too_large",
+            Refusal::CountryZero => "country_zero",
+            Refusal::CountryTooLarge { .. } => "country_too_large",
+            Refusal::Industrial => "industrial",
+            Refusal::Truncated => "truncated",
+            Refusal::TooLong => "too_long",
+            Refusal::Damaged => "damaged",
+            Refusal::CheckFailed => "check_failed",
+            Refusal::TelegramBroken => "telegram_broken",
+            Refusal::TwoNumbers => "two_numbers",
+            Refusal::BitOrderUnclear => "bit_order_unclear",
+            Refusal::OtherBitOrder => "other_bit_order",
+            Refusal::HexOrIndustrial => "hex_or_industrial",
+            Refusal::KeyboardLayout => "keyboard_layout",
+            Refusal::FormUnclear => "form_unclear",
+            Refusal::NotAlone => "not_alone",
+            Refusal::OlderOrCut => "older_or_cut",
+            Refusal::NoForm => "no_form",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Refusal;
+
+    #[test]
+    fn the_key_is_the_name_in_json() {
+        let all = [
+            Refusal::NotANumber,
+            Refusal::WrongLength { digits: 14 },
+            Refusal::NationalTooLarge,
+            Refusal::CountryZero,
+            Refusal::CountryTooLarge { country: 1_001 },
+            Refusal::Industrial,
+            Refusal::Truncated,
+            Refusal::TooLong,
+            Refusal::Damaged,
+            Refusal::CheckFailed,
+            Refusal::TelegramBroken,
+            Refusal::TwoNumbers,
+            Refusal::BitOrderUnclear,
+            Refusal::OtherBitOrder,
+            Refusal::HexOrIndustrial,
+            Refusal::KeyboardLayout,
+            Refusal::FormUnclear,
+            Refusal::NotAlone,
+            Refusal::OlderOrCut,
+            Refusal::NoForm,
+        ];
+        for refusal in all {
+            let json = serde_json::to_value(&refusal).expect("JSON");
+            assert_eq!(json["reason"], refusal.key());
+        }
+    }
+}

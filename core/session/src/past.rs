@@ -11,6 +11,7 @@ use crate::looking::{History, Known};
 use crate::roster::Loaded;
 use crate::state::{Past, SealedRun, Session, State};
 use crate::view::Text;
+use standsquare_measuring::dates::day;
 use standsquare_measuring::order;
 
 /// Events read at a time. Own choice.
@@ -217,7 +218,7 @@ fn add(state: &State, session: &Session, history: &mut History) {
 
 /// A measure that the office's roster told of.
 fn told(loaded: &Loaded, earlier: &EarlierMeasure, history: &mut History) {
-    let Ok(day) = earlier.day.parse() else { return };
+    let Some(day) = day(&earlier.day) else { return };
     // This phone measured it itself.
     if history.measures.iter().any(|m| m.day == day) {
         return;

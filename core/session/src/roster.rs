@@ -2,10 +2,11 @@
 //! hash, the rule pack read, and for each dog the random id under which the
 //! handler's name is kept apart.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
 use standsquare_measuring::{AfterDisagreement, Plain, RulePack, Step, Working};
+use standsquare_sync::json::{self, Fields, FromJson, Json, Wrong};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
 use crate::map::{Map, Set, map_of};
@@ -34,12 +35,46 @@ pub enum RosterFault {
 }
 
 /// What is kept under the roster's hash.
-#[derive(Serialize, Deserialize)]
+#[derive(Serialize)]
 struct Kept {
     roster: Roster,
-    /// Dog id → random id (hex) and commitment (hex) of its personal data.
-    #[serde(with = "crate::map")]
-    subjects: Map<String, (String, String)>,
+    subjects: Subjects,
+}
+
+/// Dog id → random id (hex) and commitment (hex) of its personal data.
+#[derive(Serialize)]
+struct Subjects(#[serde(serialize_with = "crate::map::serialize")] Map<String, (String, String)>);
+
+impl FromJson for Kept {
+    fn from_json(json: Json, wrong: &mut Wrong) -> Self {
+        let mut fields = Fields::of(json, wrong);
+        Kept {
+            roster: fields.must("roster", wrong),
+            subjects: fields.must("subjects", wrong),
+        }
+    }
+}
+
+impl FromJson for Subjects {
+    fn from_json(json: Json, wrong: &mut Wrong) -> Self {
+        let mut subjects = Map::new_vec();
+        let Json::Table(dogs) = json else {
+            wrong.get_or_insert("");
+            return Subjects(subjects);
+        };
+        for (dog, ids) in dogs {
+            let ids = Vec::from_json(ids, wrong);
+            match <[String; 2]>::try_from(ids) {
+                Ok([id, commitment]) => {
+                    subjects.insert(dog, (id, commitment));
+                }
+                Err(_) => {
+                    wrong.get_or_insert("");
+                }
+            }
+        }
+        Subjects(subjects)
+    }
 }
 
 /// A roster ready to work by.
@@ -106,10 +141,7 @@ impl Loaded {
     /// Reads an office's text and takes the personal data out of it. The items
     /// are what has to be kept.
     pub fn take(text: &str, random: &mut Source) -> Result<(Loaded, Vec<Item>), RosterFault> {
-        let mut roster: Roster =
-            // From bytes, here and below: of each way there would be a reader of everything.
-            serde_json::from_slice(text.as_bytes())
-                .map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        let mut roster = Roster::read(text.as_bytes()).map_err(RosterFault::Unreadable)?;
         if roster.format > ROSTER_FORMAT {
             return Err(RosterFault::TooNew(roster.format));
         }
@@ -135,9 +167,9 @@ impl Loaded {
             });
         }
         let kept = Kept {
-            subjects: map_of(subjects.iter().map(|(dog, (id, commitment))| {
+            subjects: Subjects(map_of(subjects.iter().map(|(dog, (id, commitment))| {
                 (dog.clone(), (hex::encode(id), hex::encode(commitment)))
-            })),
+            }))),
             roster: roster.clone(),
         };
         let bytes =
@@ -159,12 +191,11 @@ impl Loaded {
 
     /// Reads again what was kept under `hash`.
     pub fn again(hash: [u8; 32], bytes: &[u8]) -> Result<Loaded, RosterFault> {
-        let kept: Kept =
-            serde_json::from_slice(bytes).map_err(|e| RosterFault::Unreadable(e.to_string()))?;
+        let kept: Kept = json::read(bytes).map_err(RosterFault::Unreadable)?;
         let pack = read_pack(&kept.roster.pack)?;
         let pack_hash = sha256(kept.roster.pack.as_bytes());
         let mut subjects = Map::new_vec();
-        for (dog, (id, commitment)) in kept.subjects {
+        for (dog, (id, commitment)) in kept.subjects.0 {
             let mut ids = ([0; 16], [0; 32]);
             hex::decode_to_slice(id, &mut ids.0)
                 .and_then(|()| hex::decode_to_slice(commitment, &mut ids.1))
@@ -183,10 +214,10 @@ impl Loaded {
     /// The random ids of all personal data that a kept roster has brought; none if it does
     /// not read.
     pub(crate) fn subjects_in(bytes: &[u8]) -> Vec<[u8; 16]> {
-        let kept: Option<Kept> = serde_json::from_slice(bytes).ok();
+        let kept: Option<Kept> = json::read(bytes).ok();
         let ids = kept
             .into_iter()
-            .flat_map(|kept| kept.subjects.into_iter().map(|(_, subject)| subject));
+            .flat_map(|kept| kept.subjects.0.into_iter().map(|(_, subject)| subject));
         ids.filter_map(|(id, _)| {
             let mut bytes = [0; 16];
             hex::decode_to_slice(id, &mut bytes).ok().map(|()| bytes)

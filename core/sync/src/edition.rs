@@ -7,11 +7,11 @@
 
 use minicbor::bytes::ByteArray;
 use minicbor::{Decode, Encode};
-use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::json::{self, FromJson, fields};
 use crate::roster::{Dog, Hoop, League, OfficeCard, Person, Roster};
 use crate::signed::{Kind, SignedFault};
 
@@ -143,7 +143,7 @@ struct Wire {
 }
 
 /// A roster without its pack and its lists.
-#[derive(Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Serialize)]
 struct Head {
     format: u32,
     demo: bool,
@@ -151,6 +151,14 @@ struct Head {
     office: OfficeCard,
     venues: Vec<String>,
 }
+
+fields!(Head {
+    format,
+    demo,
+    league,
+    office,
+    venues
+});
 
 impl Head {
     fn of(roster: &Roster) -> Head {
@@ -173,7 +181,7 @@ impl Head {
 }
 
 /// One of a list, with an id.
-trait Item: Clone + PartialEq + Serialize + DeserializeOwned {
+trait Item: Clone + PartialEq + Serialize + FromJson {
     fn id(&self) -> &str;
 }
 
@@ -223,9 +231,9 @@ impl Listed {
         let items = self
             .put
             .iter()
-            .map(|put| Ok((put.at, serde_json::from_slice::<T>(put.item.as_bytes())?)))
-            .collect::<Result<Vec<_>, serde_json::Error>>()
-            .map_err(|e| TakeFault::Misfit(e.to_string()))?;
+            .map(|put| Ok((put.at, json::read::<T>(put.item.as_bytes())?)))
+            .collect::<Result<Vec<_>, String>>()
+            .map_err(TakeFault::Misfit)?;
         let mut out: BTreeSet<&str> = self.gone.iter().map(String::as_str).collect();
         out.extend(items.iter().map(|(_, item)| item.id()));
         let kept: Vec<T> = list
@@ -277,8 +285,7 @@ impl Changes {
     pub fn put_into(&self, old: &Roster) -> Result<Roster, TakeFault> {
         let mut roster = old.clone();
         if let Some(head) = &self.head {
-            let head: Head = serde_json::from_slice(head.as_bytes())
-                .map_err(|e| TakeFault::Misfit(e.to_string()))?;
+            let head: Head = json::read(head.as_bytes()).map_err(TakeFault::Misfit)?;
             head.put_into(&mut roster);
         }
         if let Some(pack) = &self.pack {
@@ -302,10 +309,8 @@ impl Content {
     /// what the edition's `after` is.
     pub fn to_bring(old: Option<&str>, text: &str) -> Content {
         let changes = old.and_then(|old| {
-            let (old, new): (Roster, Roster) = (
-                serde_json::from_slice(old.as_bytes()).ok()?,
-                serde_json::from_slice(text.as_bytes()).ok()?,
-            );
+            let read = |text: &str| Roster::read(text.as_bytes()).ok();
+            let (old, new) = (read(old)?, read(text)?);
             let changes = Changes::between(&old, &new)?;
             (changes.size() < text.len()).then_some(changes)
         });
@@ -380,8 +385,7 @@ impl Edition {
                 if roster_digest(held) == self.digest {
                     return Ok(held.to_owned());
                 }
-                let old: Roster = serde_json::from_slice(held.as_bytes())
-                    .map_err(|e| TakeFault::Misfit(e.to_string()))?;
+                let old = Roster::read(held.as_bytes()).map_err(TakeFault::Misfit)?;
                 roster_text(&changes.put_into(&old)?)
             }
         };

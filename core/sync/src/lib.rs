@@ -11,6 +11,7 @@ mod compress;
 pub mod edition;
 pub mod enrol;
 mod frame;
+pub mod json;
 #[cfg(feature = "zstd")]
 mod lean;
 pub mod log;

@@ -179,15 +179,7 @@ fn linked(c: &mut Context, link: ReaderLink, name: &str, reader: &str) -> Outcom
 
 /// A frame that cannot be taken: nothing of it is, and the screen says what to do.
 fn refuse(refused: &Refused) -> Outcome {
-    let key = serde_json::to_value(&refused.reason)
-        .ok()
-        .and_then(|v| {
-            v.get("reason")
-                .and_then(|r| r.as_str())
-                .map(|r| format!("read.{r}"))
-        })
-        .unwrap_or_else(|| "read.damaged".into());
-    Outcome::refuse(Text::of(&key))
+    Outcome::refuse(Text::of(&format!("read.{}", refused.reason.key())))
 }
 
 fn take(c: &mut Context, out: Outcome, read: Read) -> Outcome {

@@ -13,8 +13,8 @@ use standsquare_journal::record::dogs::{Came, Dogs};
 use standsquare_journal::record::fact::{ChipProof, Correction, Found, Harm, List, Putting};
 use standsquare_journal::record::fact::{Outcome, Seen, StatedPlacing, Statement, Whom};
 use standsquare_journal::record::notice::KeyRing;
-use standsquare_measuring::Plain;
-use standsquare_measuring::gauge::practice::{Answer, Drill};
+use standsquare_measuring::gauge::practice::{Answer, Drill, Plan, Task};
+use standsquare_measuring::{GaugeId, Length, Plain};
 use standsquare_sync::roster::{
     Dog, EarlierMeasure, Hoop, League, OfficeCard, Person as Listed, Roster,
 };
@@ -49,7 +49,8 @@ impl In<'_> {
     }
 }
 
-/// What can be put away.
+/// What can be put away. What stands in many lists is not copied into each of them: that
+/// weighed 20 kB on a phone.
 pub(crate) trait Put: Sized {
     /// Puts it away.
     fn put(&self, to: &mut Out);
@@ -106,20 +107,24 @@ pub(crate) fn named<T: Put>(_: &str, from: &mut In<'_>) -> Option<T> {
 }
 
 impl Put for u8 {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         to.bytes.push(*self);
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         Some(*from.some(1)?.first()?)
     }
 }
 
 impl Put for bool {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         to.bytes.push(u8::from(*self));
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         Some(u8::take(from)? != 0)
     }
@@ -127,6 +132,7 @@ impl Put for bool {
 
 /// Seven bits at a time, the lowest first.
 impl Put for u64 {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         let mut left = *self;
         while left >= 0x80 {
@@ -136,6 +142,7 @@ impl Put for u64 {
         to.bytes.push(left as u8);
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         let mut number = 0;
         for shift in (0..64).step_by(7) {
@@ -151,10 +158,12 @@ impl Put for u64 {
 
 /// The sign last, so that small numbers are short.
 impl Put for i64 {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         (((self << 1) ^ (self >> 63)).cast_unsigned()).put(to);
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         let both = u64::take(from)?;
         Some((both >> 1).cast_signed() ^ -((both & 1).cast_signed()))
@@ -164,10 +173,12 @@ impl Put for i64 {
 macro_rules! numbers {
     ($($small:ident as $large:ident),*) => { $(
         impl Put for $small {
+            #[inline(never)]
             fn put(&self, to: &mut Out) {
                 (*self as $large).put(to);
             }
 
+            #[inline(never)]
             fn take(from: &mut In<'_>) -> Option<Self> {
                 $large::take(from)?.try_into().ok()
             }
@@ -177,21 +188,25 @@ macro_rules! numbers {
 
 numbers!(u32 as u64, usize as u64, i32 as i64);
 
+#[inline(never)]
 fn put_bytes(bytes: &[u8], to: &mut Out) {
     bytes.len().put(to);
     to.bytes.extend_from_slice(bytes);
 }
 
+#[inline(never)]
 fn take_bytes(from: &mut In<'_>) -> Option<Vec<u8>> {
     let count = usize::take(from)?;
     Some(from.some(count)?.to_vec())
 }
 
 impl Put for String {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         put_bytes(self.as_bytes(), to);
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         String::from_utf8(take_bytes(from)?).ok()
     }
@@ -218,6 +233,7 @@ impl Put for Vec<u8> {
 }
 
 impl<T: Put> Put for Option<T> {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         self.is_some().put(to);
         if let Some(it) = self {
@@ -225,6 +241,7 @@ impl<T: Put> Put for Option<T> {
         }
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         match bool::take(from)? {
             true => Some(Some(T::take(from)?)),
@@ -284,7 +301,8 @@ items!(
     EarlierMeasure,
     Hoop,
     Listed,
-    Answer
+    Answer,
+    Task
 );
 impl<A: Put, B: Put> Item for (A, B) {}
 impl<A: Put, B: Put, C: Put> Item for (A, B, C) {}
@@ -292,6 +310,7 @@ impl<T: Put> Item for Option<T> {}
 impl<const N: usize> Item for [u8; N] {}
 
 impl<T: Item> Put for Vec<T> {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         self.len().put(to);
         for item in self {
@@ -299,6 +318,7 @@ impl<T: Item> Put for Vec<T> {
         }
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         let count = u64::take(from)?;
         let mut items = Vec::with_capacity(count.min(AT_ONCE) as usize);
@@ -310,6 +330,7 @@ impl<T: Item> Put for Vec<T> {
 }
 
 impl<K: Put + Ord, V: Put> Put for Map<K, V> {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         self.len().put(to);
         for (key, value) in self.iter() {
@@ -318,6 +339,7 @@ impl<K: Put + Ord, V: Put> Put for Map<K, V> {
         }
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         let mut map = Map::new_vec();
         for _ in 0..u64::take(from)? {
@@ -328,6 +350,7 @@ impl<K: Put + Ord, V: Put> Put for Map<K, V> {
 }
 
 impl<T: Put + Ord> Put for Set<T> {
+    #[inline(never)]
     fn put(&self, to: &mut Out) {
         self.iter().count().put(to);
         for item in self.iter() {
@@ -335,6 +358,7 @@ impl<T: Put + Ord> Put for Set<T> {
         }
     }
 
+    #[inline(never)]
     fn take(from: &mut In<'_>) -> Option<Self> {
         let mut set = Set::new();
         for _ in 0..u64::take(from)? {
@@ -446,16 +470,39 @@ macro_rules! as_written {
 
 as_written!(Putting, Dogs);
 
-/// As it is made: it knows more than can be told of it.
-impl Put for Drill {
+impl Put for Length {
     fn put(&self, to: &mut Out) {
-        put_bytes(&serde_json::to_vec(self).unwrap_or_default(), to);
+        self.nm().put(to);
     }
 
     fn take(from: &mut In<'_>) -> Option<Self> {
-        serde_json::from_slice(&take_bytes(from)?).ok()
+        Some(Length::from_nm(Put::take(from)?))
     }
 }
+
+impl Put for GaugeId {
+    fn put(&self, to: &mut Out) {
+        put_bytes(self.as_str().as_bytes(), to);
+    }
+
+    fn take(from: &mut In<'_>) -> Option<Self> {
+        Some(String::take(from)?.into())
+    }
+}
+
+put!(Plan {
+    gauge,
+    placings,
+    reach,
+    step
+});
+put!(Task { height });
+put!(Drill {
+    plan,
+    seed,
+    tasks,
+    hoop
+});
 
 put_one_of!(ReaderCarrier { 0 Ble, 1 Serial, 2 Keys });
 put_one_of!(Seen { 0 Flat, 1 NotFlat, 2 Moved, 3 FlatVoid, 4 NotFlatVoid });

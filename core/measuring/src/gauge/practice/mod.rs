@@ -47,7 +47,7 @@ pub struct Drill {
     /// The placings, in order.
     pub tasks: Vec<Task>,
     /// The hoop's inside height.
-    hoop: Length,
+    pub hoop: Length,
 }
 
 /// What the trainee says of one placing.
