@@ -129,7 +129,7 @@ fn three_states_are_told_apart_in_words_and_outlast_a_kill() {
 fn a_rival_follows_each_silence_and_the_oldest_is_given_up() {
     let mut t = one_dog();
     let mut live = Vec::new();
-    for _ in 0..10 {
+    for _ in 0..Timers::default().live + 4 {
         t.wait(500);
         t.act(Act::Tick);
         let new: Vec<String> = requests(&t).iter().map(|r| r.to_string()).collect();

@@ -6,7 +6,7 @@
 mod support;
 
 use standsquare_journal::record::chain;
-use standsquare_sync::{compressed_body, lean_body, post_body};
+use standsquare_sync::{compressed_body, lean_body, post_body, stretch_body};
 use support::Pen;
 use support::json::{Form, gzipped};
 
@@ -15,7 +15,7 @@ const DOGS: usize = 60;
 fn main() {
     let pen = Pen::day(1, DOGS);
     let dogs = &pen.frames[1..];
-    let ours = lean_body(dogs, chain).len();
+    let ours = stretch_body(dogs, 0, chain).len();
     let lean = gzipped(&pen.frames, 1, Form::Lean).len();
     let each = |bytes: usize| format!("{:.0}", bytes as f64 / DOGS as f64);
     eprintln!(

@@ -4,6 +4,7 @@ use ed25519_dalek::SigningKey;
 use standsquare_measuring::RulePack;
 use standsquare_sync::roster::Roster;
 use std::sync::Arc;
+use tokio::sync::Notify;
 
 use crate::counts::Counts;
 use crate::db::{self, DbFault, Engine};
@@ -19,6 +20,7 @@ struct Inner {
     roster: Roster,
     attempts: Option<u32>,
     counts: Counts,
+    arrivals: Notify,
 }
 
 /// Why an office does not open.
@@ -55,6 +57,7 @@ impl OfficeState {
             roster,
             attempts,
             counts: Counts::default(),
+            arrivals: Notify::new(),
         }));
         // A place for this body, whatever the year.
         #[allow(clippy::reversed_empty_ranges)]
@@ -79,6 +82,11 @@ impl OfficeState {
     /// What is counted.
     pub(crate) fn counts(&self) -> &Counts {
         &self.0.counts
+    }
+
+    /// Told whenever frames were taken in, for posts whose rivals may have brought the rest.
+    pub(crate) fn arrivals(&self) -> &Notify {
+        &self.0.arrivals
     }
 
     /// The database.

@@ -12,7 +12,7 @@ use standsquare_office::demo;
 use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
 use standsquare_sync::roster::Roster;
 use standsquare_sync::{
-    Limits, Receipt, compressed_body, frame_id, frames_of, lean_body, post_body,
+    Limits, Receipt, compressed_body, frame_id, frames_of, lean_body, post_body, stretch_body,
 };
 use support::*;
 
@@ -23,6 +23,16 @@ fn folder() -> PathBuf {
 fn read(name: &str) -> Vec<u8> {
     let path = folder().join(name);
     std::fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+fn ids_in(name: &str) -> Vec<[u8; 32]> {
+    let text = String::from_utf8(read(name)).expect("text");
+    let id = |line: &str| {
+        let mut id = [0; 32];
+        hex::decode_to_slice(line, &mut id).expect("an id");
+        id
+    };
+    text.lines().map(id).collect()
 }
 
 /// Today's forms, by name.
@@ -38,9 +48,14 @@ fn made() -> Vec<(&'static str, Vec<u8>)> {
         frames: ids.clone(),
     };
     let answer = office.ask_log(&ask).expect("answered");
-    let lines: Vec<String> = ids.iter().map(|id| hex::encode(id) + "\n").collect();
+    let lines =
+        |ids: &[[u8; 32]]| -> String { ids.iter().map(|id| hex::encode(id) + "\n").collect() };
+    let day = Pen::day(1, 12).frames;
+    let of_day: Vec<_> = day.iter().map(|f| frame_id(f)).collect();
     vec![
-        ("frames-1.txt", lines.concat().into_bytes()),
+        ("frames-1.txt", lines(&ids).into_bytes()),
+        ("frames-1-stretch.txt", lines(&of_day).into_bytes()),
+        ("post-1-stretch.bin", stretch_body(&day, 5, chain)),
         ("post-1-plain.bin", post),
         ("post-1-zstd.bin", compressed_body(&frames)),
         ("post-1-lean.bin", lean_body(&frames, chain)),
@@ -79,15 +94,16 @@ fn every_held_form_reads() {
     let known: BTreeSet<String> = made.iter().map(|(name, _)| (*name).to_owned()).collect();
     assert_eq!(there, known, "a held form that nobody reads, or none held");
 
-    let ids: Vec<[u8; 32]> = String::from_utf8(read("frames-1.txt"))
-        .expect("text")
-        .lines()
-        .map(|line| {
-            let mut id = [0; 32];
-            hex::decode_to_slice(line, &mut id).expect("an id");
-            id
-        })
-        .collect();
+    let ids = ids_in("frames-1.txt");
+    // A stretch that was turned round: the same frames, beginning with another one.
+    let body = read("post-1-stretch.bin");
+    let frames = frames_of(&body, Limits::default(), Some(chain)).expect("a post");
+    let mut turned: Vec<_> = frames.iter().map(|f| frame_id(f)).collect();
+    turned.rotate_right(5);
+    assert_eq!(turned, ids_in("frames-1-stretch.txt"));
+    let receipt = office().ingest(&body, BEGIN_MS).expect("taken in");
+    let receipt = Receipt::verify(&receipt, &office().public_key()).expect("a receipt");
+    assert_eq!(receipt.held.len(), turned.len());
     for encoding in ["plain", "zstd", "lean"] {
         let body = read(&format!("post-1-{encoding}.bin"));
         let frames = frames_of(&body, Limits::default(), Some(chain)).expect("a post");

@@ -68,7 +68,7 @@ struct Log {
 impl Default for Sending {
     fn default() -> Self {
         Sending {
-            outbox: Outbox::new(Timers::default()).packing(pack),
+            outbox: Outbox::new(Timers::default()).packing(pack_turned),
             sent: Map::new_vec(),
             runs: 0,
             awaited: false,
@@ -85,6 +85,17 @@ pub fn pack(frames: &[Vec<u8>]) -> Vec<u8> {
     return standsquare_sync::lean_body(frames, standsquare_journal::record::chain);
     #[cfg(not(feature = "zstd"))]
     return standsquare_sync::post_body(frames);
+}
+
+/// The same, so that the beginning is of use on a bad link before the end is there.
+fn pack_turned(frames: &[Vec<u8>], turn: usize) -> Vec<u8> {
+    #[cfg(feature = "zstd")]
+    return standsquare_sync::stretch_body(frames, turn, standsquare_journal::record::chain);
+    #[cfg(not(feature = "zstd"))]
+    {
+        let _ = turn;
+        pack(frames)
+    }
 }
 
 fn request_of(attempt: Attempt) -> String {

@@ -7,7 +7,7 @@ use crate::post::{BodyFault, Chain, LEAN, Limits, ZSTD, head, post_body, prefixe
 
 /// How hard zstd tries. A post is a few kilobytes and made seldom, so it may take a
 /// while; beyond this nothing was gained on the demo's frames.
-const LEVEL: i32 = 19;
+pub(crate) const LEVEL: i32 = 19;
 
 /// Largest window that is granted for unpacking, as a power of two: 8 MiB, what every
 /// decoder has to grant (RFC 8878 §3.1.1.1.2). It bounds the memory that a small post
@@ -47,6 +47,12 @@ pub fn lean_body(frames: &[Vec<u8>], chain: Chain) -> Vec<u8> {
 
 /// Unpacks at most `limit` bytes: a bomb is cut off while it goes up.
 pub(crate) fn unpack(packed: &[u8], limit: usize) -> Result<Vec<u8>, BodyFault> {
+    let (out, whole) = unpack_begun(packed, limit)?;
+    whole.then_some(out).ok_or(BodyFault::Damaged)
+}
+
+/// The same of what may break off: what comes out of it, and whether that was all.
+pub(crate) fn unpack_begun(packed: &[u8], limit: usize) -> Result<(Vec<u8>, bool), BodyFault> {
     let damaged = |_| BodyFault::Damaged;
     let mut decoder = zstd::stream::read::Decoder::with_buffer(packed).map_err(damaged)?;
     decoder.window_log_max(WINDOW_LOG).map_err(damaged)?;
@@ -58,6 +64,5 @@ pub(crate) fn unpack(packed: &[u8], limit: usize) -> Result<Vec<u8>, BodyFault> 
     if out.len() > limit {
         return Err(BodyFault::TooLarge(limit));
     }
-    read.map_err(damaged)?;
-    Ok(out)
+    Ok((out, read.is_ok()))
 }

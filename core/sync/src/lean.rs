@@ -7,7 +7,7 @@
 //! frame back; a frame of any other make is sent as it is.
 
 use minicbor::bytes::{ByteArray, ByteVec};
-use minicbor::{Decoder, Encode};
+use minicbor::{Decoder, Encode, Encoder};
 
 use crate::frame::{Frame, MAX_EVENT_BYTES, to_cbor};
 use crate::post::{BodyFault, Chain, Limits};
@@ -88,6 +88,53 @@ impl Heads {
 /// Frames without what can be worked out; `None` if they are not in a form that this can
 /// be done with.
 pub(crate) fn thin(frames: &[Vec<u8>], chain: Chain) -> Option<Vec<u8>> {
+    runs_of(frames, chain).map(|runs| to_cbor(&runs))
+}
+
+/// Frames of one journal that follow one another, or such a row turned round so that its end
+/// comes before its beginning, thin: their first and last number, and the bytes in parts that end where a frame does.
+/// `None` if they are something else.
+pub(crate) fn thin_stretch(frames: &[Vec<u8>], chain: Chain) -> Option<(u64, u64, Vec<Vec<u8>>)> {
+    let runs = runs_of(frames, chain)?;
+    let end = |run: &Run| {
+        let events: usize = run.frames.iter().map(Vec::len).sum();
+        run.from_seq.checked_add(events as u64)
+    };
+    let (from, after) = match &runs[..] {
+        [all] => (all.from_seq, end(all)?),
+        [later, earlier]
+            if (later.device_key, later.journal) == (earlier.device_key, earlier.journal)
+                && end(earlier)? == later.from_seq =>
+        {
+            (earlier.from_seq, end(later)?)
+        }
+        _ => return None,
+    };
+    let mut parts = Vec::new();
+    let mut begun = array_of(runs.len());
+    for run in &runs {
+        begun.extend(array_of(4));
+        begun.extend(to_cbor(&run.device_key));
+        begun.extend(to_cbor(&run.journal));
+        begun.extend(to_cbor(&run.from_seq));
+        begun.extend(array_of(run.frames.len()));
+        for frame in &run.frames {
+            begun.extend(to_cbor(frame));
+            parts.push(std::mem::take(&mut begun));
+        }
+    }
+    Some((from, after - 1, parts))
+}
+
+/// The head of an array of so many items.
+fn array_of(items: usize) -> Vec<u8> {
+    let mut out = Encoder::new(Vec::new());
+    // Writing to memory does not fail.
+    let _ = out.array(items as u64);
+    out.into_writer()
+}
+
+fn runs_of(frames: &[Vec<u8>], chain: Chain) -> Option<Vec<Run>> {
     let mut runs: Vec<Run> = Vec::new();
     let mut heads = Heads::default();
     let mut next = 0;
@@ -116,7 +163,7 @@ pub(crate) fn thin(frames: &[Vec<u8>], chain: Chain) -> Option<Vec<u8>> {
         heads.learn(chain, &frame.events);
         runs.last_mut()?.frames.push(events);
     }
-    Some(to_cbor(&runs))
+    Some(runs)
 }
 
 /// An event with its holes.
@@ -159,6 +206,24 @@ fn cut(event: &[u8], heads: &Heads) -> Event {
 /// [`BodyFault`]: not what [`thin`] gives, or more than the limits allow.
 pub(crate) fn fill(bytes: &[u8], limits: Limits, chain: Chain) -> Result<Vec<Vec<u8>>, BodyFault> {
     let mut frames = Vec::new();
+    fill_into(bytes, limits, chain, &mut frames)?;
+    Ok(frames)
+}
+
+/// The same of bytes that may break off: frames that are there whole.
+pub(crate) fn fill_begun(bytes: &[u8], limits: Limits, chain: Chain) -> Vec<Vec<u8>> {
+    let mut frames = Vec::new();
+    // What it breaks off with is told by whoever has it all.
+    let _ = fill_into(bytes, limits, chain, &mut frames);
+    frames
+}
+
+fn fill_into(
+    bytes: &[u8],
+    limits: Limits,
+    chain: Chain,
+    frames: &mut Vec<Vec<u8>>,
+) -> Result<(), BodyFault> {
     let mut room = limits.body_bytes;
     let mut thin = Decoder::new(bytes);
     for _ in 0..items(&mut thin, None)? {
@@ -205,7 +270,7 @@ pub(crate) fn fill(bytes: &[u8], limits: Limits, chain: Chain) -> Result<Vec<Vec
     match (frames.is_empty(), thin.position() == bytes.len()) {
         (_, false) => Err(BodyFault::Damaged),
         (true, _) => Err(BodyFault::Empty),
-        _ => Ok(frames),
+        _ => Ok(()),
     }
 }
 

@@ -21,6 +21,8 @@ mod receipt;
 pub mod roster;
 mod signed;
 mod spoken;
+#[cfg(feature = "zstd")]
+mod stretch;
 mod whereabouts;
 
 #[cfg(feature = "zstd")]
@@ -28,9 +30,11 @@ pub use compress::{compressed_body, lean_body};
 pub use edition::Edition;
 pub use enrol::{EnrolAsk, EnrolCode, Enrolment, RosterAsk};
 pub use frame::{FRAME_FORMAT, Frame, FrameFault, MAX_EVENT_BYTES, MAX_EVENTS, frame_id};
-pub use outbox::{Attempt, Command, Outbox, Pack, Timers, next_post};
+pub use outbox::{Attempt, Command, Outbox, Pack, Timers, WRITE_AT_ONCE, next_post};
 pub use post::{BodyFault, Chain, Limits, POST_MAGIC, POST_VERSION, frames_of, post_body};
 pub use receipt::{RECEIPT_FORMAT, Receipt, ReceiptFault};
 pub use signed::SignedFault;
 pub use spoken::{MOST_SPOKEN_BYTES, SPOKEN_MAGIC, SPOKEN_VERSION, Spoken, SpokenFault};
+#[cfg(feature = "zstd")]
+pub use stretch::{Numbers, begun, stretch_body};
 pub use whereabouts::{Whereabouts, may_forget, whereabouts};

@@ -53,6 +53,12 @@ pub struct Timers {
     pub rival_from_ms: i64,
     /// Longest.
     pub rival_to_ms: i64,
+    /// So many connections are opened that soon after each other; those after them wait longer.
+    pub quick: usize,
+    /// Shortest wait for a rival that comes after the quick ones.
+    pub later_from_ms: i64,
+    /// Longest.
+    pub later_to_ms: i64,
     /// Most connections live at a time.
     pub live: usize,
     /// How long a connection may be silent before, where as many live as may, it makes room for
@@ -65,17 +71,16 @@ pub struct Timers {
 }
 
 impl Default for Timers {
-    /// Rivals, 6 live and the patience are what the project's own bad link showed to be best
-    /// (decision 17; `bench_link`, 60 runs each, seconds for the median of 60 dogs and the 90th
-    /// percentile: rivals after 1.2 to 1.8 s and 5 live 5.5 and 8.9; after 0.1 s and 6 live
-    /// 3.0 and 6.5; 10 live 3.0 and 6.2; dropping a connection after 1.5 s 5.3 and 16.4;
-    /// sharing the frames between connections gained nothing, since the slowest decides).
-    /// The pauses are an own choice, no source.
+    /// Rivals, how many live and the patience are what the project's own bad link showed to be
+    /// best (decisions 17 and 21). The pauses are an own choice, no source.
     fn default() -> Self {
         Timers {
-            rival_from_ms: 40,
-            rival_to_ms: 80,
-            live: 6,
+            rival_from_ms: 10,
+            rival_to_ms: 20,
+            quick: 8,
+            later_from_ms: 340,
+            later_to_ms: 440,
+            live: 12,
             patience_ms: 4_000,
             pause_from_ms: 1_000,
             pause_to_ms: 60_000,
@@ -83,19 +88,27 @@ impl Default for Timers {
     }
 }
 
-/// So many bytes of a body lengthen the wait for a rival by a millisecond, and so many the
-/// patience: half a megabyte and eight kilobytes a second. Own choice, no source: a long body
-/// needs longer on any link, and copies of it stand in each other's way on a slow one.
+/// So many bytes of a long body lengthen the wait for a rival by a millisecond, and so many of any
+/// body the patience: half a megabyte and eight kilobytes a second. Own choice, no source: a long
+/// body needs longer on any link, and copies of it stand in each other's way on a slow one.
 const RIVAL_BYTES: i64 = 512;
 const PATIENCE_BYTES: i64 = 8;
 
+/// What goes beyond so many bytes is long. Own choice, no source: sixty dogs are not.
+const LONG: i64 = 24 * 1024;
+
 /// Most bytes of bodies under way at a time, but two connections always may. Own choice, no
-/// source: six copies of a day of a hundred dogs.
+/// source: a dozen copies of sixty dogs.
 const UNDER_WAY: usize = 256 * 1024;
 
 /// An answer that took no longer is of a link in good order: the next post's first rival waits
 /// until twice that time has gone by. Own choice, no source.
 const GOOD_MS: i64 = 1_000;
+
+/// So many bytes of a body are handed to the connection at once: TLS makes a record of each such
+/// write, and the office can read a record only when all of it is there. About a packet of any
+/// mobile network; own choice, no source.
+pub const WRITE_AT_ONCE: usize = 1_300;
 
 /// A number for one connection's one post.
 pub type Attempt = u64;
@@ -131,8 +144,20 @@ struct Live {
     until_ms: i64,
 }
 
-/// How frames become a body: [`post_body`], or one of those that compress.
-pub type Pack = fn(&[Vec<u8>]) -> Vec<u8>;
+/// How frames become a body: [`post_body`], or one of those that compress. The number says with
+/// which frame it should begin, where it may begin anywhere.
+pub type Pack = fn(&[Vec<u8>], usize) -> Vec<u8>;
+
+/// Where rivals begin, in eighths of what is to be sent: each as far as can be from those before
+/// it, so that the first packets of a few of them hold everything.
+const BEGIN: [usize; 8] = [0, 4, 2, 6, 1, 5, 3, 7];
+
+fn plain(frames: &[Vec<u8>], _: usize) -> Vec<u8> {
+    post_body(frames)
+}
+
+/// What is in some bodies, and those, by the frame they begin with.
+type Packed = (Vec<[u8; 32]>, LiteMap<usize, Vec<u8>>);
 
 /// The sender of one phone: frames in, commands out.
 pub struct Outbox {
@@ -153,8 +178,8 @@ pub struct Outbox {
     answered_since_ms: Option<i64>,
     /// The last answer settled nothing: it counts as none.
     unsettled: bool,
-    /// The last body, and what is in it: rivals carry the same.
-    packed: Option<(Vec<[u8; 32]>, Vec<u8>)>,
+    /// What is in the last bodies, and those: rivals carry the same, each from another frame on.
+    packed: Option<Packed>,
 }
 
 impl Outbox {
@@ -162,7 +187,7 @@ impl Outbox {
     pub fn new(timers: Timers) -> Self {
         Outbox {
             timers,
-            pack: post_body,
+            pack: plain,
             waiting: Vec::new(),
             known: LiteMap::new_vec(),
             refused: LiteMap::new_vec(),
@@ -188,7 +213,7 @@ impl Outbox {
     /// The office does not know the encoding (it answered 415): from now on bodies are
     /// plain. Call it after [`Outbox::failed`] and before [`Outbox::wake`].
     pub fn plainly(&mut self) {
-        self.pack = post_body;
+        self.pack = plain;
         self.packed = None;
         self.due_ms = i64::MIN;
     }
@@ -288,11 +313,22 @@ impl Outbox {
     fn body(&mut self) -> Option<(Vec<[u8; 32]>, Vec<u8>)> {
         let chosen = choose(self.waiting.iter(), Limits::default());
         let ids: Vec<_> = chosen.iter().map(|(id, _)| *id).collect();
-        if self.packed.as_ref().is_none_or(|(of, _)| *of != ids) {
-            let bytes: Vec<_> = chosen.into_iter().map(|(_, bytes)| bytes.clone()).collect();
-            self.packed = (!ids.is_empty()).then(|| (ids, (self.pack)(&bytes)));
+        if ids.is_empty() {
+            return None;
         }
-        self.packed.clone().filter(|(ids, _)| !ids.is_empty())
+        let eighths = BEGIN[self.unanswered as usize % BEGIN.len()];
+        let turn = ids.len() * eighths / BEGIN.len();
+        if self.packed.as_ref().is_none_or(|(of, _)| *of != ids) {
+            self.packed = Some((ids.clone(), LiteMap::new_vec()));
+        }
+        let (_, bodies) = self.packed.as_mut()?;
+        if let Some(body) = bodies.get(&turn) {
+            return Some((ids, body.clone()));
+        }
+        let bytes: Vec<_> = chosen.into_iter().map(|(_, bytes)| bytes.clone()).collect();
+        let body = (self.pack)(&bytes, turn);
+        bodies.insert(turn, body.clone());
+        Some((ids, body))
     }
 
     /// How long to wait for the next rival. Where the last answer came soon, the first rival
@@ -300,8 +336,12 @@ impl Outbox {
     /// hall without signal that swallows every packet, the waits double with every round: a
     /// phone that lies there all day must not post without end.
     fn next_rival_in(&self, rounds: u32, bytes: i64, entropy: u64) -> i64 {
-        let (from, to) = (self.timers.rival_from_ms, self.timers.rival_to_ms);
-        let mut wait = between(from, to, entropy) + bytes / RIVAL_BYTES;
+        let nth = self.unanswered as usize % self.timers.live.max(1) + 1;
+        let (from, to) = match nth < self.timers.quick {
+            true => (self.timers.rival_from_ms, self.timers.rival_to_ms),
+            false => (self.timers.later_from_ms, self.timers.later_to_ms),
+        };
+        let mut wait = between(from, to, entropy) + (bytes - LONG).max(0) / RIVAL_BYTES;
         if let (Some(usual), 0) = (self.usual_ms, self.unanswered) {
             wait += 2 * usual;
         }

@@ -19,8 +19,12 @@ pub(crate) const ZSTD: u8 = 1;
 /// Frames follow without what can be worked out, as one zstd frame.
 #[cfg(feature = "zstd")]
 pub(crate) const LEAN: u8 = 2;
+/// The same of one stretch of one journal, which may begin in the middle, in parts that can be
+/// read before the rest is there.
+#[cfg(feature = "zstd")]
+pub(crate) const STRETCH: u8 = 3;
 
-const HEAD: usize = POST_MAGIC.len() + 2;
+pub(crate) const HEAD: usize = POST_MAGIC.len() + 2;
 
 /// What a body may be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -151,6 +155,13 @@ pub fn frames_of(
         LEAN => {
             let chain = chain.ok_or(BodyFault::Encoding(LEAN))?;
             let thin = crate::compress::unpack(rest, limits.body_bytes)?;
+            crate::lean::fill(&thin, limits, chain)
+        }
+        #[cfg(feature = "zstd")]
+        STRETCH => {
+            let chain = chain.ok_or(BodyFault::Encoding(STRETCH))?;
+            let (_, packed) = crate::stretch::numbers(rest).ok_or(BodyFault::CutShort(1))?;
+            let thin = crate::compress::unpack(packed, limits.body_bytes)?;
             crate::lean::fill(&thin, limits, chain)
         }
         other => Err(BodyFault::Encoding(other)),

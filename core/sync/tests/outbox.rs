@@ -58,7 +58,10 @@ fn rivals_follow_when_nothing_is_acknowledged_and_only_a_few_live() {
         assert!(live.len() <= timers.live);
         let wake = next_wake(&commands);
         if n < timers.live as u64 - 1 {
-            let wait = timers.rival_from_ms..=timers.rival_to_ms + 1;
+            let wait = match n + 1 < timers.quick as u64 {
+                true => timers.rival_from_ms..=timers.rival_to_ms,
+                false => timers.later_from_ms..=timers.later_to_ms,
+            };
             assert!(wait.contains(&(wake - now)), "{}", wake - now);
         }
         assert!(
@@ -94,7 +97,7 @@ fn long_bodies_are_under_way_at_most_twice_and_get_their_time() {
     let bytes = vec![1; 400_000];
     outbox.add(frame_id(&bytes), bytes);
     let wake = next_wake(&outbox.wake(0, 0));
-    assert!(wake >= 400_000 / 512, "{wake}");
+    assert!(wake >= 375_000 / 512, "{wake}");
     let wake = next_wake(&outbox.wake(wake, 0));
     assert!(wake >= 400_000 / 8, "eight kilobytes a second are enough");
     let commands = outbox.wake(wake, 0);
@@ -251,7 +254,7 @@ fn a_phone_that_nobody_hears_all_day_does_not_post_without_end() {
         posted += posts(&commands).len();
         now = next_wake(&commands);
     }
-    assert!((500..700).contains(&posted), "{posted} in ten hours");
+    assert!((500..750).contains(&posted), "{posted} in ten hours");
     // And it is there at once when something changes.
     outbox.network_changed();
     assert_eq!(posts(&outbox.wake(now, 7)).len(), 1);

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use standsquare_journal::record::chain;
 use standsquare_office::demo;
-use standsquare_sync::{Attempt, Command, Outbox, Receipt, Timers, frame_id, lean_body};
+use standsquare_sync::{Attempt, Command, Outbox, Receipt, Timers, frame_id, stretch_body};
 
 use crate::post::{Handle, Place, post};
 use crate::support::Pen;
@@ -18,10 +18,12 @@ type Ended = (Attempt, std::io::Result<(u16, Vec<u8>)>);
 /// How long it took; nothing if it was not done in time.
 pub fn send(at: &Place, pen: &Pen, give_up: Duration) -> Option<Duration> {
     let office = demo::demo_only_key().verifying_key().to_bytes();
-    let mut outbox = Outbox::new(Timers::default()).packing(|frames| lean_body(frames, chain));
+    let mut outbox =
+        Outbox::new(Timers::default()).packing(|frames, turn| stretch_body(frames, turn, chain));
     for frame in &pen.frames {
         outbox.add(frame_id(frame), frame.clone());
     }
+    let at = at.clone().writing(standsquare_sync::WRITE_AT_ONCE);
     let (say, heard) = mpsc::channel::<Ended>();
     let mut live: BTreeMap<Attempt, Handle> = BTreeMap::new();
     let began = Instant::now();

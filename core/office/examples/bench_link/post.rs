@@ -17,6 +17,7 @@ use tokio_rustls::rustls::{ClientConfig, ClientConnection, RootCertStore, Stream
 pub struct Place {
     address: SocketAddr,
     settings: Arc<ClientConfig>,
+    once: usize,
 }
 
 impl Place {
@@ -37,7 +38,14 @@ impl Place {
         Place {
             address: address.parse().expect("an address"),
             settings: Arc::new(settings),
+            once: usize::MAX,
         }
+    }
+
+    /// The same, writing so many bytes at once: the other end can read what is in a TLS record
+    /// only when all of it is there.
+    pub fn writing(self, once: usize) -> Place {
+        Place { once, ..self }
     }
 }
 
@@ -90,8 +98,10 @@ pub fn post(
          Content-Length: {}\r\nConnection: close\r\n\r\n",
         body.len()
     );
-    stream.write_all(&[head.as_bytes(), body].concat())?;
-    stream.flush()?;
+    for part in [head.as_bytes(), body].concat().chunks(at.once) {
+        stream.write_all(part)?;
+        stream.flush()?;
+    }
     answer(&mut stream)
 }
 

@@ -10,6 +10,7 @@
 
 mod batch;
 mod prove;
+mod stretch;
 mod take;
 mod verify;
 mod write;
@@ -23,6 +24,7 @@ use crate::objections::WordsFault;
 use crate::state::OfficeState;
 use take::{Posted, check_all, on_record, take_all, taken_before};
 
+pub(crate) use stretch::Stretch;
 pub use take::State;
 pub use verify::Refusal;
 

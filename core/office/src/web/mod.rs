@@ -1,6 +1,7 @@
 //! The office behind HTTP. Handlers only translate; the database's work runs on
 //! threads of its own, so that a slow disk never stops the listening.
 
+mod arriving;
 mod doors;
 mod hoops;
 mod keys;

@@ -1,12 +1,13 @@
 //! What phones ask: the roster, and taking frames in.
 
-use axum::body::Bytes;
+use axum::body::{Body, Bytes};
 use axum::extract::State;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
 use standsquare_sync::log::Ask;
 
+use super::arriving::{Arrived, arrive};
 use super::signed_in::Visitor;
 use super::{Failed, apart, now_ms};
 use crate::ingest::IngestFault;
@@ -37,10 +38,20 @@ pub(super) async fn roster(
     }
 }
 
-pub(super) async fn frames(State(office): State<OfficeState>, body: Bytes) -> Response {
+pub(super) async fn frames(State(office): State<OfficeState>, body: Body) -> Response {
     let at_ms = now_ms();
     let here = office.clone();
-    let done = tokio::task::spawn_blocking(move || here.ingest(&body, at_ms)).await;
+    let done = match arrive(&office, body).await {
+        Arrived::Early(receipt) => Ok(Ok(receipt)),
+        Arrived::TooLarge(fault) => Ok(Err(fault.into())),
+        // Nobody is there to hear it.
+        Arrived::CutOff => return StatusCode::BAD_REQUEST.into_response(),
+        Arrived::Whole(body) => {
+            let done = tokio::task::spawn_blocking(move || here.ingest(&body, at_ms)).await;
+            office.arrivals().notify_waiters();
+            done
+        }
+    };
     let counts = office.counts();
     match &done {
         Ok(Ok(_)) => counts.posts.count(1),

@@ -44,6 +44,13 @@ class OfficeLinkTest {
     }
 
     @Test
+    fun aLongBodyIsCarriedWhole() {
+        val long = ByteArray(22_001) { (it * 31).toByte() }
+        assertEquals(200, (ask("/v1/enrol", long) as OfficeReply.Answered).status)
+        assertArrayEquals(long, posted)
+    }
+
+    @Test
     fun aRefusalIsAnAnswerToo() {
         val answer = ask("/v1/enrol", byteArrayOf()) as OfficeReply.Answered
         assertEquals(403, answer.status)
