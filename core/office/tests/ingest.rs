@@ -284,7 +284,7 @@ fn of_many_histories_each_frame_is_known_again() {
         }
     }
     assert_eq!(office.set_aside(9).expect("a list").len(), others.len());
-    held(&office, &[new.clone()]);
+    held(&office, std::slice::from_ref(&new));
     held(&office, &[new]);
     assert_eq!(office.session(SESSION).expect("the session").1.len(), 2);
 }
