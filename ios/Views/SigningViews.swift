@@ -221,6 +221,7 @@ struct DogRow: View {
             }
             if let note = dog.note { Text(note) }
             if let wait = dog.wait { Text(wait) }
+            if let beside = dog.beside { Text(beside) }
             if let whereabouts = dog.whereabouts { Text(whereabouts).font(.footnote) }
         }
         .frame(maxWidth: .infinity, minHeight: 44, alignment: .leading)

@@ -46,6 +46,11 @@ pub fn set_up_here(t: &mut Table) {
 pub(crate) fn set_up_seating(t: &mut Table, reader: fn(&mut Table), more: fn(&mut Table)) {
     t.tap("start_session");
     t.tap("set_venue");
+    from_the_surface(t, reader, more);
+}
+
+/// The same from where the venue is said.
+pub(crate) fn from_the_surface(t: &mut Table, reader: fn(&mut Table), more: fn(&mut Table)) {
     t.act(Act::LevelReading {
         x_mdeg: 420,
         y_mdeg: -130,

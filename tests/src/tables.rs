@@ -197,3 +197,177 @@ fn mixed(first: &str, second: &str) -> String {
     second[..18].copy_from_slice(&first[..18]);
     format!("SSC1:{}", base45::encode(second))
 }
+
+/// Joins the session of `first` on another phone: its code is read there, and the answer
+/// here; both are set up.
+pub fn pair(first: &mut Table, second: &mut Table) {
+    first.tap("pair");
+    let code = codes_shown(first).concat();
+    first.tap("leave_look");
+    read(second, &code);
+    second.tap("pair");
+    let answer = codes_shown(second).concat();
+    second.tap("leave_look");
+    read(first, &answer);
+    for phone in [first, second] {
+        crate::demo::from_the_surface(phone, Table::reader_connects, |_| {});
+    }
+}
+
+/// Two phones that know each other, the first one's session begun and not yet set up.
+pub fn two_phones() -> (Table, Table) {
+    let first = Table::new("");
+    let second = other_phone();
+    let roster = roster_of(&[&first, &second]);
+    let (mut first, mut second) = (first, second);
+    begun(&mut first, &roster);
+    second.act(Act::LoadRoster { text: roster });
+    // They send to one office.
+    second.office = first.office.clone();
+    (first, second)
+}
+
+/// This roster taken in, the session begun, the venue said.
+pub fn begun(t: &mut Table, roster: &str) {
+    t.act(Act::LoadRoster {
+        text: roster.to_owned(),
+    });
+    t.tap("start_session");
+    t.tap("set_venue");
+}
+
+/// Over 35 in three placings and flat on 43: medium.
+pub fn medium(t: &mut Table, dog: &str) {
+    to_the_chip(t, dog);
+    t.scan(&chip_of(dog));
+    to_the_hoop(t);
+    for _ in 0..3 {
+        t.tap("base_not_flat");
+        t.tap("stands_square");
+    }
+    t.tap("base_flat");
+    sign_and_tell(t);
+}
+
+/// Everything that the phone wants of the office, carried there and back, until it wants no
+/// more now.
+///
+/// # Panics
+/// If the office does not answer.
+pub fn sync(t: &mut Table) {
+    // Longer than any pause between two questions.
+    t.wait(11 * 60_000);
+    t.act(Act::Tick);
+    for _ in 0..12 {
+        if let Some((request, body)) = t.asked("/v1/beside") {
+            // What was asked in the same breath is not to be lost.
+            let frames = t.asked("/v1/frames");
+            let told = t.office.answer_beside(&body, t.now_ms());
+            t.act(Act::OfficeAnswer {
+                request,
+                status: 200,
+                body: told.expect("told"),
+            });
+            if let Some((request, body)) = frames {
+                let receipt = t.office.ingest(&body, t.now_ms()).expect("taken in");
+                t.act(Act::OfficeAnswer {
+                    request,
+                    status: 200,
+                    body: receipt,
+                });
+            }
+        } else if t.asked("/v1/frames").is_some() {
+            t.office_answers();
+        } else {
+            t.act(Act::Tick);
+        }
+    }
+}
+
+/// The page of a dog that is done.
+///
+/// # Panics
+/// If the queue has no way to it.
+pub fn open_dog(t: &mut Table, dog: &str) {
+    let Screen::Queue { queue } = &t.view().screen else {
+        panic!("no queue: {}", t.title())
+    };
+    let line = queue.done.iter().find(|l| l.id == dog).expect("the dog");
+    let act = line.look.clone().expect("a way");
+    t.act(act);
+}
+
+/// From where the venue is said to the open queue.
+pub fn set_up_rest(t: &mut Table) {
+    crate::demo::from_the_surface(t, Table::reader_connects, |_| {});
+}
+
+/// A code of a session that another phone begins by a roster that is changed, after a while.
+fn code_of_another(
+    change: impl FnOnce(&mut standsquare_sync::roster::Roster),
+    wait: i64,
+) -> String {
+    let mut phone = other_phone();
+    let mut roster = standsquare_office::demo::roster();
+    change(&mut roster);
+    phone.wait(wait);
+    begun(&mut phone, &serde_json::to_string(&roster).expect("JSON"));
+    phone.tap("pair");
+    codes_shown(&mut phone).concat()
+}
+
+/// A phone that joins another one's session, with all that can be wrong about it; results that
+/// are the same, and one that is not, which its measurers settle.
+pub fn two_phones_of_one_session(t: &mut Table) {
+    let (first, third) = (other_phone(), Table::with_secret("a third phone", [12; 32]));
+    let roster = roster_of(&[&first, &third, t]);
+    let (mut first, mut third) = (first, third);
+    for phone in [&mut first, &mut third] {
+        phone.office = t.office.clone();
+    }
+    begun(&mut first, &roster);
+    first.tap("pair");
+    let code = codes_shown(&mut first).concat();
+    first.tap("leave_look");
+    t.act(Act::LoadRoster {
+        text: roster.clone(),
+    });
+    for text in [
+        code_of_another(|r| r.pack = r.pack.replace("2026\"", "2026a\""), 0),
+        code_of_another(|_| {}, 2 * 24 * 3_600_000),
+    ] {
+        t.act(Act::BookCode { code: text });
+    }
+    read(t, &code);
+    third.act(Act::LoadRoster { text: roster });
+    read(&mut third, &code);
+    // Its own code, another session's, and those of this session's phones.
+    t.tap("pair");
+    let own = codes_shown(t).concat();
+    t.tap("leave_look");
+    third.tap("pair");
+    let thirds = codes_shown(&mut third).concat();
+    let other = code_of_another(|_| {}, 0);
+    for text in [&own, &other, &thirds, &thirds] {
+        t.act(Act::BookCode { code: text.clone() });
+    }
+    first.act(Act::BookCode { code: own });
+    for phone in [&mut first, &mut *t] {
+        set_up_rest(phone);
+    }
+    measured(&mut first, "pip");
+    measured(&mut first, "juno");
+    medium(&mut first, "moss");
+    measured(t, "pip");
+    measured(t, "moss");
+    sync(&mut first);
+    sync(t);
+    open_dog(t, "moss");
+    t.tap("settle_here");
+    sign_and_tell(t);
+    open_dog(t, "pip");
+    t.tap("leave_look");
+    crate::demo::close_and_send(t);
+    t.tap("leave_session");
+    t.act(Act::BookCode { code });
+}

@@ -242,7 +242,7 @@ fn anything(dice: &mut Dice) -> Act {
             text: text(
                 dice,
                 &[
-                    "", "SSQ1:", "SSQ1:ABC", "SSQ9:", "SSD1:", "SSD9:", "SSC1:", "SSC1:A",
+                    "", "SSQ1:", "SSQ1:ABC", "SSQ9:", "SSD1:", "SSD9:", "SSC1:", "SSC1:A", "SSP1:",
                 ],
             ),
         },
@@ -306,6 +306,8 @@ fn anything(dice: &mut Dice) -> Act {
         67 => {
             if flag {
                 Act::OpenDogsList
+            } else if dice.roll(2) == 0 {
+                Act::OpenPairing
             } else {
                 Act::ShareCodes
             }
@@ -313,6 +315,11 @@ fn anything(dice: &mut Dice) -> Act {
         69 => {
             if flag {
                 Act::MeasureHereToo
+            } else if dice.roll(2) == 0 {
+                Act::SettleDispute {
+                    dog: text(dice, &DOGS),
+                    here: dice.roll(2) == 0,
+                }
             } else {
                 Act::MeasuredElsewhere
             }

@@ -72,6 +72,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         tables::two_tables,
     ),
     (
+        "two-phones",
+        "A phone joins another one's session by its code; the office tells each of the other's results; one that differs is settled.",
+        tables::two_phones_of_one_session,
+    ),
+    (
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,

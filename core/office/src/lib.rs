@@ -7,6 +7,7 @@
 pub mod accounts;
 pub mod appeals;
 pub mod backup;
+pub mod beside;
 mod counts;
 pub mod db;
 pub mod decide;

@@ -442,6 +442,16 @@ pub enum Act {
     },
     /// Show the list of this table's dogs as codes, for another table's phone to read.
     OpenDogsList,
+    /// Show this session's code, for a second phone that records the same session.
+    OpenPairing,
+    /// The session's other phone found something else of this dog: sign which of the two
+    /// stands.
+    SettleDispute {
+        /// The dog: its id in the session under way.
+        dog: String,
+        /// What was found here stands.
+        here: bool,
+    },
     /// Hand what the codes on the glass say to the platform's share sheet as one text.
     ShareCodes,
     /// Show an earlier session.

@@ -14,6 +14,7 @@
 uniffi::setup_scaffolding!();
 
 pub mod act;
+mod beside;
 mod calendar;
 mod days;
 mod decide;

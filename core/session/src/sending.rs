@@ -8,6 +8,7 @@ use standsquare_sync::{
     Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Spoken, Timers,
 };
 
+use crate::beside::Asking;
 use crate::map::{Map, Set};
 use crate::news::News;
 use crate::past::Behind;
@@ -23,6 +24,9 @@ pub const ENROL_PATH: &str = "/v1/enrol";
 
 /// Where an enrolled phone asks for the roster.
 pub const ROSTER_PATH: &str = "/v1/roster";
+
+/// Where it is asked what a session's other phones found.
+pub const BESIDE_PATH: &str = "/v1/beside";
 
 /// Where the office's log is asked.
 pub const LOG_PATH: &str = "/v1/log";
@@ -54,6 +58,8 @@ pub struct Sending {
     wake_at: Option<i64>,
     log: Log,
     news: News,
+    /// What the session's other phones found.
+    pub beside: Asking,
 }
 
 /// The question to the log that is on its way, and when the next is due.
@@ -75,6 +81,7 @@ impl Default for Sending {
             wake_at: None,
             log: Log::default(),
             news: News::default(),
+            beside: Asking::default(),
         }
     }
 }
@@ -121,6 +128,7 @@ impl Sending {
         self.log.due_ms = i64::MIN;
         self.log.unheard = 0;
         self.news.network_changed();
+        self.beside.now();
     }
 
     /// Whether somebody waits to be told; an act of another kind ends that.
@@ -151,6 +159,7 @@ impl Sending {
         };
         self.log.due_ms = now_ms.saturating_add(LOG_FROM_MS);
         self.log.unheard = 0;
+        self.beside.now();
         let commands = self.outbox.answered(attempt, receipt);
         self.obey(commands, now_ms)
     }
@@ -163,6 +172,9 @@ impl Sending {
         }
         if self.news.answered(request) {
             self.news.failed(now_ms);
+        }
+        if self.beside.answered(request) {
+            self.beside.heard(false, now_ms);
         }
         if let Some(attempt) = attempt_of(request) {
             self.outbox.failed(attempt, now_ms, entropy(random));
@@ -208,7 +220,17 @@ impl Sending {
             _ => None,
         });
         out.extend(self.obey(commands, now_ms));
-        for due in [asked, self.ask_log(state, journal, now_ms, &mut out)?] {
+        let from = out.len();
+        let beside = self.beside.ask(state, journal, now_ms, &mut out);
+        if let Some(Effect::AskOffice { request, .. }) = out[from..].last() {
+            let request = request.clone();
+            self.remember(&request, now_ms);
+        }
+        for due in [
+            asked,
+            beside,
+            self.ask_log(state, journal, now_ms, &mut out)?,
+        ] {
             next = next.into_iter().chain(due).min();
         }
         let address = address(state);

@@ -6,6 +6,7 @@
 //! [`Receipt`] over the ids it holds. Nothing is negotiated before sending, and
 //! sending a frame twice is the same as sending it once.
 
+pub mod beside;
 #[cfg(feature = "zstd")]
 mod compress;
 pub mod edition;

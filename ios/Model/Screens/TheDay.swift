@@ -20,6 +20,8 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
     public let putRightLabel: String
     /// When it may be its turn.
     public let wait: String?
+    /// What the session's other phone has of it.
+    public let beside: String?
     /// Shows what this phone knows of it.
     public let look: Tap?
     /// What that is called.
@@ -37,6 +39,7 @@ public struct QueuedDog: Sendable, Hashable, Identifiable {
         putRight = dog.putRight.map { d.tap($0) }
         putRightLabel = d.words("ui.queue.put_right", ["dog": .plain(dog.name)])
         wait = d.words(dog.wait)
+        beside = d.words(dog.beside)
         look = dog.look.map { d.tap($0) }
         lookLabel = d.words("ui.queue.look", ["dog": .plain(dog.name)])
     }

@@ -1072,4 +1072,48 @@ pub enum Fact {
         #[n(2)]
         goes_on: bool,
     },
+    /// The session's code for a second phone was put on the glass.
+    #[n(92)]
+    PairingShown {
+        /// The session.
+        #[n(0)]
+        session: Id,
+    },
+    /// What the office said of a session's other phones.
+    #[n(93)]
+    BesideTold {
+        /// The session.
+        #[n(0)]
+        session: Id,
+        /// Its signed answer as received.
+        #[n(1)]
+        #[cbor(with = "minicbor::bytes")]
+        answer: Vec<u8>,
+    },
+    /// Two phones of the session found different things of a dog: both are named, and which
+    /// of them stands. It holds once the statement that follows, which says so, is signed.
+    #[n(94)]
+    SettleAsked {
+        /// The visit.
+        #[n(0)]
+        visit: u32,
+        /// The other phone's device key.
+        #[n(1)]
+        device_key: B32,
+        /// Its journal's id.
+        #[n(2)]
+        journal: Id,
+        /// `record::statement_hash` of its statement.
+        #[n(3)]
+        theirs: B32,
+        /// `record::statement_hash` of the statement here until now.
+        #[n(4)]
+        ours: B32,
+        /// The result here stands.
+        #[n(5)]
+        stands_here: bool,
+        /// What the other phone found, as the office told it.
+        #[n(6)]
+        came: String,
+    },
 }

@@ -16,6 +16,8 @@ pub mod list;
 #[cfg(feature = "slip")]
 pub mod notice;
 #[cfg(feature = "slip")]
+pub mod pair;
+#[cfg(feature = "slip")]
 pub mod pieces;
 mod plain;
 mod proved;

@@ -108,6 +108,19 @@ pub enum Outcome {
     },
 }
 
+impl Outcome {
+    /// It in one word, by which results of two phones are compared: `category:` and the
+    /// category's id, `not-today:` or `referred:` and the reason's.
+    pub fn word(&self) -> String {
+        let (kind, id) = match self {
+            Outcome::Category { id, .. } => ("category:", id),
+            Outcome::NotToday { reason } => ("not-today:", reason),
+            Outcome::Referred { reason } => ("referred:", reason),
+        };
+        [kind, id].concat()
+    }
+}
+
 tagged!(Outcome {
     0 Category { id, label }
     1 NotToday { reason }

@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 91;
+pub const LAST: u32 = 94;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -113,6 +113,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::SignedElsewhere { .. } => 89,
         Fact::SignedForOther { .. } => 90,
         Fact::HeardAnswered { .. } => 91,
+        Fact::PairingShown { .. } => 92,
+        Fact::BesideTold { .. } => 93,
+        Fact::SettleAsked { .. } => 94,
     }
 }
 
@@ -584,6 +587,26 @@ pub fn facts() -> Vec<Fact> {
         journal: [16; 16].into(),
         session: [19; 16].into(),
     });
+    for n in [0, 1, 24, 300] {
+        all.push(Fact::BesideTold {
+            session: [1; 16].into(),
+            answer: vec![0x84; n],
+        });
+    }
+    all.push(Fact::PairingShown {
+        session: [1; 16].into(),
+    });
+    for stands_here in [true, false] {
+        all.push(Fact::SettleAsked {
+            visit: 3,
+            device_key: b(15),
+            journal: [16; 16].into(),
+            theirs: b(16),
+            ours: b(17),
+            stands_here,
+            came: "category:small".into(),
+        });
+    }
     for goes_on in [true, false] {
         all.push(Fact::HeardAnswered {
             visit: 3,

@@ -12,6 +12,7 @@ mod kept;
 mod notice;
 mod once;
 mod oracle;
+mod pair;
 mod record;
 mod rfc;
 mod slip;

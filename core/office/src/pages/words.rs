@@ -36,6 +36,9 @@ pub fn flag(id: &str) -> String {
 pub fn point(point: &Point) -> String {
     let words = match point.kind.as_str() {
         "measures-differ" => "another category than an earlier measure".into(),
+        "settled-here" => "settled by its measurers: this phone's result stands".into(),
+        "settled-there" => "settled by its measurers: the other phone's result stands".into(),
+        "measured-elsewhere" => "measured at another table before".into(),
         "phones-differ" => "the two phones of the session found different things".into(),
         "unsigned" => "closed without every measurer's signature".into(),
         "referred" => "referred to the league".into(),

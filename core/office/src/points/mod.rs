@@ -38,7 +38,7 @@ impl Point {
     pub fn weight(&self) -> i64 {
         match self.kind.as_str() {
             "placing-taken-back" | "placings-void" | "after-settled" | "chip-typed"
-            | "chip-other-form" => 0,
+            | "chip-other-form" | "settled-here" | "settled-there" | "measured-elsewhere" => 0,
             "chip-differs" | "book-chip-differs" => 100,
             "phones-differ" => 95,
             "key-revoked" | "key-not-theirs" | "phone-revoked" => 92,

@@ -18,7 +18,7 @@ use crate::state::OfficeState;
 
 /// Edition of the rules for points. When it grows, everything is worked out again at
 /// the next start.
-pub const EDITION: i64 = 1;
+pub const EDITION: i64 = 2;
 
 /// The measures of the chips that are named from the second parameter on.
 macro_rules! measures_of {

@@ -1,6 +1,7 @@
 //! The rules by which points are found.
 
 use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
+use standsquare_sync::beside::{Beside, LEFT, SETTLES, Side, compare};
 use standsquare_sync::roster::EarlierMeasure;
 
 use super::Point;
@@ -42,7 +43,39 @@ impl Measure {
 
     /// Whether it can speak for or against another measure.
     fn counts(&self) -> bool {
-        !self.void && self.signed >= self.statement.measurers.len()
+        !self.void && self.is_signed()
+    }
+
+    /// What its phone found, as it is compared with the session's other phone's.
+    fn came(&self) -> String {
+        self.statement.outcome.word()
+    }
+
+    /// What it and another one come to.
+    fn beside(&self, other: &Measure) -> Beside {
+        let (came, others) = (self.came(), other.came());
+        let (flags, theirs) = (&self.statement.flags, &other.statement.flags);
+        compare(
+            &Side { came: &came, flags },
+            &Side {
+                came: &others,
+                flags: theirs,
+            },
+        )
+    }
+
+    fn is_of_the_other_phone(&self, other: &Measure) -> bool {
+        self.session == other.session && self.journal != other.journal
+    }
+
+    /// Whether the measurers have signed that the session's other phone's result stands.
+    fn is_settled_against(&self, all: &[Measure]) -> bool {
+        let mut others = all.iter().filter(|m| self.is_of_the_other_phone(m));
+        others.any(|m| m.is_signed() && self.beside(m) == Beside::SecondStands)
+    }
+
+    fn is_signed(&self) -> bool {
+        self.signed >= self.statement.measurers.len()
     }
 
     fn order(&self) -> (i32, i64, [u8; 32], [u8; 16], u32) {
@@ -87,7 +120,8 @@ fn points_of_one(
             points.push(point);
         }
     };
-    for flag in &s.flags {
+    // What names the other phone's statement is for who compares the two.
+    for flag in s.flags.iter().filter(|f| !f.starts_with(SETTLES)) {
         add(Point::of(flag));
     }
     // After the first signature the statement cannot say it any more.
@@ -114,8 +148,8 @@ fn points_of_one(
     }
     let others = || all.iter().filter(|m| m.order() != this.order());
     // The same dog in the same session on another phone.
-    let beside = others().filter(|m| m.session == this.session && m.journal != this.journal);
-    if beside.into_iter().any(|m| m.statement.outcome != s.outcome) {
+    let mut beside = others().filter(|m| this.is_of_the_other_phone(m));
+    if beside.any(|m| this.beside(m) == Beside::Disputed) {
         add(Point::of("phones-differ"));
     }
     if let Some(differing) = differing(this, all, known) {
@@ -141,7 +175,12 @@ fn differing(this: &Measure, all: &[Measure], known: &[(i32, EarlierMeasure)]) -
     let (id, _) = this.category()?;
     let on_record = all
         .iter()
-        .filter(|m| m.counts() && m.session != this.session && m.order() < this.order())
+        .filter(|m| {
+            m.counts()
+                && !m.is_settled_against(all)
+                && m.session != this.session
+                && m.order() < this.order()
+        })
         .filter_map(|m| m.category().map(|(id, label)| (m.statement.day, id, label)));
     let from_before = known
         .iter()
@@ -156,7 +195,7 @@ fn differing(this: &Measure, all: &[Measure], known: &[(i32, EarlierMeasure)]) -
 fn broken_off_before(this: &Measure, all: &[Measure]) -> usize {
     let mut before: Vec<_> = all
         .iter()
-        .filter(|m| !m.void && m.order() < this.order())
+        .filter(|m| !m.void && m.order() < this.order() && m.came() != LEFT)
         .collect();
     before.sort_by_key(|m| m.order());
     // Two phones' records of one attempt are one attempt.

@@ -18,6 +18,7 @@ use super::signed_in::Visitor;
 use super::working::sentence;
 use super::{Failed, apart, hex32, now_ms};
 use crate::accounts::Worker;
+use crate::beside::BesideFault;
 use crate::db::DbFault;
 use crate::editions::RosterFault;
 use crate::enrolling::{CodeFault, EnrolFault};
@@ -305,6 +306,28 @@ pub(super) async fn roster(State(office): Office, body: Bytes) -> Response {
         RosterFault::Ask(_) | RosterFault::OtherBody => StatusCode::BAD_REQUEST,
     };
     tracing::warn!("roster refused: {fault}");
+    plain(status, &fault.to_string())
+}
+
+pub(super) async fn beside(State(office): Office, body: Bytes) -> Response {
+    let (here, at_ms) = (office.clone(), now_ms());
+    let done = tokio::task::spawn_blocking(move || here.answer_beside(&body, at_ms)).await;
+    let fault = match done {
+        Ok(Ok(answer)) => return ([(header::CONTENT_TYPE, CBOR)], answer).into_response(),
+        Ok(Err(fault)) => fault,
+        Err(panic) => BesideFault::Db(DbFault::Unexpected(panic.to_string())),
+    };
+    let status = match &fault {
+        BesideFault::Db(fault) => {
+            office.counts().faults.count(1);
+            tracing::error!("{fault}");
+            return plain(StatusCode::SERVICE_UNAVAILABLE, NOT_NOW);
+        }
+        BesideFault::Stale(_) => StatusCode::UNAUTHORIZED,
+        BesideFault::NotOfIt => StatusCode::FORBIDDEN,
+        BesideFault::Ask(_) => StatusCode::BAD_REQUEST,
+    };
+    tracing::warn!("other phones' results refused: {fault}");
     plain(status, &fault.to_string())
 }
 

@@ -108,6 +108,7 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
             "/v1/roster",
             get(phones::roster).post(keys::roster).layer(asks),
         )
+        .route("/v1/beside", post(keys::beside).layer(asks))
         .route("/v1/keys/notices", get(keys::notices))
         .route("/v1/frames", post(phones::frames))
         .route("/v1/log", post(phones::ask_log))

@@ -1,16 +1,18 @@
 //! Codes that go from phone to phone: what is read says itself what it is, by how it begins.
 //! A text that is too long for one code comes in pieces, in any order.
 
+use standsquare_journal::record::CodeFault;
 use standsquare_journal::record::dogs::Dogs;
+use standsquare_journal::record::pair::Pairing;
 use standsquare_journal::record::pieces::{self, Gathering, PieceFault};
 
-use super::{Context, Outcome, heard, not_now};
+use super::{Context, Outcome, heard, not_now, pair};
 use crate::looking::Looking;
 use crate::view::{Cue, Effect, Text, Tone};
 
 /// Whether a text is one that another phone shows.
 pub(super) fn is_one(text: &str) -> bool {
-    pieces::is_piece(text) || Dogs::is_one(text)
+    pieces::is_piece(text) || Dogs::is_one(text) || Pairing::is_one(text)
 }
 
 /// A code of another phone was read.
@@ -24,6 +26,9 @@ pub(super) fn read(c: &mut Context, text: &str) -> Outcome {
 fn whole(c: &mut Context, text: &str) -> Outcome {
     if Dogs::is_one(text) {
         return heard::take(c, text);
+    }
+    if Pairing::is_one(text) {
+        return pair::take(c, text);
     }
     Outcome::refuse(Text::of("refused.code_unknown"))
 }
@@ -63,6 +68,16 @@ fn piece(c: &mut Context, text: &str) -> Outcome {
         Err(PieceFault::NotWhole) => Outcome::refuse(Text::of("refused.code_pieces")),
         Err(_) => Outcome::refuse(Text::of("refused.code_damaged")),
     }
+}
+
+/// Why a code that another phone signed is not taken.
+pub(super) fn refused(fault: &CodeFault) -> Outcome {
+    Outcome::refuse(Text::of(match fault {
+        CodeFault::UnknownKey => "refused.phone_unknown",
+        CodeFault::TooNew => "refused.code_too_new",
+        CodeFault::Forged => "refused.code_forged",
+        _ => "refused.code_damaged",
+    }))
 }
 
 /// What the codes on the glass say, as one text to be carried in another way.

@@ -1,11 +1,10 @@
 //! The list of this table's dogs for another table, another table's list taken in, and what
 //! the measurers say to a dog that was measured there.
 
-use standsquare_journal::record::CodeFault;
 use standsquare_journal::record::dogs::{Came, Dogs, MOST};
 use standsquare_journal::record::fact::{Fact, Outcome as Ends};
 
-use super::{Context, Outcome, not_now, sign};
+use super::{Context, Outcome, codes, not_now, sign};
 use crate::act::Act;
 use crate::days;
 use crate::judging::hides_others;
@@ -122,12 +121,7 @@ pub(super) fn take(c: &mut Context, text: &str) -> Outcome {
     keys.push(own);
     let (key, list) = match Dogs::check(text, &keys) {
         Ok(checked) => checked,
-        Err(CodeFault::UnknownKey) => {
-            return Outcome::refuse(Text::of("refused.phone_unknown"));
-        }
-        Err(CodeFault::TooNew) => return Outcome::refuse(Text::of("refused.code_too_new")),
-        Err(CodeFault::Forged) => return Outcome::refuse(Text::of("refused.code_forged")),
-        Err(_) => return Outcome::refuse(Text::of("refused.code_damaged")),
+        Err(fault) => return codes::refused(&fault),
     };
     if key == own || *list.journal == c.journal.journal_id() {
         return Outcome::refuse(Text::of("refused.own_list"));

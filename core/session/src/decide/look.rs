@@ -1,6 +1,6 @@
 //! Looking at something beside the session, and a bite or a fall, which is recorded.
 
-use super::{Context, Outcome, codes, heard, not_now, sign};
+use super::{Context, Outcome, codes, heard, not_now, pair, sign};
 use crate::act::Act;
 use crate::calendar;
 use crate::days;
@@ -59,6 +59,8 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             Err(why) => return Outcome::refuse(why),
         },
         Act::ShareCodes => return codes::share(c),
+        Act::OpenPairing => return pair::open(c),
+        Act::SettleDispute { dog, here } => return pair::settle(c, dog, *here),
         Act::OpenPast { session } => match past::left(c.state, c.journal, session) {
             Ok(Some(session)) => open(c, Looking::Past(Box::new(session))),
             Ok(None) => return Outcome::refuse(Text::of("refused.session_unknown")),

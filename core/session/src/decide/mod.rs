@@ -17,6 +17,7 @@ mod notices;
 mod objection;
 mod office;
 mod once;
+mod pair;
 mod practice;
 mod readers;
 mod setup;
@@ -35,6 +36,7 @@ pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::{may_not_sign, may_not_sit};
 pub(crate) use objection::{MOST_WORDS, may_object};
 pub(crate) use once::{must_unlock, signers};
+pub(crate) use pair::may_pair;
 pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
@@ -188,6 +190,8 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::OpenSlipCheck
         | Act::CheckSlip { .. }
         | Act::OpenDogsList
+        | Act::OpenPairing
+        | Act::SettleDispute { .. }
         | Act::ShareCodes
         | Act::OpenPast { .. }
         | Act::OpenHistory { .. }

@@ -2,13 +2,16 @@
 
 use super::{Context, Outcome, enrol, not_now};
 use crate::act::Act;
+use crate::beside::shared;
 use crate::files;
+use crate::judging;
 use crate::sending::{asked_of_the_log, frames_to_carry, pack, words_to_carry};
 use crate::view::{Effect, Text, Tone};
 
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::Item;
 use standsquare_sync::Receipt;
+use standsquare_sync::beside::Told;
 use standsquare_sync::log::{Bundle, LogFault, origin};
 
 /// How far the phone's clock may be from the office's before it is said, milliseconds. Own
@@ -30,6 +33,11 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             status,
             body,
         } if request.starts_with("enrol-") => enrol::answered(c, request, *status, body),
+        Act::OfficeAnswer {
+            request,
+            status,
+            body,
+        } if request.starts_with("beside-") => beside(c, request, *status, body),
         Act::OfficeAnswer {
             request,
             status,
@@ -210,6 +218,65 @@ pub(super) fn clock(c: &Context, request: &str, office_ms: i64) -> Option<Item> 
         office_ms,
         ahead_ms,
     }))
+}
+
+/// What the office says of the results of the session's other phones.
+fn beside(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
+    let now_ms = c.stamp.at_ms;
+    if !c.sending.beside.answered(request) {
+        return Outcome::default();
+    }
+    let (Some(session), Some(key)) = (shared(c.state), c.state.office_key()) else {
+        return Outcome::default();
+    };
+    let told = match (status, Told::verify(body, &key, &session.id)) {
+        (200, Ok(told)) => told,
+        (404 | 405, _) => {
+            c.sending.beside.never();
+            return Outcome::default();
+        }
+        // Not the office that the roster names, or one that has trouble.
+        _ => {
+            c.sending.beside.heard(false, now_ms);
+            return Outcome::default();
+        }
+    };
+    let clock = clock(c, request, told.at_ms);
+    // An old answer played again says nothing.
+    let had = session.told.as_ref();
+    let news = had.is_none_or(|had| told.at_ms >= had.at_ms && !told.says_what(had));
+    c.sending.beside.heard(news, now_ms);
+    let mut out = Outcome::default();
+    out.items.extend(clock);
+    if !news {
+        return out;
+    }
+    let id = session.id;
+    for phone in &told.phones {
+        if !session
+            .paired
+            .contains(&(*phone.device_key, *phone.journal))
+        {
+            out = out.and(Fact::Paired {
+                device_key: phone.device_key,
+                journal: phone.journal,
+                session: id.into(),
+            });
+        }
+    }
+    let mut after = session.clone();
+    let disputed = judging::disputed(&after);
+    after.told = Some(told);
+    let more = judging::disputed(&after) > disputed;
+    let free = session.in_hand().is_none();
+    out = out.and(Fact::BesideTold {
+        session: id.into(),
+        answer: body.to_vec(),
+    });
+    match more && free {
+        true => out.say(Tone::Care, Text::of("notice.phones_differ")),
+        false => out,
+    }
 }
 
 /// What the office's log says of the frames that were asked about.

@@ -151,13 +151,27 @@ pub(super) fn load(c: &mut Context, text: &str) -> Outcome {
 }
 
 fn start(c: &mut Context) -> Outcome {
-    let Some(loaded) = c.state.roster.clone() else {
+    if c.state.roster.is_none() {
         return Outcome::refuse(Text::of("refused.no_roster"));
-    };
+    }
     if c.state.session.is_some() {
         return not_now();
     }
     let day = days::of_moment(c.stamp.at_ms, c.stamp.offset_min);
+    let session: [u8; 16] = c.random.bytes();
+    begin(c, session, c.stamp.offset_min, day)
+}
+
+/// Begins the session of this id by the roster in use.
+pub(super) fn begin(
+    c: &Context,
+    session: [u8; 16],
+    offset_min: i32,
+    day: chrono::NaiveDate,
+) -> Outcome {
+    let Some(loaded) = c.state.roster.clone() else {
+        return Outcome::refuse(Text::of("refused.no_roster"));
+    };
     if !loaded.pack.is_valid_on(day) {
         return Outcome::refuse(
             Text::of("refused.pack_not_valid")
@@ -165,12 +179,11 @@ fn start(c: &mut Context) -> Outcome {
                 .day("day", day),
         );
     }
-    let session: [u8; 16] = c.random.bytes();
     let begun = Outcome::fact(Fact::SessionBegun {
         session: session.into(),
         roster: loaded.hash.into(),
         pack: loaded.pack_hash.into(),
-        offset_min: c.stamp.offset_min,
+        offset_min,
         day: days::number(day),
     });
     match super::keeping::past_it(c, &loaded, day) {

@@ -3,10 +3,12 @@
 //! is decided here.
 
 mod again;
+mod beside;
 mod book;
 mod sure;
 
 pub use again::again;
+pub use beside::{beside, disputed, may_settle, only_there};
 pub use book::{BookFinding, book_finding, book_items};
 pub use sure::{hides_earlier, hides_others, how_sure, reasons_to_show};
 
@@ -18,9 +20,10 @@ use standsquare_measuring::{
     Base, Case, EarlierMeasure, GaugeHere, Identified, Length, MeasurerHere, Next, Outcome,
     Placing, PlacingResult, Response, RulePack, Status, Tie, VoidReason,
 };
+use standsquare_sync::beside::settling;
 use standsquare_sync::roster::Dog;
 
-use crate::state::{Session, Visit};
+use crate::state::{Session, Settles, Visit};
 use crate::view::{Reason, Text};
 
 /// What to do with the hoop.
@@ -475,6 +478,14 @@ fn flags(session: &Session, visit: &Visit, verdict: &measuring::Verdict) -> Vec<
     }
     if visit.elsewhere.as_ref().is_some_and(|e| e.goes_on) {
         flags.push("measured-elsewhere".into());
+    }
+    if let Some(Settles {
+        stands_here,
+        theirs,
+        came,
+    }) = &visit.settles
+    {
+        flags.extend(settling(*stands_here, theirs, came));
     }
     if visit.disagreed.is_some() {
         flags.push("measurers-differ".into());

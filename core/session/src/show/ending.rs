@@ -49,7 +49,10 @@ impl Glass<'_> {
                 name: st.dog.clone(),
                 chip: grouped(&st.chip),
                 outcome: outcome_text(&st.outcome),
-                flags: row_notes(v, st),
+                flags: row_notes(v, st)
+                    .into_iter()
+                    .chain(self.beside_note(s, &v.dog))
+                    .collect(),
                 whereabouts: self.whereabouts(v),
             })
             .collect();
@@ -88,9 +91,10 @@ impl Glass<'_> {
                 .offer("carry_return", Act::CarryReturn, Role::Quiet)
                 .offer("leave_session", Act::LeaveSession, Role::Quiet)
         };
-        drawn
+        let drawn = drawn
             .offer("share_return", Act::ShareReturn, Role::Other)
             .offer("print_return", Act::PrintReturn, Role::Quiet)
-            .cautioned(self.clock())
+            .cautioned(self.clock());
+        self.of_other_phones(s, drawn)
     }
 }

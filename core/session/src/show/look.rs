@@ -1,9 +1,9 @@
 //! What is looked at beside the session.
 
-use super::{Drawn, Glass, grouped, measure_text, outcome_text, row_notes, signing};
+use super::{Drawn, Glass, beside, grouped, measure_text, outcome_text, row_notes, signing};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{BITTEN, FALLEN, MOST_WORDS, may_have_slip, may_object};
+use crate::decide::{BITTEN, FALLEN, MOST_WORDS, may_have_slip, may_object, may_pair};
 use crate::judging;
 use crate::looking::{Checked, GivenSlip, History, Known, Looking};
 use crate::phone::SOFTWARE;
@@ -241,9 +241,21 @@ impl Glass<'_> {
         if !objected.is_empty() {
             sections.push(section("history.objections", None, objected));
         }
-        let page = PageScreen { sections };
-        let drawn = Drawn::new("title.history", Screen::History { history: page });
         let session = self.state.session.as_ref();
+        let here = session.and_then(|s| {
+            let of = |v: &&Visit| s.dog(&v.dog).is_some_and(|d| d.chip == history.chip);
+            Some((s, s.visits.iter().rev().find(of)?))
+        });
+        let said = here.map(|(s, v)| beside::lines(s, v)).unwrap_or_default();
+        if let Some((first, rest)) = said.split_first() {
+            let line = page_line("beside", first.clone(), rest.to_vec());
+            sections.push(section("beside.heading", None, vec![line]));
+        }
+        let page = PageScreen { sections };
+        let mut drawn = Drawn::new("title.history", Screen::History { history: page });
+        if let Some((s, v)) = here {
+            drawn = self.to_settle(s, v, drawn);
+        }
         let visit = session.and_then(|s| {
             let of_chip = |v: &&Visit| {
                 let stated = v.stated.as_ref();
@@ -367,7 +379,10 @@ impl Glass<'_> {
             sections.push(section("settings.pins", None, keys));
         }
         let settings = PageScreen { sections };
-        let drawn = Drawn::new("title.settings", Screen::Settings { settings });
+        let mut drawn = Drawn::new("title.settings", Screen::Settings { settings });
+        if state.session.as_ref().is_some_and(may_pair) {
+            drawn = drawn.offer("pair", Act::OpenPairing, Role::Quiet);
+        }
         self.way_to_readers(drawn, false)
             .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
     }

@@ -1,6 +1,7 @@
 //! From state to view: one file for each part of the day. Nothing is decided
 //! here; what may be done is asked of the same code that decides.
 
+mod beside;
 mod codes;
 mod correct;
 mod dog;
@@ -28,6 +29,7 @@ use crate::view::*;
 
 use standsquare_journal::record::fact::{Outcome as Ends, Statement};
 use standsquare_journal::store::Opener;
+use standsquare_sync::beside::SETTLES;
 
 /// What a view is drawn from.
 pub struct Glass<'a> {
@@ -279,6 +281,7 @@ impl Glass<'_> {
                 .filter(|v| free && may_put_right(s, v))
                 .map(|_| Act::AskCorrection { dog: dog_id() }),
             wait: None,
+            beside: self.beside_note(s, id),
             look: dog.and_then(|d| look::history_of(&d.chip)).filter(|_| free),
             state,
         }
@@ -287,7 +290,7 @@ impl Glass<'_> {
 
 /// What is pointed out of a signed dog, on screens and sheets.
 pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
-    let flags = st.flags.iter().map(|f| Text::of(&format!("flag.{f}")));
+    let flags = st.flags.iter().map(|flag| flag_text(flag));
     let awaits = visit
         .is_awaiting()
         .then(|| Text::of("flag.awaiting-signature"));
@@ -301,6 +304,17 @@ pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
         .chain(objected)
         .chain(signing::proof_note(st.proof))
         .collect()
+}
+
+/// A statement's flag in words.
+pub(crate) fn flag_text(flag: &str) -> Text {
+    let settles = flag.strip_prefix(SETTLES);
+    match settles.and_then(|settles| settles.split_once(':')) {
+        Some((hash, came)) => Text::of("flag.settles")
+            .plain("came", came.rsplit(':').next().unwrap_or(came))
+            .plain("hash", hash),
+        None => Text::of(&format!("flag.{flag}")),
+    }
 }
 
 /// What a statement's outcome says.

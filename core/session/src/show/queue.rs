@@ -105,6 +105,7 @@ impl Glass<'_> {
             .offer("open_settings", Act::OpenSettings, Role::Quiet)
             .cautioned(self.clock())
             .caution("caution.lightning");
+        drawn = self.of_other_phones(s, drawn);
         drawn = self.lock(s, drawn);
         if self.state.dogs_not_at_office(s) > 0 {
             drawn = drawn.offer("give_copy", Act::CarryReturn, Role::Quiet);

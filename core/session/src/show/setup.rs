@@ -60,7 +60,10 @@ impl Glass<'_> {
         // Somebody is choosing a PIN: nothing else then.
         match drawn.screen {
             Screen::Pin { .. } => drawn,
-            _ => self.way_to_readers(drawn, false),
+            _ => self
+                .way_to_readers(drawn, false)
+                .offer("pair", Act::OpenPairing, Role::Quiet)
+                .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet),
         }
     }
 

@@ -1,6 +1,6 @@
 //! What is signed, the line for the book, what the handler is told.
 
-use super::{Drawn, Glass, grouped, measure_text, outcome_text};
+use super::{Drawn, Glass, flag_text, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
 use crate::decide::{DIGITS, may_not_sign, tries_left};
@@ -10,6 +10,7 @@ use crate::view::*;
 
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
 use standsquare_measuring::ShownTo;
+use standsquare_sync::beside::SETTLES;
 
 pub(super) fn line(key: &str, value: Text) -> StatementLine {
     StatementLine {
@@ -96,7 +97,7 @@ fn statement_lines(s: &Statement) -> Vec<StatementLine> {
         lines.push(line("statement.window", window_text(from, to)));
     }
     for flag in &s.flags {
-        lines.push(line("statement.flag", Text::of(&format!("flag.{flag}"))));
+        lines.push(line("statement.flag", flag_text(flag)));
     }
     lines.push(line("statement.measurers", shown(s.measurers.join(", "))));
     lines.push(line(
@@ -281,7 +282,7 @@ impl Glass<'_> {
             }
             Ends::Referred { .. } => lines.push(Text::of("tell.referred").plain("dog", &st.dog)),
         }
-        for flag in &st.flags {
+        for flag in st.flags.iter().filter(|f| !f.starts_with(SETTLES)) {
             lines.push(Text::of("tell.flag").word("flag", &format!("flag.{flag}")));
         }
         lines.push(Text::of("tell.body_decides"));

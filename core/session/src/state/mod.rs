@@ -27,7 +27,7 @@ pub use runs::{Runs, SealedRun};
 pub use said::Said;
 pub(crate) use session::describe;
 pub use session::{Closing, Happened, OpenList, Session};
-pub use visit::{Correcting, Step, Visit};
+pub use visit::{Correcting, Settles, Step, Visit};
 
 use self::put::put;
 use crate::map::Map;
@@ -36,6 +36,7 @@ use std::sync::Arc;
 
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{KeyRing, Notice};
+use standsquare_sync::beside::Told;
 use standsquare_sync::frame_id;
 use standsquare_sync::log::{Checkpoint, origin};
 
@@ -138,6 +139,11 @@ impl State {
         }
     }
 
+    /// This phone's public key.
+    pub fn device_key(&self) -> [u8; 32] {
+        self.device.0
+    }
+
     /// Takes in the next event. `hash` is the chain's head after it, `bytes` its
     /// own bytes, and `past` finds what is not remembered.
     pub fn absorb(
@@ -157,6 +163,7 @@ impl State {
                 | Fact::Logged { .. }
                 | Fact::ClockDiffers { .. }
                 | Fact::EditionTaken { .. }
+                | Fact::BesideTold { .. }
         ) {
             self.revision = seq;
         }
@@ -223,6 +230,13 @@ impl State {
             Fact::PersonalErased { subjects, .. } => {
                 let gone = |said: &Said| subjects.iter().any(|id| **id == said.words);
                 self.said.retain(|said| !gone(said));
+            }
+            Fact::BesideTold { session, answer } => {
+                let both = self.session.iter_mut().chain(&mut self.last);
+                for one in both.filter(|s| s.id == **session) {
+                    // It was checked before it was written.
+                    one.told = Told::again(answer).ok();
+                }
             }
             Fact::CopyGiven { to_seq, .. } => self.copied_seq = *to_seq,
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,

@@ -15,6 +15,7 @@ use standsquare_journal::record::fact::{Outcome, Seen, StatedPlacing, Statement,
 use standsquare_journal::record::notice::KeyRing;
 use standsquare_measuring::gauge::practice::{Answer, Drill, Plan, Task};
 use standsquare_measuring::{GaugeId, Length, Plain};
+use standsquare_sync::beside::Told;
 use standsquare_sync::roster::{
     Dog, EarlierMeasure, Hoop, League, OfficeCard, Person as Listed, Roster,
 };
@@ -468,7 +469,7 @@ macro_rules! as_written {
     )* };
 }
 
-as_written!(Putting, Dogs);
+as_written!(Putting, Dogs, Told);
 
 impl Put for Length {
     fn put(&self, to: &mut Out) {

@@ -11,6 +11,7 @@ use chrono::NaiveDate;
 use standsquare_journal::record::fact::{Fact, Harm, List, Whom};
 use standsquare_journal::record::statement_hash;
 use standsquare_measuring::Signing;
+use standsquare_sync::beside::Told;
 use standsquare_sync::roster::{Dog, EarlierMeasure};
 
 /// How far the end of a session has come.
@@ -120,6 +121,12 @@ pub struct Session {
     pub happened: Vec<Happened>,
     /// Lists of other tables' dogs: each journal's newest.
     pub heard: Vec<HeardList>,
+    /// Its code for a second phone was shown.
+    pub pairing_shown: bool,
+    /// Phones that record it too: device key and journal.
+    pub paired: Vec<([u8; 32], [u8; 16])>,
+    /// What the office told of their results.
+    pub told: Option<Told>,
 }
 
 put!(Session {
@@ -148,6 +155,9 @@ put!(Session {
     last_ms,
     happened,
     heard,
+    pairing_shown,
+    paired,
+    told,
 });
 
 impl Session {
@@ -162,6 +172,9 @@ impl Session {
             from_seq,
             happened: Vec::new(),
             heard: Vec::new(),
+            pairing_shown: false,
+            paired: Vec::new(),
+            told: None,
             id,
             loaded,
             offset_min,
@@ -307,6 +320,22 @@ impl Session {
                 if let Some(visit) = self.visits.iter_mut().find(|v| v.number == *visit) {
                     visit.objections.push(**words);
                 }
+            }
+            Fact::PairingShown { .. } => self.pairing_shown = true,
+            Fact::Paired {
+                device_key,
+                journal,
+                ..
+            } => {
+                let phone = (**device_key, **journal);
+                if !self.paired.contains(&phone) {
+                    self.paired.push(phone);
+                    self.paired.sort_unstable();
+                }
+            }
+            Fact::SettleAsked { visit, .. } => {
+                self.at_table = self.visits.iter().position(|v| v.number == *visit);
+                self.absorb_in_visit(at_ms, hash, fact);
             }
             Fact::DogsHeard {
                 device_key, list, ..

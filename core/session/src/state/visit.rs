@@ -63,6 +63,23 @@ put_one_of!(Correcting {
     3 Sign(what, bytes, head, signed),
 });
 
+/// What the measurers say where the session's other phone found something else.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Settles {
+    /// What was found here stands.
+    pub stands_here: bool,
+    /// The other phone's statement, by its hash.
+    pub theirs: [u8; 32],
+    /// What it found.
+    pub came: String,
+}
+
+put!(Settles {
+    stands_here,
+    theirs,
+    came
+});
+
 /// One dog's visit.
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -110,6 +127,8 @@ pub struct Visit {
     pub taken_back: u32,
     /// It was measured at another table, by that table's list.
     pub elsewhere: Option<Elsewhere>,
+    /// Another phone's result of it differs, and its measurers say which stands.
+    pub settles: Option<Settles>,
     /// The list of reasons is on the screen.
     pub stop_asked: bool,
     /// Stopped, and why.
@@ -183,6 +202,7 @@ put!(Visit {
     hand_over,
     taken_back,
     elsewhere,
+    settles,
     stop_asked,
     stopped,
     stated,
@@ -235,6 +255,7 @@ impl Visit {
             hand_over: None,
             taken_back: 0,
             elsewhere: None,
+            settles: None,
             stop_asked: false,
             stopped: None,
             stated: None,
@@ -268,6 +289,22 @@ impl Visit {
                 self.book.insert(item.clone(), *found);
             }
             Fact::BookAccepted { measure, .. } => self.measure = Some(*measure),
+            Fact::SettleAsked {
+                theirs,
+                stands_here,
+                came,
+                ..
+            } => {
+                self.settles = Some(Settles {
+                    stands_here: *stands_here,
+                    theirs: **theirs,
+                    came: came.clone(),
+                });
+                self.waited = true;
+                self.book_written = false;
+                self.told = false;
+                self.run = None;
+            }
             Fact::HeardAnswered { goes_on, .. } => {
                 if let Some(elsewhere) = &mut self.elsewhere {
                     elsewhere.goes_on = *goes_on;

@@ -40,6 +40,8 @@ record! {
         wait: Option<Text>,
         /// Sending this act shows what this phone knows of it.
         look: Option<Act>,
+        /// What the session's other phone has of it.
+        beside: Option<Text>,
     }
 
     /// A height category to choose from.

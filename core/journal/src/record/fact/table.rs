@@ -99,4 +99,7 @@ tagged!(Fact {
     89 SignedElsewhere { visit, person, alg, head, signature, key, device_key }
     90 SignedForOther { device_key, person, statement, alg, head, signature }
     91 HeardAnswered { visit, journal, goes_on }
+    92 PairingShown { session }
+    93 BesideTold { session, answer }
+    94 SettleAsked { visit, device_key, journal, theirs, ours, stands_here, came }
 });

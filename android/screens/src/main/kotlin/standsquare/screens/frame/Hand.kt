@@ -31,7 +31,8 @@ fun markOf(act: Act): Mark? = when (act) {
     is Act.KeepGoing, is Act.BackToQueue, is Act.LeaveReaders, is Act.LeaveLook -> Mark.UNDO
     is Act.OpenReaders -> Mark.READER
     is Act.OpenSlip, is Act.OpenSlipCheck -> Mark.BOOK
-    is Act.OpenDogsList -> Mark.PHONE
+    is Act.OpenDogsList, is Act.OpenPairing -> Mark.PHONE
+    is Act.SettleDispute -> Mark.PEN
     is Act.PrintSlip, is Act.PrintReturn, is Act.ShareReturn, is Act.ShareCodes, is Act.CalendarEntry -> Mark.SEND
     is Act.OpenIncident, is Act.OpenObjection -> Mark.CARE
     is Act.OpenSettings -> Mark.PHONE

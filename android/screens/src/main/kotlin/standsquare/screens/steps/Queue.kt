@@ -86,6 +86,7 @@ fun DogRow(dog: DogLine, hand: Hand?) {
                 // A dog that is measured says so by its category.
                 val said = dog.state == DogState.WAITING || note != null && dog.state in listOf(DogState.MEASURED, DogState.NOT_TODAY)
                 dog.wait?.let { Say(words.say(it), Size.BODY, palette.card.ink) }
+                dog.beside?.let { Say(words.say(it), Size.BODY, palette.card.ink) }
                 if (!said) Say(words.ui(state), Size.BODY_STRONG, palette.card.ink)
                 dog.whereabouts?.let { Where(it) }
             }
