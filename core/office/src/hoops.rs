@@ -95,7 +95,8 @@ impl OfficeState {
         if known.gauge != check.gauge.as_str() {
             return Err(CheckFault::Unknown);
         }
-        let pack = self.rules()?;
+        let rules = self.rules()?;
+        let pack = rules.on(check.on.to_epoch_days());
         let nominal = pack.gauge(&check.gauge).and_then(|g| g.height);
         let nominal = nominal.ok_or(CheckFault::Unknown)?;
         // A hoop so far off was mistyped: no hoop comes that far from its stamp and is still used.
@@ -177,10 +178,8 @@ impl OfficeState {
     /// # Errors
     /// [`DbFault`].
     pub fn hoop_uses(&self, hoop: &Hoop) -> Result<Vec<UsedIn<Placed>>, DbFault> {
-        let pack = self.rules()?;
+        let rules = self.rules()?;
         let gauge = standsquare_measuring::GaugeId::from(hoop.gauge.as_str());
-        let height = pack.gauge(&gauge).and_then(|g| g.height);
-        let nominal = height.map(|h| h.micrometres());
         db::read(self.engine(), |sql| {
             let rows = sql.query(
                 "SELECT statement, head FROM visits WHERE body = $1 ORDER BY day, stated_ms, head",
@@ -197,6 +196,8 @@ impl OfficeState {
                 {
                     continue;
                 }
+                let height = rules.on(s.day).gauge(&gauge).and_then(|g| g.height);
+                let nominal = height.map(|h| h.micrometres());
                 let within = match nominal {
                     Some(_) if s.within_um == nominal => Some(true),
                     Some(_) if s.over_um == nominal => Some(false),

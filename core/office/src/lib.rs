@@ -30,6 +30,7 @@ mod pdf;
 pub mod points;
 pub mod practice;
 pub mod read;
+pub mod rules;
 pub mod search;
 mod state;
 pub mod trainer;

@@ -182,7 +182,8 @@ impl OfficeState {
     }
 }
 
-fn packs(office: &OfficeState, sql: &mut dyn Sql) -> Result<Vec<Published>, DbFault> {
+/// Every published pack, the newest first.
+pub(crate) fn packs(office: &OfficeState, sql: &mut dyn Sql) -> Result<Vec<Published>, DbFault> {
     let rows = sql.query(
         "SELECT nth, from_day, text, published_ms, account, name
          FROM packs WHERE body = $1 ORDER BY nth DESC",

@@ -1,11 +1,11 @@
 //! Records of practice that a trainer signed, as phones brought them.
 
-use standsquare_measuring::RulePack;
 use standsquare_measuring::gauge::practice::DrillRecord;
 use standsquare_measuring::gauge::probit::gather;
 use standsquare_measuring::gauge::{Cell, Least};
 
 use crate::db::{self, DbFault, Row};
+use crate::rules::Rules;
 use crate::state::OfficeState;
 
 /// A record of practice.
@@ -43,19 +43,19 @@ pub fn cells(all: &[Practised]) -> Vec<Cell> {
 
 impl OfficeState {
     /// One person's records of practice, oldest first: those whose drill is the one of its seed, by
-    /// these rules.
+    /// the rules of its day.
     ///
     /// # Errors
     /// [`DbFault`].
     pub fn practised(&self, trainee: &str) -> Result<Vec<Practised>, DbFault> {
-        let pack = self.rules()?;
+        let rules = self.rules()?;
         db::read(self.engine(), |sql| {
             let rows = sql.query(
                 "SELECT trainer, record FROM practice WHERE body = $1 AND trainee = $2
                  ORDER BY day, signed_ms, id",
                 &[self.body(), trainee.into()],
             )?;
-            read(&pack, &rows)
+            read(&rules, &rows)
         })
     }
 
@@ -64,24 +64,24 @@ impl OfficeState {
     /// # Errors
     /// [`DbFault`].
     pub fn all_practised(&self) -> Result<Vec<Practised>, DbFault> {
-        let pack = self.rules()?;
+        let rules = self.rules()?;
         db::read(self.engine(), |sql| {
             let rows = sql.query(
                 "SELECT trainer, record FROM practice WHERE body = $1
                  ORDER BY trainee, day, signed_ms, id",
                 &[self.body()],
             )?;
-            read(&pack, &rows)
+            read(&rules, &rows)
         })
     }
 }
 
-fn read(pack: &RulePack, rows: &[Row]) -> Result<Vec<Practised>, DbFault> {
+fn read(rules: &Rules, rows: &[Row]) -> Result<Vec<Practised>, DbFault> {
     let mut all = Vec::new();
     for row in rows {
         let record: DrillRecord = serde_json::from_slice(&row.bytes(1)?)
             .map_err(|e| DbFault::Unexpected(format!("a record of practice: {e}")))?;
-        if record.holds(pack) {
+        if record.holds(rules.on(record.on.to_epoch_days())) {
             all.push(Practised {
                 trainer: row.text(0)?,
                 record,

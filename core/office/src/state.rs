@@ -3,12 +3,13 @@
 use ed25519_dalek::SigningKey;
 use standsquare_measuring::RulePack;
 use standsquare_sync::roster::Roster;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 use tokio::sync::Notify;
 
 use crate::counts::Counts;
 use crate::db::{self, DbFault, Engine};
 use crate::points::refresh_all;
+use crate::rules::Rules;
 
 /// One office. Cloning gives another handle to the same one.
 #[derive(Clone)]
@@ -18,7 +19,7 @@ struct Inner {
     engine: Box<dyn Engine>,
     key: SigningKey,
     roster: Roster,
-    attempts: Option<u32>,
+    rules: Mutex<Arc<Rules>>,
     counts: Counts,
     arrivals: Notify,
 }
@@ -50,12 +51,11 @@ impl OfficeState {
             let faults: Vec<_> = faults.iter().map(ToString::to_string).collect();
             OpenFault::Pack(faults.join("; "))
         })?;
-        let attempts = pack.doc().again.attempts;
         let office = OfficeState(Arc::new(Inner {
             engine,
             key,
             roster,
-            attempts,
+            rules: Mutex::new(Arc::new(Rules::of_roster(pack))),
             counts: Counts::default(),
             arrivals: Notify::new(),
         }));
@@ -74,9 +74,9 @@ impl OfficeState {
         self.engine().make_room(&self.roster().league.id, years)
     }
 
-    /// How many attempts at one dog may be broken off, from the rule pack.
-    pub(crate) fn attempts(&self) -> Option<u32> {
-        self.0.attempts
+    /// The rules, as they were read last.
+    pub(crate) fn known_rules(&self) -> &Mutex<Arc<Rules>> {
+        &self.0.rules
     }
 
     /// What is counted.

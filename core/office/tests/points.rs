@@ -6,6 +6,7 @@ use standsquare_journal::record::fact::{ChipProof, Outcome, Statement};
 use standsquare_office::OfficeState;
 use standsquare_office::accounts::{Role, Worker};
 use standsquare_office::decide::{DecisionFault, Verdict};
+use standsquare_office::demo;
 use standsquare_office::points::Point;
 use support::*;
 
@@ -146,6 +147,39 @@ fn repeated_not_today_is_noticed() {
     // The pack allows three attempts to be broken off; the fourth is one too many.
     let found: Vec<_> = pens.iter().map(|pen| kinds(&office, pen).len()).collect();
     assert_eq!(found, [0, 0, 0, 1]);
+}
+
+#[test]
+fn a_day_is_judged_by_the_rules_in_force_then() {
+    let office = office();
+    let own = demo::roster().pack;
+    let with = |attempts: u32| own.replacen("attempts = 3", &format!("attempts = {attempts}"), 1);
+    assert_ne!(own, with(1), "the demo's pack allows three");
+    let publish = |nth: i64, from_day: i32, attempts: u32| {
+        office
+            .publish_pack(&with(attempts), from_day, nth, &secretary(), DAY, BEGIN_MS)
+            .expect("published");
+    };
+    let stopped = |n: u8, day: i32| {
+        let pen = one_dog(n, day, |s| {
+            s.outcome = Outcome::NotToday {
+                reason: "nervous".into(),
+            };
+        });
+        held(&office, &pen.frames);
+        kinds(&office, &pen).len()
+    };
+    // Read once before anything is published, so that the new one has to be noticed.
+    assert_eq!(stopped(1, DAY), 0);
+    publish(1, DAY + 3, 1);
+    publish(2, DAY + 6, 9);
+    let found: Vec<_> = (1..=7)
+        .map(|n| stopped(n + 1, DAY + i32::from(n)))
+        .collect();
+    assert_eq!(found, [0, 0, 1, 1, 1, 0, 0]);
+    // The other way round for what comes late: it is the day that counts.
+    let late = stopped(20, DAY + 5);
+    assert_eq!(late, 1);
 }
 
 #[test]

@@ -48,7 +48,8 @@ macro_rules! measures_of {
                 (SELECT COUNT(*) FROM objections o
                  WHERE o.body = v.body AND o.session = v.session
                    AND o.device_key = v.device_key AND o.journal = v.journal
-                   AND o.visit = v.visit)
+                   AND o.visit = v.visit),
+                (SELECT MAX(p.nth) FROM packs p WHERE p.body = v.body)
          FROM visits v JOIN sessions s
            ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
@@ -97,6 +98,8 @@ fn refresh_rows(
         .iter()
         .map(|row| measure(row))
         .collect::<Result<Vec<_>, _>>()?;
+    let published = rows.first().map_or(Ok(None), |row| row.maybe_int(19))?;
+    let rules = office.rules_up_to(sql, published.unwrap_or(0))?;
     // Few offices have said anything of any key: they are not asked more.
     let said = match rows.first().map_or(Ok(None), |row| row.maybe_int(14))? {
         Some(_) => keys::said(office, sql)?,
@@ -111,10 +114,10 @@ fn refresh_rows(
     let points = if chip.is_empty() {
         measures
             .iter()
-            .flat_map(|m| points_of(std::slice::from_ref(m), &[], office.attempts(), &said))
+            .flat_map(|m| points_of(std::slice::from_ref(m), &[], &rules, &said))
             .collect()
     } else {
-        points_of(&measures, &known(office, chip), office.attempts(), &said)
+        points_of(&measures, &known(office, chip), &rules, &said)
     };
     for (row, points) in rows.iter().zip(points) {
         keep(office, sql, row, &points)?;

@@ -7,6 +7,7 @@ use standsquare_sync::roster::EarlierMeasure;
 use super::Point;
 use super::keys::{Signer, points_of_keys};
 use crate::keys::Said;
+use crate::rules::Rules;
 
 /// One measure of a dog on record.
 #[derive(Clone, Debug)]
@@ -92,17 +93,17 @@ impl Measure {
 
 /// The points of each of these measures, which are all those of one chip, in any
 /// order. `known` are earlier measures from before the office's own records, `today`
-/// being days since 1970-01-01 in them; `attempts` is how many attempts may be broken
-/// off, from the rule pack; `said` is what the office said of keys.
+/// being days since 1970-01-01 in them; `rules` say for each day how many attempts may be
+/// broken off; `said` is what the office said of keys.
 pub fn points_of(
     measures: &[Measure],
     known: &[(i32, EarlierMeasure)],
-    attempts: Option<u32>,
+    rules: &Rules,
     said: &Said,
 ) -> Vec<Vec<Point>> {
     measures
         .iter()
-        .map(|m| points_of_one(m, measures, known, attempts, said))
+        .map(|m| points_of_one(m, measures, known, rules, said))
         .collect()
 }
 
@@ -110,7 +111,7 @@ fn points_of_one(
     this: &Measure,
     all: &[Measure],
     known: &[(i32, EarlierMeasure)],
-    attempts: Option<u32>,
+    rules: &Rules,
     said: &Said,
 ) -> Vec<Point> {
     let s = &this.statement;
@@ -159,7 +160,7 @@ fn points_of_one(
         });
     }
     if matches!(s.outcome, Outcome::NotToday { .. })
-        && let Some(most) = attempts
+        && let Some(most) = rules.on(s.day).doc().again.attempts
         && broken_off_before(this, all) >= most as usize
     {
         add(Point::of("too-many-attempts"));

@@ -63,10 +63,13 @@ impl OfficeState {
     /// Every measure that everybody signed, oldest first, in one pass. Of one session written by two
     /// phones each dog counts once.
     ///
+    /// Categories are those of the rules of `today`; one that they do not have is none.
+    ///
     /// # Errors
     /// [`DbFault`].
-    pub fn measured(&self) -> Result<Vec<Measured>, DbFault> {
-        let pack = self.rules()?;
+    pub fn measured(&self, today: NaiveDate) -> Result<Vec<Measured>, DbFault> {
+        let rules = self.rules()?;
+        let pack = rules.on(today.to_epoch_days());
         db::read(self.engine(), |sql| {
             let rows = sql.query(
                 "SELECT v.head, v.session, v.statement, g.person
@@ -87,18 +90,11 @@ impl OfficeState {
                     group.iter().map(|r| r.text(3)).collect::<Result<_, _>>()?;
                 let whole = people.len() >= statement.measurers.len();
                 if whole && seen.insert((first.array::<16>(1)?, statement.chip.clone())) {
-                    all.extend(measured(&pack, statement, people));
+                    all.extend(measured(pack, statement, people));
                 }
             }
             Ok(all)
         })
-    }
-
-    /// The rules in the roster.
-    pub(crate) fn rules(&self) -> Result<RulePack, DbFault> {
-        // They were parsed when the office opened, and nothing changes them.
-        RulePack::parse(&self.roster().pack)
-            .map_err(|_| DbFault::Unexpected("the roster's rules can't be read any more".into()))
     }
 }
 

@@ -4,7 +4,7 @@ use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Redirect, Response};
-use chrono::{DateTime, NaiveDate};
+use chrono::NaiveDate;
 use maud::Markup;
 use serde::Deserialize;
 use standsquare_measuring::Length;
@@ -13,7 +13,7 @@ use standsquare_sync::roster::Hoop;
 
 use super::looking::visitor_of;
 use super::training::{Trainer, file};
-use super::{Failed, apart, now_ms};
+use super::{Failed, apart, now_ms, today};
 use crate::db::DbFault;
 use crate::hoops::{CheckFault, NotedCheck, Placed};
 use crate::pages;
@@ -23,14 +23,8 @@ use standsquare_measuring::gauge::hoop::UsedIn;
 
 type Office = State<OfficeState>;
 
-/// The day by the office's clock.
-fn today() -> NaiveDate {
-    let now = DateTime::from_timestamp_millis(now_ms());
-    now.map(|n| n.date_naive()).unwrap_or_default()
-}
-
 pub(super) async fn all(State(office): Office, who: Trainer) -> Result<Markup, Failed> {
-    let (pack, all) = apart(&office, |office| {
+    let (rules, all) = apart(&office, |office| {
         let hoops = office.roster().hoops.iter();
         let all: Vec<(Hoop, Vec<NotedCheck>)> = hoops
             .map(|h| Ok((h.clone(), office.hoop_checks(&h.id)?)))
@@ -39,7 +33,13 @@ pub(super) async fn all(State(office): Office, who: Trainer) -> Result<Markup, F
     })
     .await?;
     let looker = visitor_of(&who.0);
-    Ok(pages::hoops(&office, &looker, &pack, &all, today()))
+    Ok(pages::hoops(
+        &office,
+        &looker,
+        rules.on(today().to_epoch_days()),
+        &all,
+        today(),
+    ))
 }
 
 /// A hoop with its checks and the measures it was placed in.
@@ -64,12 +64,12 @@ pub(super) async fn one(
     Path(id): Path<String>,
 ) -> Result<Markup, Failed> {
     let (hoop, checks, uses) = found(&office, &id).await?;
-    let pack = apart(&office, OfficeState::rules).await?;
+    let rules = apart(&office, OfficeState::rules).await?;
     let looker = visitor_of(&who.0);
     Ok(pages::hoop(
         &office,
         &looker,
-        &pack,
+        rules.on(today().to_epoch_days()),
         &hoop,
         &checks,
         &uses,
@@ -83,10 +83,10 @@ pub(super) async fn affected_csv(
     Path(id): Path<String>,
 ) -> Result<Response, Failed> {
     let (_, checks, uses) = found(&office, &id).await?;
-    let pack = apart(&office, OfficeState::rules).await?;
+    let rules = apart(&office, OfficeState::rules).await?;
     let head = ["day", "dog", "chip", "hoop_said", "could_turn"];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
-    if let Some((_, doubt)) = pages::in_doubt(&pack, &checks, &uses) {
+    if let Some((_, doubt)) = pages::in_doubt(rules.on(today().to_epoch_days()), &checks, &uses) {
         for u in &doubt.all {
             let turned = doubt.could_turn.iter().any(|t| std::ptr::eq(*t, *u));
             rows.push(vec![

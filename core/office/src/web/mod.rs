@@ -26,6 +26,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::serve::{IncomingStream, Listener};
 use axum::{Router, serve};
+use chrono::{DateTime, NaiveDate};
 use maud::Markup;
 use standsquare_sync::Limits;
 use std::net::SocketAddr;
@@ -174,6 +175,12 @@ fn now_ms() -> i64 {
         .duration_since(UNIX_EPOCH)
         .unwrap_or_default();
     i64::try_from(since.as_millis()).unwrap_or(i64::MAX)
+}
+
+/// The day by the office's clock.
+fn today() -> NaiveDate {
+    let now = DateTime::from_timestamp_millis(now_ms());
+    now.map(|n| n.date_naive()).unwrap_or_default()
 }
 
 /// Why there is no answer as asked.

@@ -9,7 +9,7 @@ use standsquare_measuring::gauge::Least;
 use super::looking::visitor_of;
 use super::more::{CSV, attached};
 use super::signed_in::Visitor;
-use super::{Failed, apart};
+use super::{Failed, apart, today};
 use crate::state::OfficeState;
 use crate::trainer;
 
@@ -36,17 +36,26 @@ impl FromRequestParts<OfficeState> for Trainer {
 }
 
 pub(super) async fn overview(State(office): Office, who: Trainer) -> Result<Markup, Failed> {
-    let (pack, all, drills) = apart(&office, |office| {
-        Ok((office.rules()?, office.measured()?, office.all_practised()?))
+    let (rules, all, drills) = apart(&office, |office| {
+        Ok((
+            office.rules()?,
+            office.measured(today())?,
+            office.all_practised()?,
+        ))
     })
     .await?;
     let looker = visitor_of(&who.0);
-    Ok(trainer::overview(&office, &looker, &pack, &all, &drills))
+    let pack = rules.on(today().to_epoch_days());
+    Ok(trainer::overview(&office, &looker, pack, &all, &drills))
 }
 
 pub(super) async fn changes_csv(State(office): Office, _: Trainer) -> Result<Response, Failed> {
-    let (pack, all) = apart(&office, |office| Ok((office.rules()?, office.measured()?))).await?;
-    Ok(file("changes.csv", trainer::changes_csv(&pack, &all)))
+    let (rules, all) = apart(&office, |office| {
+        Ok((office.rules()?, office.measured(today())?))
+    })
+    .await?;
+    let pack = rules.on(today().to_epoch_days());
+    Ok(file("changes.csv", trainer::changes_csv(pack, &all)))
 }
 
 /// The measurer's name and numbers.
@@ -58,7 +67,7 @@ async fn one(office: &OfficeState, id: &str) -> Result<(String, trainer::OfMeasu
     let (name, id) = (person.name.clone(), person.id.clone());
     let found = apart(office, move |office| {
         Ok(trainer::of_measurer(
-            &office.measured()?,
+            &office.measured(today())?,
             &id,
             Least::default(),
         ))
