@@ -28,7 +28,7 @@ public final class BackgroundOffice: NSObject, OfficeCarrier, @unchecked Sendabl
     private var asked: [Int: Asked] = [:]
     private var wake: (@Sendable () -> Void)?
     private lazy var session: URLSession = {
-        let settings = URLSessionConfiguration.background(withIdentifier: Self.identifier)
+        let settings = OfficeLink.carrying(.background(withIdentifier: Self.identifier))
         // At once, not when the phone is charged: the measurer waits for the receipt.
         settings.isDiscretionary = false
         settings.sessionSendsLaunchEvents = true

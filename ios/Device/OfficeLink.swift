@@ -21,9 +21,19 @@ public struct OfficeLink: OfficeCarrier {
     ///   - office: where the office answers; nothing while nobody has set it, and then what is
     ///     recorded waits on the phone.
     ///   - session: given by tests.
-    public init(office: URL?, session: URLSession = .shared) {
+    public init(office: URL?, session: URLSession? = nil) {
         self.office = office
-        self.session = session
+        self.session = session ?? URLSession(configuration: Self.carrying(.default))
+    }
+
+    /// So many connections live to the office at a time: `Timers::live` in core/sync, which says
+    /// why, and one for its log. A session has four of its own accord.
+    static let mostAtOnce = 13
+
+    /// The same settings, for rivals that each need a connection.
+    static func carrying(_ settings: URLSessionConfiguration) -> URLSessionConfiguration {
+        settings.httpMaximumConnectionsPerHost = mostAtOnce
+        return settings
     }
 
     public func ask(address: String, path: String, body: Data) async -> OfficeReply {
