@@ -28,6 +28,8 @@ use tempfile::TempDir;
 const BY_DEFAULT: usize = 60;
 /// Chance selections at each step where many are asked for.
 const SUBSETS: usize = 320;
+/// Acts after which what everything comes to is kept: more often than a phone does it.
+const KEPT_AT: usize = 8;
 /// The secret of the held journals.
 const SECRET: [u8; 32] = [3; 32];
 
@@ -95,11 +97,15 @@ fn live(weak: bool) -> Lived {
         shim::answered(seq);
     };
     note(&phone);
-    for step in &recording.steps {
+    for (n, step) in recording.steps.iter().enumerate() {
         let seen = phone.view().revision;
         let answer = phone.apply(&step.act, seen, &step.stamp);
         answer.expect("the record holds");
         note(&phone);
+        // What everything comes to is kept at ticks, which no recording has.
+        if n % KEPT_AT == 0 {
+            phone.keep_for_test().expect("keeps");
+        }
     }
     assert_eq!(phone.view().outbox.waiting, 0, "the office has everything");
     let events = phone.journal().events().expect("reads");

@@ -1,5 +1,6 @@
 //! `cargo xtask library`: the library as it goes onto a phone.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, ensure};
@@ -45,10 +46,81 @@ const ZSTD_WITHOUT: &[&str] = &[
     "-DDYNAMIC_BMI2=0",
 ];
 
+/// How the libraries that reckon are built, each by a setting of its own that its documents
+/// give. Phones' processors have instructions for SHA-256: for the few hashes that go
+/// without them, a loop does in place of a thousand lines. No phone's processor has AVX2.
+const SETTINGS: &[&str] = &[
+    "--cfg=sha2_backend_soft=\"compact\"",
+    "--cfg=curve25519_dalek_backend=\"serial\"",
+    "--cfg=poly1305_backend=\"soft\"",
+];
+
+/// What UniFFI's metadata is called: from it the bindings are generated, and nothing on a
+/// phone reads it.
+const METADATA: &str = "UNIFFI_META_";
+
 /// Builds the library for `target`, or for this machine, and gives its file, unstripped:
-/// the bindings are generated from its metadata. Strip it when packaging ([`stripped`]).
+/// the bindings are generated from its metadata. What goes into a package is made of it by
+/// [`package`].
 pub fn build(project: &Project, target: Option<&str>) -> Result<PathBuf> {
-    let apple = target.is_some_and(|t| t.contains("apple-ios"));
+    link(project, target, &[])
+}
+
+/// The library as it goes into a package ([`packaged`]).
+///
+/// For Apple's systems it stays as it is: there the app is linked and stripped by Xcode,
+/// which leaves out whatever nothing refers to.
+pub fn package(project: &Project, target: Option<&str>) -> Result<PathBuf> {
+    let whole = build(project, target)?;
+    if is_apple(target) {
+        return Ok(whole);
+    }
+    packaged(&whole, |more| link(project, target, more))
+}
+
+/// Links a library once more without what only the making of its bindings needs; what lay at
+/// `whole` lies there still. `link` links it with more arguments. Strip it when packaging
+/// ([`stripped`]).
+pub fn packaged(whole: &Path, link: impl FnOnce(&[String]) -> Result<PathBuf>) -> Result<PathBuf> {
+    let before = symbols(whole)?;
+    let (metadata, others): (BTreeSet<_>, BTreeSet<_>) = before
+        .into_iter()
+        .partition(|name| name.starts_with(METADATA));
+    // What is local and referred to by nothing is left out by the linker.
+    let local = whole.with_extension("local");
+    let list = format!("{{ local: {}; }};\n", Vec::from_iter(metadata).join("; "));
+    std::fs::write(&local, list).with_context(|| format!("{} not written", local.display()))?;
+    let (kept, packed) = (
+        whole.with_extension("whole"),
+        whole.with_extension("packed"),
+    );
+    std::fs::copy(whole, &kept)?;
+    let script = format!("link-arg=-Wl,--version-script={}", local.display());
+    std::fs::rename(link(&["-C".into(), script])?, &packed)?;
+    std::fs::rename(&kept, whole)?;
+    ensure!(
+        symbols(&packed)? == others,
+        "the linker left out more than the metadata, or less: see {}",
+        packed.display()
+    );
+    Ok(packed)
+}
+
+/// The names that a library gives to whoever loads it.
+fn symbols(library: &Path) -> Result<BTreeSet<String>> {
+    let listed = Program::new("nm")
+        .args(["--dynamic", "--defined-only", "--just-symbols"])
+        .arg(library)
+        .output()?;
+    Ok(listed.lines().map(str::to_owned).collect())
+}
+
+fn is_apple(target: Option<&str>) -> bool {
+    target.is_some_and(|t| t.contains("apple-ios"))
+}
+
+fn link(project: &Project, target: Option<&str>, more: &[String]) -> Result<PathBuf> {
+    let apple = is_apple(target);
     let folder = project.target.join("for-phones");
     let mut cargo = Program::new("cargo")
         .args(["rustc", "--package", "standsquare-bindings", "--lib"])
@@ -59,11 +131,14 @@ pub fn build(project: &Project, target: Option<&str>) -> Result<PathBuf> {
         .arg(&folder)
         .env("LIBSQLITE3_FLAGS", SQLITE_WITHOUT.join(" "))
         .env("CFLAGS", [C_FLAGS, ZSTD_WITHOUT].concat().join(" "))
+        .env("CARGO_ENCODED_RUSTFLAGS", SETTINGS.join("\x1f"))
         .dir(&project.root);
     if let Some(target) = target {
         cargo = cargo.args(["--target", target]);
     }
-    if let Some(arguments) = linker(target) {
+    let arguments = linker(target).into_iter().flatten().map(str::to_owned);
+    let arguments: Vec<String> = arguments.chain(more.iter().cloned()).collect();
+    if !arguments.is_empty() {
         cargo = cargo.arg("--").args(arguments);
     }
     cargo.run()?;

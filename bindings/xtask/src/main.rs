@@ -176,8 +176,10 @@ fn act(command: Command) -> Result<ExitCode> {
                 bindings::generate(&project, &library, &folder)?;
             }
             println!("{}", library.display());
+            let packed = library::package(&project, target.as_deref())?;
+            println!("for the package: {}", packed.display());
             if target.is_none() {
-                println!("stripped: {} bytes", library::stripped(&library)?);
+                println!("stripped: {} bytes", library::stripped(&packed)?);
             }
         }
         Command::Pictures { record } => stages::pictures(&project, record)?,

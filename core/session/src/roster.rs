@@ -100,22 +100,23 @@ impl Put for Loaded {
             pack: _,
             subjects,
         } = self;
-        RulePack::plain(&roster.pack).put(to);
+        // It was read once; of none comes one that is thrown away.
+        let plain = RulePack::plain(&roster.pack);
+        plain.unwrap_or(Plain::Other).put(to);
         hash.put(to);
         pack_hash.put(to);
         roster.put(to);
         subjects.put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        let plain: Option<Plain> = Put::take(from)?;
-        Some(Loaded {
-            pack: RulePack::of_plain(&plain?)?,
-            hash: Put::take(from)?,
-            pack_hash: Put::take(from)?,
-            roster: Put::take(from)?,
-            subjects: Put::take(from)?,
-        })
+    fn take(from: &mut In<'_>) -> Self {
+        Loaded {
+            pack: RulePack::of_plain(&Put::take(from), &mut from.wrong),
+            hash: Put::take(from),
+            pack_hash: Put::take(from),
+            roster: Put::take(from),
+            subjects: Put::take(from),
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use minicbor::bytes::ByteArray;
 use minicbor::{Decode, Encode};
 
 use crate::enrol::ASK_FRESH_MS;
+use crate::plain::record;
 use crate::signed::{Kind, SignedFault};
 
 const ASK: Kind = Kind {
@@ -175,7 +176,7 @@ impl BesideAsk {
 }
 
 /// A dog as another phone of the session has it on record, signed by all.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode)]
 pub struct ToldDog {
     /// That phone's device key.
     #[n(0)]
@@ -200,6 +201,16 @@ pub struct ToldDog {
     pub settles: Vec<String>,
 }
 
+record!(ToldDog {
+    device_key,
+    journal,
+    visit,
+    chip,
+    came,
+    statement,
+    settles
+});
+
 impl ToldDog {
     /// As one side of a comparison.
     pub fn side(&self) -> Side<'_> {
@@ -211,7 +222,7 @@ impl ToldDog {
 }
 
 /// The office's answer.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode)]
 pub struct Told {
     /// The office's public key.
     #[n(0)]
@@ -235,8 +246,17 @@ pub struct Told {
     pub forked: Vec<ByteArray<32>>,
 }
 
+record!(Told {
+    office_key,
+    session,
+    at_ms,
+    phones,
+    dogs,
+    forked
+});
+
 /// A phone of a session.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Encode)]
 pub struct Paired {
     /// Its device's public key.
     #[n(0)]
@@ -245,6 +265,11 @@ pub struct Paired {
     #[n(1)]
     pub journal: ByteArray<16>,
 }
+
+record!(Paired {
+    device_key,
+    journal
+});
 
 impl Told {
     /// Its bytes. `sign` signs with the private half of the office's key.

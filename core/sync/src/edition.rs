@@ -5,13 +5,14 @@
 //! putting changes into its own text must have the digest that the office signed: where it
 //! has not (an older phone does not know a newer office's fields), it asks for the whole.
 
+use minicbor::Encode;
 use minicbor::bytes::ByteArray;
-use minicbor::{Decode, Encode};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::json::{self, FromJson, fields};
+use crate::plain::record;
 use crate::roster::{Dog, Hoop, League, OfficeCard, Person, Roster};
 use crate::signed::{Kind, SignedFault};
 
@@ -79,7 +80,7 @@ pub struct Edition {
 }
 
 /// What changed in a roster. Items are JSON texts, as in the roster.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Encode)]
 pub struct Changes {
     /// Everything but the rule pack and the lists, if any of it changed.
     #[n(0)]
@@ -98,8 +99,16 @@ pub struct Changes {
     pub dogs: Listed,
 }
 
+record!(Changes {
+    head,
+    pack,
+    people,
+    hoops,
+    dogs
+});
+
 /// What changed in one list.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Encode)]
 pub struct Listed {
     /// Ids of those that are there no more.
     #[n(0)]
@@ -109,8 +118,10 @@ pub struct Listed {
     pub put: Vec<Put>,
 }
 
+record!(Listed { gone, put });
+
 /// One that is new or changed.
-#[derive(Clone, Debug, PartialEq, Eq, Encode, Decode)]
+#[derive(Clone, Debug, PartialEq, Eq, Encode)]
 pub struct Put {
     /// Its place in the new list, from 0.
     #[n(0)]
@@ -120,7 +131,9 @@ pub struct Put {
     pub item: String,
 }
 
-#[derive(Encode, Decode)]
+record!(Put { at, item });
+
+#[derive(Encode)]
 struct Wire {
     #[n(0)]
     office_key: ByteArray<32>,
@@ -141,6 +154,18 @@ struct Wire {
     #[n(8)]
     notices: Vec<String>,
 }
+
+record!(Wire {
+    office_key,
+    body,
+    number,
+    digest,
+    after,
+    at_ms,
+    whole,
+    changes,
+    notices
+});
 
 /// A roster without its pack and its lists.
 #[derive(Clone, PartialEq, Eq, Serialize)]

@@ -8,6 +8,7 @@ use minicbor::bytes::ByteArray;
 use minicbor::{Decode, Encode};
 
 use crate::frame::to_cbor;
+use crate::plain::record;
 use crate::signed::{Kind, SignedFault};
 
 /// How long a one-time code is good, milliseconds. Own choice, no source: long enough to
@@ -78,7 +79,7 @@ pub struct EnrolCode {
     pub until_ms: i64,
 }
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct CodeWire {
     #[n(0)]
     address: String,
@@ -91,6 +92,14 @@ struct CodeWire {
     #[n(4)]
     until_ms: i64,
 }
+
+record!(CodeWire {
+    address,
+    body,
+    office_key,
+    code,
+    until_ms
+});
 
 impl EnrolCode {
     /// Whether a text would be such a code, of whatever version.
@@ -256,7 +265,7 @@ pub struct Enrolment {
     pub at_ms: i64,
 }
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct EnrolledWire {
     #[n(0)]
     office_key: ByteArray<32>,
@@ -271,6 +280,15 @@ struct EnrolledWire {
     #[n(5)]
     at_ms: i64,
 }
+
+record!(EnrolledWire {
+    office_key,
+    body,
+    device_key,
+    person,
+    edition,
+    at_ms
+});
 
 impl Enrolment {
     /// Its bytes. `sign` signs with the private half of the office's key.

@@ -2,10 +2,11 @@
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use litemap::LiteMap;
+use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
-use minicbor::{Decode, Encode};
 
 use crate::frame::to_cbor;
+use crate::plain::record;
 
 /// The receipt format that this code writes, and the newest that it reads.
 pub const RECEIPT_FORMAT: u32 = 1;
@@ -56,7 +57,7 @@ pub enum ReceiptFault {
     Contradictory,
 }
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct Wire {
     #[n(0)]
     format: u32,
@@ -68,7 +69,14 @@ struct Wire {
     signature: ByteArray<64>,
 }
 
-#[derive(Encode, Decode)]
+record!(Wire {
+    format,
+    alg,
+    body,
+    signature
+});
+
+#[derive(Encode)]
 struct Body {
     #[n(0)]
     office_key: ByteArray<32>,
@@ -80,13 +88,22 @@ struct Body {
     refused: Vec<Refused>,
 }
 
-#[derive(Encode, Decode)]
+record!(Body {
+    office_key,
+    at_ms,
+    held,
+    refused
+});
+
+#[derive(Encode)]
 struct Refused {
     #[n(0)]
     id: ByteArray<32>,
     #[n(1)]
     reason: String,
 }
+
+record!(Refused { id, reason });
 
 fn signed_bytes(body: &[u8]) -> Vec<u8> {
     [DOMAIN, body].concat()

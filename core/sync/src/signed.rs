@@ -6,6 +6,7 @@ use minicbor::bytes::{ByteArray, ByteVec};
 use minicbor::{Decode, Encode};
 
 use crate::frame::to_cbor;
+use crate::plain::record;
 
 /// The algorithm beside a signature: 1 is Ed25519 (RFC 8032), checked strictly.
 const ALG_ED25519: u32 = 1;
@@ -55,7 +56,7 @@ pub enum SignedFault {
     Forged,
 }
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct Wire {
     #[n(0)]
     format: u32,
@@ -66,6 +67,13 @@ struct Wire {
     #[n(3)]
     signature: ByteArray<64>,
 }
+
+record!(Wire {
+    format,
+    alg,
+    body,
+    signature
+});
 
 /// A body with its signature, not yet checked.
 pub(crate) struct Unchecked<T> {

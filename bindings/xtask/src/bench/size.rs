@@ -1,6 +1,8 @@
-//! `core.size`: the library as it goes onto a phone, stripped, against UniFFI over bundled
-//! SQLite and nothing else (`bindings/bare`), built in the same run with the same profile,
-//! stripped too.
+//! `core.size`: the library as it goes onto a phone, stripped and without what only the
+//! making of its bindings needs, against UniFFI over bundled SQLite and nothing else
+//! (`bindings/bare`), built in the same run with the same profile and packaged alike.
+
+use std::path::PathBuf;
 
 use anyhow::Result;
 
@@ -13,11 +15,19 @@ pub const NAME: &str = "core.size";
 const GOAL: f64 = 2.0;
 
 pub fn measure(project: &Project) -> Result<String> {
-    let ours = library::stripped(&library::build(project, None)?)?;
+    let ours = library::stripped(&library::package(project, None)?)?;
+    let bare = link_bare(project, &[])?;
+    let bare = library::packaged(&bare, |more| link_bare(project, more))?;
+    let bare = library::stripped(&bare)?;
+    eprintln!("{NAME}: {ours} bytes, the bare library {bare}");
+    Ok(line(ours, bare))
+}
+
+fn link_bare(project: &Project, more: &[String]) -> Result<PathBuf> {
     let folder = project.target.join("bare");
     Program::new("cargo")
         .args([
-            "build",
+            "rustc",
             "--package",
             "standsquare-bare",
             "--lib",
@@ -25,12 +35,12 @@ pub fn measure(project: &Project) -> Result<String> {
         ])
         .args(["--profile", "phone", "--target-dir"])
         .arg(&folder)
+        .arg("--")
+        .args(more)
         .dir(&project.root)
         .run()?;
     let name = library::library_name("standsquare_bare");
-    let bare = library::stripped(&folder.join("phone").join(name))?;
-    eprintln!("{NAME}: {ours} bytes, the bare library {bare}");
-    Ok(line(ours, bare))
+    Ok(folder.join("phone").join(name))
 }
 
 fn line(ours: u64, bare: u64) -> String {

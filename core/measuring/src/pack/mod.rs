@@ -70,9 +70,13 @@ impl RulePack {
     }
 
     /// The pack of what [`RulePack::plain`] gave, read and held together as
-    /// [`RulePack::parse`] does: the text need not be parsed for it.
-    pub fn of_plain(plain: &Plain) -> Option<RulePack> {
-        read(plain).ok()?.try_into().ok()
+    /// [`RulePack::parse`] does: the text need not be parsed for it. Where there is anything
+    /// wrong with it, `wrong` is set, and nobody may use what is given.
+    pub fn of_plain(plain: &Plain, wrong: &mut bool) -> RulePack {
+        let mut clause = None;
+        let doc = PackDoc::take(Some(plain), &mut clause);
+        *wrong |= clause.is_some() || !check::check(&doc).is_empty();
+        RulePack { doc }
     }
 
     /// The pack as TOML; read again, it judges alike.
@@ -174,7 +178,12 @@ mod tests {
             }
         }
         let plain = RulePack::plain(LARKMERE).expect("is TOML");
-        assert_eq!(RulePack::of_plain(&plain), RulePack::parse(LARKMERE).ok());
+        let mut wrong = false;
+        let pack = RulePack::of_plain(&plain, &mut wrong);
+        assert_eq!(Ok(pack), RulePack::parse(LARKMERE));
+        assert!(!wrong);
+        RulePack::of_plain(&Plain::Other, &mut wrong);
+        assert!(wrong);
         assert!(read > 20 && refused > 20, "{read} read, {refused} refused");
     }
 }

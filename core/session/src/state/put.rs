@@ -9,13 +9,15 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 use minicbor::bytes::ByteArray;
-use standsquare_journal::record::dogs::{Came, Dogs};
-use standsquare_journal::record::fact::{ChipProof, Correction, Found, Harm, List, Putting};
+use standsquare_journal::record::dogs::{Came, DogDone, Dogs};
+use standsquare_journal::record::fact::{
+    ChipProof, Correction, Found, Harm, List, Listed as OnList, Putting,
+};
 use standsquare_journal::record::fact::{Outcome, Seen, StatedPlacing, Statement, Whom};
 use standsquare_journal::record::notice::KeyRing;
 use standsquare_measuring::gauge::practice::{Answer, Drill, Plan, Task};
 use standsquare_measuring::{GaugeId, Length, Plain};
-use standsquare_sync::beside::Told;
+use standsquare_sync::beside::{Paired, Told, ToldDog};
 use standsquare_sync::roster::{
     Dog, EarlierMeasure, Hoop, League, OfficeCard, Person as Listed, Roster,
 };
@@ -36,17 +38,29 @@ pub(crate) struct Out {
 }
 
 /// What is still to be taken up.
+#[derive(Default)]
 pub(crate) struct In<'a> {
     pub(crate) bytes: &'a [u8],
+    /// Something was not what it should be: nobody may use what was taken up.
+    pub(crate) wrong: bool,
     /// The rosters, by their place.
     pub(crate) rosters: Vec<Arc<Loaded>>,
 }
 
-impl In<'_> {
-    fn some(&mut self, count: usize) -> Option<&[u8]> {
-        let (some, rest) = self.bytes.split_at_checked(count)?;
+impl<'a> In<'a> {
+    #[inline(never)]
+    fn some(&mut self, count: usize) -> &'a [u8] {
+        let split = self.bytes.split_at_checked(count);
+        self.wrong |= split.is_none();
+        let (some, rest) = split.unwrap_or_default();
         self.bytes = rest;
-        Some(some)
+        some
+    }
+
+    /// What was read, or something that nobody may use.
+    pub(crate) fn good<T: Default>(&mut self, read: Option<T>) -> T {
+        self.wrong |= read.is_none();
+        read.unwrap_or_default()
     }
 }
 
@@ -56,8 +70,9 @@ pub(crate) trait Put: Sized {
     /// Puts it away.
     fn put(&self, to: &mut Out);
 
-    /// Takes it up again; `None` where the bytes are not those of one.
-    fn take(from: &mut In<'_>) -> Option<Self>;
+    /// Takes it up again. Where the bytes are not those of one, `wrong` is set and something
+    /// is given that nobody may use: to go back from each field would weigh as much again.
+    fn take(from: &mut In<'_>) -> Self;
 }
 
 /// The list of a struct's fields.
@@ -69,20 +84,28 @@ macro_rules! put {
                 $( $crate::state::put::Put::put($field, to); )*
             }
 
-            fn take(from: &mut $crate::state::put::In<'_>) -> Option<Self> {
-                Some($kind { $($field: $crate::state::put::Put::take(from)?),* })
+            fn take(from: &mut $crate::state::put::In<'_>) -> Self {
+                $kind { $($field: $crate::state::put::Put::take(from)),* }
             }
         }
     };
 }
 pub(crate) use put;
 
-/// The list of an enum's names, each with its number and what it holds.
+/// The list of an enum's names, each with its number and what it holds. The first one is
+/// given where something is wrong.
 macro_rules! put_one_of {
-    ($kind:ident { $($number:literal $name:ident $(($($held:ident),*))?),* $(,)? }) => {
+    ($kind:ident {
+        $number0:literal $name0:ident $(($($held0:ident),*))?
+        $(, $number:literal $name:ident $(($($held:ident),*))?)* $(,)?
+    }) => {
         impl $crate::state::put::Put for $kind {
             fn put(&self, to: &mut $crate::state::put::Out) {
                 match self {
+                    $kind::$name0 $(($($held0),*))? => {
+                        to.bytes.push($number0);
+                        $( $( $crate::state::put::Put::put($held0, to); )* )?
+                    }
                     $( $kind::$name $(($($held),*))? => {
                         to.bytes.push($number);
                         $( $( $crate::state::put::Put::put($held, to); )* )?
@@ -90,12 +113,16 @@ macro_rules! put_one_of {
                 }
             }
 
-            fn take(from: &mut $crate::state::put::In<'_>) -> Option<Self> {
-                Some(match <u8 as $crate::state::put::Put>::take(from)? {
+            fn take(from: &mut $crate::state::put::In<'_>) -> Self {
+                match <u8 as $crate::state::put::Put>::take(from) {
                     $( $number => $kind::$name
-                        $(($($crate::state::put::named(stringify!($held), from)?),*))?, )*
-                    _ => return None,
-                })
+                        $(($($crate::state::put::named(stringify!($held), from)),*))?, )*
+                    other => {
+                        from.wrong |= other != $number0;
+                        $kind::$name0
+                            $(($($crate::state::put::named(stringify!($held0), from)),*))?
+                    }
+                }
             }
         }
     };
@@ -103,7 +130,7 @@ macro_rules! put_one_of {
 pub(crate) use put_one_of;
 
 /// Takes up what has this name in a list.
-pub(crate) fn named<T: Put>(_: &str, from: &mut In<'_>) -> Option<T> {
+pub(crate) fn named<T: Put>(_: &str, from: &mut In<'_>) -> T {
     T::take(from)
 }
 
@@ -114,8 +141,8 @@ impl Put for u8 {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(*from.some(1)?.first()?)
+    fn take(from: &mut In<'_>) -> Self {
+        from.some(1).first().copied().unwrap_or_default()
     }
 }
 
@@ -126,8 +153,8 @@ impl Put for bool {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(u8::take(from)? != 0)
+    fn take(from: &mut In<'_>) -> Self {
+        u8::take(from) != 0
     }
 }
 
@@ -144,16 +171,17 @@ impl Put for u64 {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
+    fn take(from: &mut In<'_>) -> Self {
         let mut number = 0;
         for shift in (0..64).step_by(7) {
-            let byte = u8::take(from)?;
+            let byte = u8::take(from);
             number |= u64::from(byte & 0x7f) << shift;
             if byte < 0x80 {
-                return Some(number);
+                return number;
             }
         }
-        None
+        from.wrong = true;
+        0
     }
 }
 
@@ -165,9 +193,9 @@ impl Put for i64 {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        let both = u64::take(from)?;
-        Some((both >> 1).cast_signed() ^ -((both & 1).cast_signed()))
+    fn take(from: &mut In<'_>) -> Self {
+        let both = u64::take(from);
+        (both >> 1).cast_signed() ^ -((both & 1).cast_signed())
     }
 }
 
@@ -180,8 +208,9 @@ macro_rules! numbers {
             }
 
             #[inline(never)]
-            fn take(from: &mut In<'_>) -> Option<Self> {
-                $large::take(from)?.try_into().ok()
+            fn take(from: &mut In<'_>) -> Self {
+                let read = $large::take(from).try_into().ok();
+                from.good(read)
             }
         }
     )* };
@@ -196,9 +225,9 @@ fn put_bytes(bytes: &[u8], to: &mut Out) {
 }
 
 #[inline(never)]
-fn take_bytes(from: &mut In<'_>) -> Option<Vec<u8>> {
-    let count = usize::take(from)?;
-    Some(from.some(count)?.to_vec())
+fn take_bytes(from: &mut In<'_>) -> Vec<u8> {
+    let count = usize::take(from);
+    from.some(count).to_vec()
 }
 
 impl Put for String {
@@ -208,8 +237,9 @@ impl Put for String {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        String::from_utf8(take_bytes(from)?).ok()
+    fn take(from: &mut In<'_>) -> Self {
+        let read = String::from_utf8(take_bytes(from)).ok();
+        from.good(read)
     }
 }
 
@@ -218,8 +248,9 @@ impl<const N: usize> Put for [u8; N] {
         to.bytes.extend_from_slice(self);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        from.some(N)?.try_into().ok()
+    fn take(from: &mut In<'_>) -> Self {
+        // Too few were noted.
+        from.some(N).try_into().unwrap_or([0; N])
     }
 }
 
@@ -228,7 +259,7 @@ impl Put for Vec<u8> {
         put_bytes(self, to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
+    fn take(from: &mut In<'_>) -> Self {
         take_bytes(from)
     }
 }
@@ -243,11 +274,8 @@ impl<T: Put> Put for Option<T> {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        match bool::take(from)? {
-            true => Some(Some(T::take(from)?)),
-            false => Some(None),
-        }
+    fn take(from: &mut In<'_>) -> Self {
+        bool::take(from).then(|| T::take(from))
     }
 }
 
@@ -256,8 +284,8 @@ impl<T: Put> Put for Box<T> {
         T::put(self, to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(Box::new(T::take(from)?))
+    fn take(from: &mut In<'_>) -> Self {
+        Box::new(T::take(from))
     }
 }
 
@@ -267,8 +295,8 @@ impl<A: Put, B: Put> Put for (A, B) {
         self.1.put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some((A::take(from)?, B::take(from)?))
+    fn take(from: &mut In<'_>) -> Self {
+        (A::take(from), B::take(from))
     }
 }
 
@@ -279,8 +307,8 @@ impl<A: Put, B: Put, C: Put> Put for (A, B, C) {
         self.2.put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some((A::take(from)?, B::take(from)?, C::take(from)?))
+    fn take(from: &mut In<'_>) -> Self {
+        (A::take(from), B::take(from), C::take(from))
     }
 }
 
@@ -294,6 +322,10 @@ pub(crate) use items;
 
 items!(
     StatedPlacing,
+    OnList,
+    DogDone,
+    ToldDog,
+    Paired,
     Plain,
     u32,
     String,
@@ -309,6 +341,7 @@ impl<A: Put, B: Put> Item for (A, B) {}
 impl<A: Put, B: Put, C: Put> Item for (A, B, C) {}
 impl<T: Put> Item for Option<T> {}
 impl<const N: usize> Item for [u8; N] {}
+impl<const N: usize> Item for ByteArray<N> {}
 
 impl<T: Item> Put for Vec<T> {
     #[inline(never)]
@@ -320,13 +353,16 @@ impl<T: Item> Put for Vec<T> {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        let count = u64::take(from)?;
+    fn take(from: &mut In<'_>) -> Self {
+        let count = u64::take(from);
         let mut items = Vec::with_capacity(count.min(AT_ONCE) as usize);
         for _ in 0..count {
-            items.push(T::take(from)?);
+            items.push(T::take(from));
+            if from.wrong {
+                break;
+            }
         }
-        Some(items)
+        items
     }
 }
 
@@ -341,12 +377,15 @@ impl<K: Put + Ord, V: Put> Put for Map<K, V> {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
+    fn take(from: &mut In<'_>) -> Self {
         let mut map = Map::new_vec();
-        for _ in 0..u64::take(from)? {
-            map.insert(K::take(from)?, V::take(from)?);
+        for _ in 0..u64::take(from) {
+            map.insert(K::take(from), V::take(from));
+            if from.wrong {
+                break;
+            }
         }
-        Some(map)
+        map
     }
 }
 
@@ -360,12 +399,15 @@ impl<T: Put + Ord> Put for Set<T> {
     }
 
     #[inline(never)]
-    fn take(from: &mut In<'_>) -> Option<Self> {
+    fn take(from: &mut In<'_>) -> Self {
         let mut set = Set::new();
-        for _ in 0..u64::take(from)? {
-            set.insert(T::take(from)?);
+        for _ in 0..u64::take(from) {
+            set.insert(T::take(from));
+            if from.wrong {
+                break;
+            }
         }
-        Some(set)
+        set
     }
 }
 
@@ -378,9 +420,12 @@ impl Put for Arc<Loaded> {
         }
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        let place = usize::take(from)?;
-        from.rosters.get(place).cloned()
+    fn take(from: &mut In<'_>) -> Self {
+        let place = usize::take(from);
+        let found = from.rosters.get(place).cloned();
+        from.wrong |= found.is_none();
+        // Of no bytes at all comes a roster that nobody may use.
+        found.unwrap_or_else(|| Arc::new(<Loaded as Put>::take(&mut In::default())))
     }
 }
 
@@ -388,8 +433,8 @@ impl Put for Arc<Loaded> {
 impl Put for KeyRing {
     fn put(&self, _: &mut Out) {}
 
-    fn take(_: &mut In<'_>) -> Option<Self> {
-        Some(KeyRing::default())
+    fn take(_: &mut In<'_>) -> Self {
+        KeyRing::default()
     }
 }
 
@@ -398,8 +443,8 @@ impl Put for NaiveDate {
         crate::days::number(*self).put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(crate::days::date(i32::take(from)?))
+    fn take(from: &mut In<'_>) -> Self {
+        crate::days::date(i32::take(from))
     }
 }
 
@@ -408,8 +453,8 @@ impl<const N: usize> Put for ByteArray<N> {
         (**self).put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(<[u8; N]>::take(from)?.into())
+    fn take(from: &mut In<'_>) -> Self {
+        <[u8; N]>::take(from).into()
     }
 }
 
@@ -425,59 +470,127 @@ impl Put for Outcome {
         put_bytes(words.1.as_bytes(), to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        let (kind, id, label) = <(u8, String, String)>::take(from)?;
-        Some(match kind {
+    fn take(from: &mut In<'_>) -> Self {
+        let (kind, id, label) = <(u8, String, String)>::take(from);
+        match kind {
             0 => Outcome::Category { id, label },
             1 => Outcome::NotToday { reason: id },
-            2 => Outcome::Referred { reason: id },
-            _ => return None,
-        })
+            other => {
+                from.wrong |= other != 2;
+                Outcome::Referred { reason: id }
+            }
+        }
     }
 }
 
-/// Records that have a form in the journal, in that.
-macro_rules! as_recorded {
-    ($($kind:ident),*) => { $(
-        impl Put for $kind {
-            fn put(&self, to: &mut Out) {
-                put_bytes(&self.encode(), to);
-            }
-
-            fn take(from: &mut In<'_>) -> Option<Self> {
-                minicbor::decode(&take_bytes(from)?).ok()
-            }
-        }
-    )* };
-}
-
-as_recorded!(Correction, List);
-
-/// The same of those without an encoder of their own.
-macro_rules! as_written {
-    ($($kind:ident),*) => { $(
-        impl Put for $kind {
-            fn put(&self, to: &mut Out) {
-                // Nothing goes wrong in memory; nothing at all would not be taken up again.
-                put_bytes(&minicbor::to_vec(self).unwrap_or_default(), to);
-            }
-
-            fn take(from: &mut In<'_>) -> Option<Self> {
-                minicbor::decode(&take_bytes(from)?).ok()
+impl Put for Putting {
+    fn put(&self, to: &mut Out) {
+        match self {
+            Putting::VoidPlacing { number } => (1_u8, *number).put(to),
+            Putting::PapersAgain {} => 0_u8.put(to),
+            Putting::MovePlacings {
+                visit,
+                dog,
+                chip,
+                placings,
+            } => {
+                (2_u8, *visit).put(to);
+                dog.put(to);
+                chip.put(to);
+                placings.put(to);
             }
         }
-    )* };
+    }
+
+    fn take(from: &mut In<'_>) -> Self {
+        match u8::take(from) {
+            1 => Putting::VoidPlacing {
+                number: Put::take(from),
+            },
+            2 => Putting::MovePlacings {
+                visit: Put::take(from),
+                dog: Put::take(from),
+                chip: Put::take(from),
+                placings: Put::take(from),
+            },
+            other => {
+                from.wrong |= other != 0;
+                Putting::PapersAgain {}
+            }
+        }
+    }
 }
 
-as_written!(Putting, Dogs, Told);
+put!(Correction {
+    session,
+    visit,
+    dog,
+    chip,
+    what,
+    placing,
+    reason,
+    after_sign_off,
+    measurers,
+    demo,
+});
+put!(OnList {
+    visit,
+    dog,
+    chip,
+    outcome,
+    statement,
+    by,
+});
+put!(List {
+    session,
+    dogs,
+    demo
+});
+put!(DogDone {
+    mark,
+    came,
+    ago_min
+});
+put!(Dogs {
+    league,
+    session,
+    journal,
+    seq,
+    at_ms,
+    salt,
+    categories,
+    dogs,
+    demo,
+});
+put!(ToldDog {
+    device_key,
+    journal,
+    visit,
+    chip,
+    came,
+    statement,
+    settles,
+});
+put!(Paired {
+    device_key,
+    journal
+});
+put!(Told {
+    office_key,
+    session,
+    at_ms,
+    phones,
+    dogs,
+    forked,
+});
 
 impl Put for Length {
     fn put(&self, to: &mut Out) {
         self.nm().put(to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(Length::from_nm(Put::take(from)?))
+    fn take(from: &mut In<'_>) -> Self {
+        Length::from_nm(Put::take(from))
     }
 }
 
@@ -486,8 +599,8 @@ impl Put for GaugeId {
         put_bytes(self.as_str().as_bytes(), to);
     }
 
-    fn take(from: &mut In<'_>) -> Option<Self> {
-        Some(String::take(from)?.into())
+    fn take(from: &mut In<'_>) -> Self {
+        String::take(from).into()
     }
 }
 

@@ -11,7 +11,7 @@ use crate::roster::Loaded;
 
 /// Names how it was worked out. A change to anything below, or to what events mean to it,
 /// needs the next number; what another number kept is then thrown away.
-pub const EDITION: &str = "session/10";
+pub const EDITION: &str = "session/11";
 
 /// A session that was left, as far as it is still shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -83,16 +83,20 @@ impl State {
     pub fn take_up(device: ([u8; 32], [u8; 16]), bytes: &[u8]) -> Option<State> {
         let mut from = In {
             bytes,
-            rosters: Vec::new(),
+            ..In::default()
         };
-        for _ in 0..u64::take(&mut from)? {
-            let loaded = <Loaded as Put>::take(&mut from)?;
+        for _ in 0..u64::take(&mut from) {
+            let loaded = <Loaded as Put>::take(&mut from);
             from.rosters.push(Arc::new(loaded));
+            if from.wrong {
+                return None;
+            }
         }
-        let mut state = State::take(&mut from)?;
+        let mut state = State::take(&mut from);
         for text in std::mem::take(&mut state.notices) {
             state.noticed(text);
         }
-        (from.bytes.is_empty() && state.device == device).then_some(state)
+        let whole = !from.wrong && from.bytes.is_empty();
+        (whole && state.device == device).then_some(state)
     }
 }

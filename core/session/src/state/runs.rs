@@ -67,8 +67,8 @@ impl Eq for Known {}
 impl Put for Known {
     fn put(&self, _: &mut Out) {}
 
-    fn take(_: &mut In<'_>) -> Option<Self> {
-        Some(Known::default())
+    fn take(_: &mut In<'_>) -> Self {
+        Known::default()
     }
 }
 

@@ -2,12 +2,13 @@
 //! frames that they are in it. Each part is checked; nothing is taken on trust.
 
 use ct_merkle::{ConsistencyProof, InclusionProof, RootHash};
+use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
-use minicbor::{Decode, Encode};
 use sha2::Sha256;
 
 use super::checkpoint::{Checkpoint, NoteFault};
 use crate::frame::to_cbor;
+use crate::plain::record;
 
 /// The answer's format.
 const FORMAT: u32 = 1;
@@ -58,7 +59,7 @@ pub struct Bundle {
     pub frames: Vec<InLog>,
 }
 
-#[derive(Encode, Decode)]
+#[derive(Encode)]
 struct Wire {
     #[n(0)]
     format: u32,
@@ -70,7 +71,14 @@ struct Wire {
     frames: Vec<WireInLog>,
 }
 
-#[derive(Encode, Decode)]
+record!(Wire {
+    format,
+    checkpoint,
+    consistency,
+    frames
+});
+
+#[derive(Encode)]
 struct WireInLog {
     #[n(0)]
     frame: ByteArray<32>,
@@ -79,6 +87,8 @@ struct WireInLog {
     #[n(2)]
     path: ByteVec,
 }
+
+record!(WireInLog { frame, index, path });
 
 fn joined(hashes: &[[u8; 32]]) -> ByteVec {
     hashes.concat().into()
