@@ -84,7 +84,7 @@ impl Glass<'_> {
             dog: v.dog.clone(),
             here,
         };
-        drawn.offer("settle_here", act(true), Role::Other).offer(
+        drawn.offer("settle_here", act(true), Role::Quiet).offer(
             "settle_there",
             act(false),
             Role::Other,
