@@ -28,7 +28,7 @@ public struct OfficeLink: OfficeCarrier {
 
     /// So many connections live to the office at a time: `Timers::live` in core/sync, which says
     /// why, and one for its log. A session has four of its own accord.
-    static let mostAtOnce = 13
+    static let mostAtOnce = 17
 
     /// The same settings, for rivals that each need a connection.
     static func carrying(_ settings: URLSessionConfiguration) -> URLSessionConfiguration {

@@ -78,9 +78,9 @@ impl Default for Timers {
             rival_from_ms: 10,
             rival_to_ms: 20,
             quick: 8,
-            later_from_ms: 340,
-            later_to_ms: 440,
-            live: 12,
+            later_from_ms: 200,
+            later_to_ms: 260,
+            live: 16,
             patience_ms: 4_000,
             pause_from_ms: 1_000,
             pause_to_ms: 60_000,
@@ -98,8 +98,8 @@ const PATIENCE_BYTES: i64 = 8;
 const LONG: i64 = 24 * 1024;
 
 /// Most bytes of bodies under way at a time, but two connections always may. Own choice, no
-/// source: a dozen copies of sixty dogs.
-const UNDER_WAY: usize = 256 * 1024;
+/// source: sixteen copies of sixty dogs.
+const UNDER_WAY: usize = 384 * 1024;
 
 /// An answer that took no longer is of a link in good order: the next post's first rival waits
 /// until twice that time has gone by. Own choice, no source.
