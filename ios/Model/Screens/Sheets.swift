@@ -25,7 +25,8 @@ public struct SheetState: Sendable, Hashable {
         blocks = sheet.blocks.map { block in
             Block(
                 heading: d.words(block.heading), pairs: block.pairs.map { PairState($0, d) },
-                below: d.words(block.below), beside: block.beside.map { CodeState($0, d) })
+                below: d.words(block.below),
+                beside: block.beside.map { CodeState($0, said: d.words("ui.slip.code")) })
         }
         foot = d.words(sheet.foot)
         widthMm = Int(sheet.widthMm)
