@@ -58,6 +58,9 @@ final class PhoneInHand {
     private(set) var opening: Opening
     let tray = ShareTray()
     @ObservationIgnored let radio = ReaderRadio()
+    @ObservationIgnored private(set) lazy var battery = Battery { [weak self] percent, charging in
+        Task { await self?.opened()?.battery(percent: percent, charging: charging) }
+    }
     @ObservationIgnored let office = BackgroundOffice(office: Office.url)
     @ObservationIgnored let tilt = Tilt()
     @ObservationIgnored private let shelf: Shelf
@@ -115,6 +118,7 @@ final class PhoneInHand {
     /// as long as the app runs. Early: state restoration needs the same call at each launch.
     func listen() {
         radio.start()
+        battery.start()
         let events = radio.events
         Task {
             for await event in events {

@@ -19,8 +19,10 @@ fn sign(t: &mut Table, person: &str, pin: &str) {
 pub fn lost_at_the_table(t: &mut Table) {
     set_up(t);
     pip(t);
+    // The office hears of their keys; its answer is lost on the way.
     t.act(Act::Tick);
-    t.office_answers();
+    let (_, body) = t.asked("/v1/frames").expect("it is sent");
+    t.office.ingest(&body, t.now_ms()).expect("taken in");
     to_the_chip(t, "rook");
     t.scan(&chip_of("rook"));
     to_the_hoop(t);

@@ -1,7 +1,9 @@
 //! Checks that cross parts. The library holds what they share: [`Table`], a phone
 //! with the world around it, driven the way a screen drives it.
 
+pub mod copies;
 pub mod demo;
+pub mod elsewhere;
 pub mod enrolled;
 pub mod filled;
 pub mod keys;

@@ -100,7 +100,6 @@ pub fn around(t: &mut Table) {
     t.tap("slip");
     t.tap("leave_look");
     object(t, "pip", "");
-    t.tap("leave_look");
     t.tap("open_settings");
     t.tap("leave_look");
     demo::close_and_send(t);

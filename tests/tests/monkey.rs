@@ -45,7 +45,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(70) {
+    match dice.roll(73) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -277,6 +277,22 @@ fn anything(dice: &mut Dice) -> Act {
                 }
             }
         }
+        70 => Act::SignElsewhere {
+            person: text(dice, &PEOPLE),
+        },
+        71 => {
+            if flag {
+                Act::ShowCopy {
+                    whole: dice.roll(2) == 0,
+                }
+            } else {
+                Act::CarryCopies
+            }
+        }
+        72 => Act::Battery {
+            percent: dice.roll(30) as u8,
+            charging: flag,
+        },
         52 => Act::OpenPractice,
         53 => Act::OpenOwn {
             person: text(dice, &PEOPLE),

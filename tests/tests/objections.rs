@@ -76,6 +76,10 @@ fn the_words_come_to_the_office_and_wait_there_for_a_decision() {
         chip: demo::chip_of("pip"),
     });
     looking::object(&mut t, "pip", "");
+    assert_eq!(t.title(), "title.queue");
+    t.act(Act::OpenHistory {
+        chip: demo::chip_of("pip"),
+    });
     let Screen::History { history } = &t.view().screen else {
         panic!("{:?}", t.view().screen);
     };

@@ -6,7 +6,9 @@ use std::fs;
 use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
-use standsquare_tests::{Table, demo, keys, looking, once, practising, readers, refused, tables};
+use standsquare_tests::{
+    Table, copies, demo, elsewhere, keys, looking, once, practising, readers, refused, tables,
+};
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("recorded")
@@ -50,6 +52,21 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "key-lost",
         "A measurer's key is reported lost between two signatures: they sign on paper, and the dog awaits.",
         keys::lost_at_the_table,
+    ),
+    (
+        "copies",
+        "After a dog the copy goes to the other phone by codes, and the other one's is kept here and handed to the office.",
+        copies::both_ways,
+    ),
+    (
+        "signed-elsewhere",
+        "The second measurer signs on their own phone, by codes; codes of something else are refused.",
+        elsewhere::on_their_own_phone,
+    ),
+    (
+        "signed-for-other",
+        "A measurer signs on their own phone what another phone shows as codes.",
+        elsewhere::for_another_phone,
     ),
     (
         "practice",

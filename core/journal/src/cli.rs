@@ -264,6 +264,31 @@ impl Heard {
                 let what = self.stated.get(&visit).map_or("", String::as_str);
                 format!("{person} ({number}) signed dog {visit}: {what}")
             }
+            Fact::SignedElsewhere {
+                person,
+                visit,
+                key,
+                device_key,
+                ..
+            } => {
+                self.sign_off_by(Some(*key), &person, visit, at_ms);
+                let number = self.number_of(&person);
+                let what = self.stated.get(&visit).map_or("", String::as_str);
+                let phone = hex(&device_key[..8]);
+                format!(
+                    "{person} ({number}) signed dog {visit} on their own phone ({phone}…): {what}"
+                )
+            }
+            Fact::SignedForOther {
+                person,
+                statement,
+                device_key,
+                ..
+            } => {
+                let what = Statement::decode_strict(&statement).map(|s| summary(&s));
+                let (what, phone) = (what.unwrap_or_default(), hex(&device_key[..8]));
+                format!("{person} signed here for another phone ({phone}…): {what}")
+            }
             Fact::Unlocked { person, .. } => format!("{person} opened their key"),
             Fact::Locked {} => "the phone was handed on: keys closed".to_owned(),
             Fact::Confirmed { person, visit, .. } => {
@@ -317,9 +342,14 @@ impl Heard {
 
     /// One person's signature under one dog, whose line is the next.
     fn sign_off(&mut self, person: &str, visit: u32, at_ms: i64) {
+        let key = self.check.people().get(person).copied();
+        self.sign_off_by(key, person, visit, at_ms);
+    }
+
+    fn sign_off_by(&mut self, key: Option<[u8; 32]>, person: &str, visit: u32, at_ms: i64) {
         self.signed.push(SignOff {
             line: self.lines.len(),
-            key: self.check.people().get(person).copied(),
+            key,
             person: person.to_owned(),
             at_ms,
         });

@@ -285,7 +285,9 @@ fn stated_in(frames: &Frames, in_log: &BTreeSet<[u8; 32]>, head: &[u8; 32]) -> b
         .filter(|(id, _)| in_log.contains(*id))
         .any(|(_, bytes)| {
             facts(bytes).any(|f| match f {
-                Fact::Signed { head: h, .. } | Fact::Confirmed { head: h, .. } => *h == *head,
+                Fact::Signed { head: h, .. }
+                | Fact::SignedElsewhere { head: h, .. }
+                | Fact::Confirmed { head: h, .. } => *h == *head,
                 _ => false,
             })
         })
@@ -411,6 +413,20 @@ fn signers(frames: &[Vec<u8>], keys: &JournalKeys, head: &str) -> Option<(Statem
                     let key = keys.get(&(frame.device_key, frame.journal, person.clone()))?;
                     let text = sign_off_bytes(&head, statement);
                     verify_signature(alg, key, &text, &signature).ok()?;
+                    signed.insert(person);
+                    found = Some(Statement::decode_strict(statement).ok()?);
+                }
+                Fact::SignedElsewhere {
+                    person,
+                    alg,
+                    head,
+                    signature,
+                    key,
+                    ..
+                } if *head == wanted => {
+                    let statement = stated.as_ref()?;
+                    let text = sign_off_bytes(&head, statement);
+                    verify_signature(alg, &key, &text, &signature).ok()?;
                     signed.insert(person);
                     found = Some(Statement::decode_strict(statement).ok()?);
                 }

@@ -80,6 +80,13 @@ pub enum Act {
 
     /// The network came back or changed, or the app came to the foreground.
     NetworkChanged,
+    /// What is left in the phone's own battery changed, or whether it is being charged.
+    Battery {
+        /// Percent.
+        percent: u8,
+        /// It is being charged.
+        charging: bool,
+    },
 
     // ---- the chip readers ----
     /// Open the list of readers; what was on the screen waits under it.
@@ -348,6 +355,11 @@ pub enum Act {
         /// Their digits.
         pin: String,
     },
+    /// A measurer signs what the screen shows on their own phone: show it as codes for theirs.
+    SignElsewhere {
+        /// Who.
+        person: String,
+    },
     /// Where a session is signed once: a measurer opens their key for the dogs that follow.
     Unlock {
         /// Who.
@@ -452,6 +464,14 @@ pub enum Act {
         /// What was found here stands.
         here: bool,
     },
+    /// Show what the other measurer's phone does not have yet of this phone's record as codes;
+    /// or all of it.
+    ShowCopy {
+        /// From the first entry on.
+        whole: bool,
+    },
+    /// Hand the copies that are kept here for other phones to the share sheet, for the office.
+    CarryCopies,
     /// Hand what the codes on the glass say to the platform's share sheet as one text.
     ShareCodes,
     /// Show an earlier session.
@@ -506,6 +526,7 @@ impl Act {
                 | Act::OfficeAnswer { .. }
                 | Act::OfficeUnreachable { .. }
                 | Act::NetworkChanged
+                | Act::Battery { .. }
         )
     }
 

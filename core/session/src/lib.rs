@@ -14,8 +14,10 @@
 uniffi::setup_scaffolding!();
 
 pub mod act;
+mod battery;
 mod beside;
 mod calendar;
+mod copies;
 mod days;
 mod decide;
 mod fault;

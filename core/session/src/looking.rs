@@ -2,6 +2,8 @@
 //! the settings. Of the moment and never recorded (decision 13): a killed app comes back to
 //! what the session itself shows.
 
+use standsquare_journal::record::elsewhere::Ask;
+use standsquare_journal::record::fact::Statement;
 use standsquare_journal::record::slip::Slip;
 
 use crate::state::Session;
@@ -25,6 +27,8 @@ pub enum Looking {
     Objection(String),
     /// Codes for another phone to read.
     Codes(Box<ShownCodes>),
+    /// Another phone asks a measurer to sign: what it asks, and the statement in it.
+    SignFor(Box<(Ask, Statement)>),
 }
 
 /// Codes that are shown in turn for another phone's camera.
@@ -37,6 +41,10 @@ pub struct ShownCodes {
     pub since_ms: i64,
     /// What they say, in words.
     pub says: Vec<StatementLine>,
+    /// The other phone answers with codes of its own.
+    pub answered: bool,
+    /// It is everything: nothing more could be shown.
+    pub from_start: bool,
     /// File name and content of the same, to be carried in another way.
     pub file: (String, Vec<u8>),
 }

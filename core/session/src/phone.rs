@@ -6,6 +6,8 @@ use standsquare_journal::record::pieces::Gathering;
 use standsquare_journal::store::{Journal, Opening, StoreFault};
 
 use crate::act::{Act, ReaderLink, Stamp};
+use crate::battery::Battery;
+use crate::copies::Kept;
 use crate::decide::{Context, Keys, decide};
 use crate::fault::PhoneFault;
 use crate::files;
@@ -86,6 +88,8 @@ pub struct Phone {
     shown: Option<(Tappable, i64)>,
     looking: Vec<Looking>,
     gathering: Gathering,
+    copies: Kept,
+    battery: Battery,
     offset_min: i32,
     device_secret: [u8; 32],
     now_ms: i64,
@@ -118,6 +122,8 @@ impl Phone {
             sending: Sending::default(),
             looking: Vec::new(),
             gathering: Gathering::default(),
+            copies: Kept::open(dir),
+            battery: Battery::default(),
             offset_min: stamp.offset_min,
             device_secret,
             now_ms: stamp.at_ms,
@@ -239,6 +245,8 @@ impl Phone {
             keys: &mut self.keys,
             looking: &mut self.looking,
             gathering: &mut self.gathering,
+            copies: &mut self.copies,
+            battery: &mut self.battery,
             stamp,
             random: Source::new(&stamp.entropy),
             sending: &mut self.sending,
@@ -334,6 +342,8 @@ impl Phone {
             personal: self.journal.subjects_opened().ok().into(),
             reader: &self.reader,
             looking: self.looking.last(),
+            copies: &self.copies.all,
+            battery: self.battery.low(),
             now_ms: self.now_ms,
             offset_min: self.offset_min,
         };

@@ -35,7 +35,6 @@ pub fn in_turn(text: &str) -> Option<Vec<QrMatrix>> {
 }
 
 /// The codes of bytes that are no text, to be shown in turn.
-#[allow(dead_code)] // what shows a copy's codes is to come
 pub fn bytes_in_turn(bytes: &[u8]) -> Option<Vec<QrMatrix>> {
     let texts = pieces::pieces_of(bytes, PIECE_IN_TURN).ok()?;
     let largest = Version::new(LARGEST_IN_TURN);

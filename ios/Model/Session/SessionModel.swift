@@ -120,6 +120,11 @@ public final class SessionModel {
         await world(.networkChanged)
     }
 
+    /// What is left in the phone's own battery changed, or whether it is being charged.
+    public func battery(percent: UInt8, charging: Bool) async {
+        await world(.battery(percent: percent, charging: charging))
+    }
+
     /// A roster's text, as the office wrote it.
     public func loadRoster(_ text: String) async {
         await inTurn(.loadRoster(text: text), seen: nil)

@@ -37,7 +37,7 @@ import Testing
                 "handler", "chip", "settle", "stance", "placing", "sign", "bookLine", "tell",
                 "stop", "close", "sent", "correct", "handOver", "newcomer", "unlock", "signList",
                 "readers", "slip", "slipCheck", "past", "history", "settings", "incident",
-                "practice", "own", "drill", "feedback", "shadow", "codes", "heard",
+                "practice", "own", "drill", "feedback", "shadow", "codes", "heard", "objection",
             ])
     }
 

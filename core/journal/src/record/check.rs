@@ -1,5 +1,6 @@
 //! Following a journal event by event, as the office and `journal verify` do.
 
+mod elsewhere;
 mod once;
 #[cfg(feature = "store")]
 mod saved;
@@ -207,6 +208,25 @@ impl ChainCheck {
                 let open = self.open.get(visit);
                 self.signed(seq, open, sign_off_bytes, person, *alg, head, signature)?;
             }
+            Fact::SignedElsewhere {
+                visit,
+                person,
+                alg,
+                head,
+                signature,
+                key,
+                ..
+            } => {
+                self.signed_elsewhere(seq, *visit, person, *alg, head, signature, key)?;
+            }
+            Fact::SignedForOther {
+                person,
+                statement,
+                alg,
+                head,
+                signature,
+                ..
+            } => self.signed_for_other(seq, person, *alg, head, statement, signature)?,
             Fact::CorrectionStated { correction } => {
                 let visit = self.corrected(seq, correction)?;
                 let bytes = correction.clone();

@@ -9,9 +9,13 @@ mod code;
 pub mod correction;
 #[cfg(feature = "slip")]
 pub mod dogs;
+#[cfg(feature = "slip")]
+pub mod elsewhere;
 mod event;
 pub mod fact;
 mod fault;
+#[cfg(feature = "slip")]
+pub mod kept;
 pub mod list;
 #[cfg(feature = "slip")]
 pub mod notice;

@@ -224,6 +224,16 @@ impl KeyRing {
         }
     }
 
+    /// The keys of this person that count at a moment, Unix milliseconds.
+    pub fn keys_of<'a>(
+        &'a self,
+        person: &'a str,
+        at_ms: i64,
+    ) -> impl Iterator<Item = &'a [u8; 32]> {
+        let counts = move |key: &&[u8; 32]| self.standing(person, key, at_ms).counts();
+        self.keys.keys().filter(counts)
+    }
+
     /// Whether anything was said of any key.
     pub fn is_empty(&self) -> bool {
         self.keys.is_empty()

@@ -175,6 +175,24 @@ class Journal:
             self.list = None
         elif name in LISTS:
             self.once(name, fact, before, after)
+        elif name == "signed-elsewhere":
+            head, text, statement = self.stated.get(fact["visit"], (None, None, None))
+            if fact["head"] != head:
+                raise NotWhole("a sign-off is over something else")
+            check(
+                fact["key"],
+                fact["signature"],
+                cddl.words("sign-off-domain"),
+                algs,
+                head,
+                text,
+            )
+            self.signed.append(
+                [self.events + 1, fact["person"], fact["visit"], statement["dog"]]
+            )
+        elif name == "signed-for-other":
+            cddl.statement(fact["statement"])
+            self.sign(fact, fact["head"], "sign-off-domain", fact["statement"])
         elif name == "signed":
             head, text, statement = self.stated.get(fact["visit"], (None, None, None))
             self.sign(fact, head, "sign-off-domain", text)

@@ -15,7 +15,7 @@ pub(super) fn keys_of_frames(frames: &Frames) -> BTreeSet<[u8; 32]> {
     for bytes in frames.values() {
         keys.extend(Frame::decode_strict(bytes).map(|f| f.device_key));
         keys.extend(facts(bytes).filter_map(|fact| match fact {
-            Fact::KeyMade { key, .. } => Some(*key),
+            Fact::KeyMade { key, .. } | Fact::SignedElsewhere { key, .. } => Some(*key),
             _ => None,
         }));
     }
@@ -58,6 +58,9 @@ pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, sa
                 let key = keys.get(&(frame.device_key, frame.journal, person));
                 over(&frame.device_key, event.at_ms)
                     || key.is_some_and(|key| over(key, event.at_ms))
+            }
+            Fact::SignedElsewhere { head: h, key, .. } if *h == wanted => {
+                over(&frame.device_key, event.at_ms) || over(&key, event.at_ms)
             }
             _ => false,
         })

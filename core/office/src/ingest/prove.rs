@@ -54,6 +54,18 @@ pub(super) fn sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved
                     let _ = proved.check(alg, key, &signed, &signature);
                 }
             }
+            Fact::SignedElsewhere {
+                alg,
+                head,
+                signature,
+                key,
+                ..
+            } => {
+                if let Some(statement) = &stated {
+                    let signed = sign_off_bytes(&head, statement);
+                    let _ = proved.check(alg, &key, &signed, &signature);
+                }
+            }
             _ => {}
         }
     }

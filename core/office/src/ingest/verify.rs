@@ -489,6 +489,12 @@ impl Walk<'_> {
                 person,
                 signature,
                 ..
+            }
+            | Fact::SignedElsewhere {
+                visit,
+                person,
+                signature,
+                ..
             } => self.signed(seq, at_ms, visit, &person, &signature)?,
             _ => {}
         }

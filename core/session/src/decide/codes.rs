@@ -3,16 +3,22 @@
 
 use standsquare_journal::record::CodeFault;
 use standsquare_journal::record::dogs::Dogs;
+use standsquare_journal::record::elsewhere;
+use standsquare_journal::record::kept::Receipt;
 use standsquare_journal::record::pair::Pairing;
 use standsquare_journal::record::pieces::{self, Gathering, PieceFault};
 
-use super::{Context, Outcome, heard, not_now, pair};
+use super::{Context, Outcome, copies, elsewhere as other, heard, not_now, pair};
 use crate::looking::Looking;
 use crate::view::{Cue, Effect, Text, Tone};
 
 /// Whether a text is one that another phone shows.
 pub(super) fn is_one(text: &str) -> bool {
-    pieces::is_piece(text) || Dogs::is_one(text) || Pairing::is_one(text)
+    pieces::is_piece(text)
+        || Dogs::is_one(text)
+        || Pairing::is_one(text)
+        || elsewhere::is_one(text)
+        || Receipt::is_one(text)
 }
 
 /// A code of another phone was read.
@@ -29,6 +35,15 @@ fn whole(c: &mut Context, text: &str) -> Outcome {
     }
     if Pairing::is_one(text) {
         return pair::take(c, text);
+    }
+    if elsewhere::is_ask(text) {
+        return other::asked(c, text);
+    }
+    if Receipt::is_one(text) {
+        return copies::received(c, text);
+    }
+    if elsewhere::is_answer(text) {
+        return other::answered(c, text);
     }
     Outcome::refuse(Text::of("refused.code_unknown"))
 }
@@ -48,6 +63,7 @@ fn piece(c: &mut Context, text: &str) -> Outcome {
             match pieces::text_of(&bytes) {
                 // A piece in pieces would be read for ever.
                 Some(text) if !pieces::is_piece(&text) => whole(c, &text),
+                None => copies::take(c, &bytes),
                 _ => Outcome::refuse(Text::of("refused.code_unknown")),
             }
         }

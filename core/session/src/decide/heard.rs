@@ -107,6 +107,8 @@ pub(super) fn list(c: &mut Context) -> Result<ShownCodes, Text> {
         frames,
         since_ms: at_ms,
         says,
+        answered: false,
+        from_start: true,
         file: (format!("dogs-{}.txt", session.day), text.into_bytes()),
     })
 }

@@ -4,8 +4,10 @@
 mod chip;
 mod closing;
 mod codes;
+mod copies;
 mod correct;
 mod dog;
+mod elsewhere;
 mod enrol;
 mod heard;
 mod keeping;
@@ -29,6 +31,7 @@ pub(crate) use correct::{
     choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
     reasons as correction_reasons,
 };
+pub(crate) use elsewhere::may_sign_elsewhere;
 pub(crate) use enrol::held_text;
 pub(crate) use heard::nothing_to_list;
 pub use keys::Keys;
@@ -45,6 +48,8 @@ pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
+use crate::battery::Battery;
+use crate::copies::Kept;
 use crate::looking::Looking;
 use crate::random::Source;
 use crate::reader::Reader;
@@ -71,6 +76,10 @@ pub struct Context<'a> {
     pub looking: &'a mut Vec<Looking>,
     /// Pieces of a longer text, as they are read.
     pub gathering: &'a mut Gathering,
+    /// The phone's own battery.
+    pub battery: &'a mut Battery,
+    /// Copies of other phones' records.
+    pub copies: &'a mut Kept,
     /// When.
     pub stamp: &'a Stamp,
     /// Fresh bytes.
@@ -198,6 +207,9 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::OpenSettings
         | Act::OpenIncident
         | Act::RecordIncident { .. } => look::decide(c, act),
+        Act::Battery { percent, charging } => copies::battery(c, *percent, *charging),
+        Act::ShowCopy { .. } | Act::CarryCopies => copies::decide(c, act),
+        Act::Sign { .. } if elsewhere::is_open(c) => elsewhere::decide(c, act),
         Act::OpenObjection { .. } | Act::RecordObjection { .. } => objection::decide(c, act),
         Act::ShareReturn | Act::PrintReturn => closing::share(c, act),
         // While something is looked at, what lies under it is not touched.
@@ -237,6 +249,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChipConfirmed
         | Act::NoChip => chip::decide(c, act),
         Act::CallNewcomer { .. } | Act::DescribeNewcomer { .. } => newcomer::decide(c, act),
+        Act::SignElsewhere { .. } => elsewhere::decide(c, act),
         Act::PressKey { key } => keys::press(c, *key),
         Act::MeasureHereToo | Act::MeasuredElsewhere => heard::answer(c, act),
         Act::MayNotMeasure { person } => dog::may_not_measure(c, person),

@@ -72,7 +72,8 @@ fn record(c: &mut Context, dog: &str, words: &str) -> Outcome {
     if seal {
         out.items.push(Item::Seal { why: 1 });
     }
-    c.looking.pop();
+    // Back to the table: what was recorded is what a killed app comes back to.
+    c.looking.clear();
     out.say(Tone::Care, Text::of("notice.objected"))
         .play(Cue::Done)
 }

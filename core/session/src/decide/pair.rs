@@ -60,6 +60,8 @@ pub(super) fn open(c: &mut Context) -> Outcome {
         frames,
         since_ms: c.stamp.at_ms,
         says,
+        answered: false,
+        from_start: true,
         file: (format!("session-{}.txt", session.day), text.into_bytes()),
     };
     let first = !session.pairing_shown;

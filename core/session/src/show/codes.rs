@@ -74,11 +74,19 @@ impl Glass<'_> {
             count: count as u32,
             says: shown.says.clone(),
         };
-        Drawn::new("title.codes", Screen::Codes { codes }).offer(
+        let drawn = Drawn::new("title.codes", Screen::Codes { codes }).offer(
             "share_codes",
             Act::ShareCodes,
             Role::Quiet,
-        )
+        );
+        let drawn = match shown.from_start {
+            true => drawn,
+            false => drawn.offer("copy_whole", Act::ShowCopy { whole: true }, Role::Quiet),
+        };
+        match shown.answered {
+            true => drawn.offer("read_answer", Act::OpenSlipCheck, Role::Main),
+            false => drawn,
+        }
     }
 
     /// What is said in the queue of a dog that another table has measured.

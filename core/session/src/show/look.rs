@@ -86,6 +86,7 @@ impl Glass<'_> {
             Looking::Settings => self.settings(),
             Looking::Incident => incident(),
             Looking::Objection(dog) => self.objection(dog),
+            Looking::SignFor(asked) => self.sign_for(&asked.0, &asked.1),
             Looking::Codes(shown) => self.codes(shown),
         };
         drawn.offer("leave_look", Act::LeaveLook, Role::Other)
@@ -378,10 +379,34 @@ impl Glass<'_> {
         if !keys.is_empty() {
             sections.push(section("settings.pins", None, keys));
         }
+        let copies: Vec<_> = self
+            .copies
+            .iter()
+            .map(|kept| {
+                let day = days::of_moment(kept.last_ms, self.offset_min);
+                let notes = vec![
+                    count("settings.copied_entries", kept.held),
+                    Text::of("settings.copied_last").day("day", day),
+                ];
+                let id = format!("copy-{}", hex::encode(&kept.journal[..4]));
+                page_line(
+                    &id,
+                    count("settings.copied_dogs", u64::from(kept.dogs)),
+                    notes,
+                )
+            })
+            .collect();
+        let any = !copies.is_empty();
+        if any {
+            sections.push(section("settings.copies", None, copies));
+        }
         let settings = PageScreen { sections };
         let mut drawn = Drawn::new("title.settings", Screen::Settings { settings });
         if state.session.as_ref().is_some_and(may_pair) {
             drawn = drawn.offer("pair", Act::OpenPairing, Role::Quiet);
+        }
+        if any {
+            drawn = drawn.offer("carry_copies", Act::CarryCopies, Role::Quiet);
         }
         self.way_to_readers(drawn, false)
             .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)

@@ -20,6 +20,7 @@ pub(crate) use codes::{code_line, moment};
 use std::cell::RefCell;
 
 use crate::act::Act;
+use crate::copies::KeptCopy;
 use crate::decide::{may_happen, may_put_right};
 use crate::looking::Looking;
 use crate::reader::Reader;
@@ -41,6 +42,10 @@ pub struct Glass<'a> {
     pub reader: &'a Reader,
     /// What is looked at beside the session, if anything.
     pub looking: Option<&'a Looking>,
+    /// Copies of other phones' records.
+    pub copies: &'a [KeptCopy],
+    /// What is left in the phone's battery where that is little, percent.
+    pub battery: Option<u8>,
     /// Now, Unix milliseconds.
     pub now_ms: i64,
     /// The phone's own time: minutes east of UTC.
@@ -105,6 +110,8 @@ impl Drawn {
         self
     }
 }
+
+pub(crate) use signing::statement_lines;
 
 impl Glass<'_> {
     /// Everything on the glass.

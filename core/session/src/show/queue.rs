@@ -107,14 +107,29 @@ impl Glass<'_> {
             .caution("caution.lightning");
         drawn = self.of_other_phones(s, drawn);
         drawn = self.lock(s, drawn);
+        let low = self.battery;
+        if let Some(percent) = low {
+            drawn = drawn.cautioned(Some(
+                Text::of("caution.battery_low").count("count", i64::from(percent)),
+            ));
+        }
         if self.state.dogs_not_at_office(s) > 0 {
-            drawn = drawn.offer("give_copy", Act::CarryReturn, Role::Quiet);
+            // With little left in the battery, in reach of the thumb.
+            let role = || {
+                if low.is_some() {
+                    Role::Other
+                } else {
+                    Role::Quiet
+                }
+            };
+            drawn = drawn.offer("give_copy", Act::CarryReturn, role());
             // A copy that was put away by mistake can be made again.
             let only_here = self.state.dogs_only_here(s);
             drawn = drawn.labelled(match only_here {
                 0 => Text::of("offer.give_copy_again"),
                 n => Text::of("offer.give_copy").count("count", i64::from(n)),
             });
+            drawn = drawn.offer("show_copy", Act::ShowCopy { whole: false }, role());
         }
         let mut role = Role::Main;
         if let Some(number) = new {

@@ -3,11 +3,12 @@
 use super::{Drawn, Glass, flag_text, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, may_not_sign, tries_left};
+use crate::decide::{DIGITS, may_not_sign, may_sign_elsewhere, tries_left};
 use crate::judging;
 use crate::state::{Session, Visit};
 use crate::view::*;
 
+use standsquare_journal::record::elsewhere::Ask;
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
 use standsquare_measuring::ShownTo;
 use standsquare_sync::beside::SETTLES;
@@ -51,7 +52,7 @@ pub(super) fn height_text(over_um: Option<i64>, within_um: Option<i64>) -> Optio
 }
 
 /// Every part of a statement, as the screen shows it and the measurers sign it.
-fn statement_lines(s: &Statement) -> Vec<StatementLine> {
+pub(crate) fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     let mut lines = vec![
         line("statement.dog", shown(&s.dog)),
         line(
@@ -180,11 +181,49 @@ impl Glass<'_> {
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
         drawn = self.shadows(s, v, drawn);
+        for seat in &seats {
+            if may_sign_elsewhere(self.state, s, v, &seat.person, self.now_ms) {
+                let person = seat.person.clone();
+                drawn = drawn
+                    .offer(
+                        &format!("sign_elsewhere_{person}"),
+                        Act::SignElsewhere { person },
+                        Role::Other,
+                    )
+                    .labelled(Text::of("offer.sign_elsewhere").plain("name", seat.name.clone()));
+            }
+        }
         if v.signing_late {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
         drawn = self.lock(s, drawn);
         self.put_right(s, v, drawn)
+    }
+
+    /// What another phone asks somebody to sign here: the same lines as on its glass.
+    pub(super) fn sign_for(&self, ask: &Ask, statement: &Statement) -> Drawn {
+        let of = self.loaded().and_then(|l| l.person(&ask.person));
+        let seat = SignSeat {
+            person: ask.person.clone(),
+            name: of.map(|p| p.name.clone()).unwrap_or_default(),
+            number: of.map(|p| p.number.clone()).unwrap_or_default(),
+            asks: SeatAsks::Sign,
+            signed: false,
+            paper: None,
+            may_sign_on_paper: false,
+            why_not: None,
+            tries_left: tries_left(self.state, &ask.person, self.now_ms),
+        };
+        let sign = SignScreen {
+            outcome: outcome_text(&statement.outcome),
+            height: height_text(statement.over_um, statement.within_um),
+            statement: statement_lines(statement),
+            reasons: Vec::new(),
+            seats: vec![seat],
+            min_digits: DIGITS.0,
+            max_digits: DIGITS.1,
+        };
+        Drawn::new("title.sign_for", Screen::Sign { sign }).caution("caution.sign_for")
     }
 
     /// The measurers' places at a signature.

@@ -92,6 +92,8 @@ pub struct State {
     /// Number of the newest event that was given to another phone as a signed copy; 0 for
     /// none.
     pub copied_seq: u64,
+    /// The same of what another phone said that it has by reading codes.
+    pub copied_in_codes: u64,
     /// The office that enrolled this phone.
     pub enrolled: Option<Enrolled>,
     /// When the office last said that it holds something, Unix milliseconds.
@@ -121,6 +123,7 @@ put!(State {
     clock_ahead_ms,
     checkpoint,
     copied_seq,
+    copied_in_codes,
     enrolled,
     acknowledged_ms,
     said,
@@ -238,7 +241,12 @@ impl State {
                     one.told = Told::again(answer).ok();
                 }
             }
-            Fact::CopyGiven { to_seq, .. } => self.copied_seq = *to_seq,
+            Fact::CopyGiven { to_seq, in_codes } => {
+                self.copied_seq = *to_seq.max(&self.copied_seq);
+                if *in_codes {
+                    self.copied_in_codes = *to_seq;
+                }
+            }
             Fact::ClockDiffers { ahead_ms, .. } => self.clock_ahead_ms = *ahead_ms,
             Fact::Enrolled {
                 body,
@@ -271,6 +279,7 @@ impl State {
             }
             other => {
                 if let Fact::Signed { person, .. }
+                | Fact::SignedForOther { person, .. }
                 | Fact::Unlocked { person, .. }
                 | Fact::ListSigned { person, .. } = other
                 {

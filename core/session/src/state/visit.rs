@@ -368,7 +368,9 @@ impl Visit {
                     self.fully_signed = false;
                 }
             }
-            Fact::Signed { person, .. } => self.sign(person),
+            Fact::Signed { person, .. } | Fact::SignedElsewhere { person, .. } => {
+                self.sign(person);
+            }
             Fact::Confirmed { person, .. } => {
                 let there = self.signed.contains(person) || self.confirmed.contains(person);
                 if !there {

@@ -57,6 +57,22 @@ open class UIApplication: UIResponder {
 }
 
 @MainActor
+open class UIDevice: NSObject {
+    public enum BatteryState: Int, Sendable {
+        case unknown, unplugged, charging, full
+    }
+    public class var current: UIDevice { undone() }
+    open var isBatteryMonitoringEnabled: Bool {
+        get { undone() }
+        set {}
+    }
+    open var batteryLevel: Float { undone() }
+    open var batteryState: BatteryState { undone() }
+    public nonisolated class var batteryLevelDidChangeNotification: NSNotification.Name { undone() }
+    public nonisolated class var batteryStateDidChangeNotification: NSNotification.Name { undone() }
+}
+
+@MainActor
 public protocol UIApplicationDelegate: NSObjectProtocol {
     func application(
         _ application: UIApplication,

@@ -22,6 +22,7 @@ import java.io.File
 import java.security.SecureRandom
 import java.util.TimeZone
 import kotlinx.coroutines.launch
+import standsquare.device.BatteryWatch
 import standsquare.device.Cues
 import standsquare.device.DeviceSecret
 import standsquare.device.CompanionPairing
@@ -76,6 +77,7 @@ class MainActivity : ComponentActivity(), Platform {
     private val network by lazy {
         NetworkWatch(getSystemService(ConnectivityManager::class.java)) { gateway.networkChanged() }
     }
+    private val battery by lazy { BatteryWatch(this) { percent, charging -> gateway.battery(percent, charging) } }
     private val second = Handler(Looper.getMainLooper())
 
     /** Once a second while the app is there: time for the core, and for the radio what could not begin before. */
@@ -96,6 +98,7 @@ class MainActivity : ComponentActivity(), Platform {
         }
         tick.run()
         network.open()
+        battery.open()
         val typeface = packagedTypeface(this)
         setContent {
             val state by gateway.state.collectAsState()
@@ -185,6 +188,7 @@ class MainActivity : ComponentActivity(), Platform {
     override fun onDestroy() {
         second.removeCallbacks(tick)
         network.close()
+        battery.close()
         radio.close()
         cues.close()
         stopService(Intent(this, ReaderService::class.java))

@@ -104,6 +104,9 @@ class Gateway(
     /** The network came back or changed, or the app came to the foreground. */
     fun networkChanged() = send(Act.NetworkChanged)
 
+    /** What is left in the phone's own battery changed, or whether it is being charged. */
+    fun battery(percent: Int, charging: Boolean) = send(Act.Battery(percent.coerceIn(0, 100).toUByte(), charging))
+
     /** Asks the core something that is no act, such as for a file of the return; the answer comes on its thread. */
     fun <T> ask(question: (Phone) -> T, answer: (Result<T>) -> Unit) = on(core) {
         val phone = phone

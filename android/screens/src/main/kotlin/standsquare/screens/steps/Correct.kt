@@ -15,6 +15,7 @@ import standsquare.view.CorrectScreen
 @Composable
 fun Correct(screen: CorrectScreen, hand: Hand) {
     val words = words
+    WhyNot(screen.seats)
     screen.instruction?.let { Card(Modifier.testTag("correct-scan")) { Say(words.say(it), Size.BODY, palette.card.ink) } }
     for (choice in screen.choices) Touch(
         words.say(choice.label), Faces.other().copy(height = 68.dp), "correct:${choice.id}", { hand.send(choice.act) },

@@ -1,14 +1,12 @@
 package standsquare.screens.steps
 
 import androidx.compose.foundation.layout.fillMaxWidth
-import androidx.compose.foundation.layout.height
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.getValue
 import androidx.compose.runtime.mutableStateOf
 import androidx.compose.runtime.remember
 import androidx.compose.runtime.setValue
 import androidx.compose.ui.Modifier
-import androidx.compose.ui.unit.dp
 import standsquare.screens.frame.Hand
 import standsquare.screens.look.*
 import standsquare.view.Act
@@ -22,8 +20,8 @@ fun Objection(screen: ObjectionScreen, hand: Hand) {
     fun with(act: Act) = if (act is Act.RecordObjection) act.copy(words = said) else act
     Say(words.say(screen.about), Size.STRONG)
     TypedLine("objection:words", words.ui("objection.words"), said, { said = it.take(screen.most.toInt()) }, digits = false) {}
-    Touch(words.ui("objection.record"), Faces.main().copy(height = 64.dp), "objection:record", { hand.send(with(screen.record)) },
-        Modifier.fillMaxWidth().height(64.dp), Mark.PEN)
+    Touch(words.ui("objection.record"), Faces.main(), "objection:record", { hand.send(with(screen.record)) },
+        Modifier.fillMaxWidth(), Mark.PEN)
     Heading(words.ui("objection.next"))
     Points(screen.next.map { words.say(it) })
     if (screen.before.isNotEmpty()) {

@@ -25,6 +25,7 @@ private const val SHORT = 12
 @Composable
 fun Sign(screen: SignScreen) {
     val words = words
+    WhyNot(screen.seats)
     Card(Modifier.testTag("outcome").semantics(mergeDescendants = true) {}) {
         val outcome = words.say(screen.outcome)
         Say(outcome, if (outcome.length <= SHORT) Size.HUGE else Size.TITLE, palette.card.ink)
@@ -37,6 +38,15 @@ fun Sign(screen: SignScreen) {
     if (screen.reasons.isNotEmpty()) {
         Heading(words.ui("sign.reasons"))
         Points(screen.reasons.map { words.say(it.text) })
+    }
+}
+
+/** Who cannot sign here, and what to do: above what is signed, so that the names stay in reach. */
+@Composable
+fun WhyNot(seats: List<SignSeat>) {
+    for (seat in seats) {
+        val why = seat.whyNot ?: continue
+        Toned(standsquare.view.Tone.CARE, words.say(why), "why-not:${seat.person}")
     }
 }
 
@@ -73,14 +83,12 @@ private fun Seat(seat: SignSeat, hand: Hand, onTap: (String) -> Unit) {
     val whyNot = seat.whyNot
     if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui(done(seat.asks), "name" to seat.name), "signed:${seat.person}")
     else if (seat.maySignOnPaper) {
-        if (whyNot != null) Toned(standsquare.view.Tone.CARE, words.say(whyNot), "why-not:${seat.person}")
-        else Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
+        if (whyNot == null) Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
         Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
             { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
     } else {
         if (paper != null) Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to paper), "on-paper:${seat.person}")
-        if (whyNot != null) Toned(standsquare.view.Tone.CARE, words.say(whyNot), "why-not:${seat.person}")
-        else Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
+        if (whyNot == null) Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
             if (seat.asks == SeatAsks.CONFIRM) hand.send(Act.Confirm(seat.person)) else onTap(seat.person)
         }, Modifier.fillMaxWidth(), if (seat.asks == SeatAsks.CONFIRM) Mark.TICK else Mark.PEN)
     }

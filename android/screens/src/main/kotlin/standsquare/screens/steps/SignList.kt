@@ -12,6 +12,7 @@ import standsquare.view.SignListScreen
 /** The list that is signed at the close: exactly what is signed, a line a dog. */
 @Composable
 fun SignList(screen: SignListScreen) {
+    WhyNot(screen.seats)
     Card(Modifier.testTag("list")) {
         Heading(words.ui("sign.statement"))
         Statement(screen.statement)
