@@ -26,10 +26,10 @@ import Testing
             // The radio's link and what was just said belong to the process, not to the record.
             // It is opened by the recording's first moment, hours before the last entry: keys that
             // close by themselves are closed then, and PINs asked for.
-            // Codes on the glass are of the moment too.
+            // Codes and pages on the glass are of the moment too.
             let ofTheMoment =
                 switch (before.screen, after.screen) {
-                case (.codes, _), (_, .unlock): true
+                case (.codes, _), (.history, _), (_, .unlock): true
                 default: false
                 }
             if !ofTheMoment {
