@@ -10,7 +10,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use standsquare_journal::record::fact::{Fact, Harm, List, Whom};
 use standsquare_journal::record::statement_hash;
-use standsquare_measuring::Signing;
+use standsquare_measuring::{Signing, order};
 use standsquare_sync::beside::Told;
 use standsquare_sync::roster::{Dog, EarlierMeasure};
 
@@ -330,7 +330,7 @@ impl Session {
                 let phone = (**device_key, **journal);
                 if !self.paired.contains(&phone) {
                     self.paired.push(phone);
-                    self.paired.sort_unstable();
+                    order::sort(&mut self.paired);
                 }
             }
             Fact::SettleAsked { visit, .. } => {
