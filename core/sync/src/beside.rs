@@ -8,9 +8,9 @@
 
 use minicbor::bytes::ByteArray;
 use minicbor::{Decode, Encode};
+use standsquare_plain::record;
 
 use crate::enrol::ASK_FRESH_MS;
-use crate::plain::record;
 use crate::signed::{Kind, SignedFault};
 
 const ASK: Kind = Kind {

@@ -9,10 +9,10 @@ use minicbor::Encode;
 use minicbor::bytes::ByteArray;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use standsquare_plain::record;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::json::{self, FromJson, fields};
-use crate::plain::record;
 use crate::roster::{Dog, Hoop, League, OfficeCard, Person, Roster};
 use crate::signed::{Kind, SignedFault};
 

@@ -6,9 +6,9 @@
 
 use minicbor::bytes::ByteArray;
 use minicbor::{Decode, Encode};
+use standsquare_plain::record;
 
 use crate::frame::to_cbor;
-use crate::plain::record;
 use crate::signed::{Kind, SignedFault};
 
 /// How long a one-time code is good, milliseconds. Own choice, no source: long enough to

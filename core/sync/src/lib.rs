@@ -17,7 +17,6 @@ pub mod json;
 mod lean;
 pub mod log;
 mod outbox;
-mod plain;
 mod post;
 mod receipt;
 pub mod roster;

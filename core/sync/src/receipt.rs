@@ -4,9 +4,9 @@ use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use litemap::LiteMap;
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
+use standsquare_plain::record;
 
 use crate::frame::to_cbor;
-use crate::plain::record;
 
 /// The receipt format that this code writes, and the newest that it reads.
 pub const RECEIPT_FORMAT: u32 = 1;

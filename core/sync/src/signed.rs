@@ -4,9 +4,9 @@
 use ed25519_dalek::{Signature, VerifyingKey};
 use minicbor::bytes::{ByteArray, ByteVec};
 use minicbor::{Decode, Encode};
+use standsquare_plain::record;
 
 use crate::frame::to_cbor;
-use crate::plain::record;
 
 /// The algorithm beside a signature: 1 is Ed25519 (RFC 8032), checked strictly.
 const ALG_ED25519: u32 = 1;

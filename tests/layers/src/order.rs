@@ -18,13 +18,26 @@ const LAYERS: &[Layer] = &[
         name: "standsquare-chip",
         below: &[],
     },
+    // It knows of no record.
+    Layer {
+        name: "standsquare-plain",
+        below: &[],
+    },
     Layer {
         name: "standsquare-journal",
-        below: &["standsquare-measuring", "standsquare-chip"],
+        below: &[
+            "standsquare-measuring",
+            "standsquare-chip",
+            "standsquare-plain",
+        ],
     },
     Layer {
         name: "standsquare-sync",
-        below: &["standsquare-measuring", "standsquare-chip"],
+        below: &[
+            "standsquare-measuring",
+            "standsquare-chip",
+            "standsquare-plain",
+        ],
     },
     Layer {
         name: "standsquare-session",
@@ -217,6 +230,7 @@ mod tests {
         for (from, to) in [
             ("standsquare-measuring", "standsquare-journal"),
             ("standsquare-chip", "standsquare-measuring"),
+            ("standsquare-plain", "standsquare-journal"),
             ("standsquare-journal", "standsquare-sync"),
             ("standsquare-journal", "standsquare-session"),
             ("standsquare-sync", "standsquare-journal"),

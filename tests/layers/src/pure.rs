@@ -36,6 +36,10 @@ pub const PURE: &[Pure] = &[
         not: ALL,
     },
     Pure {
+        at: "core/plain/src",
+        not: ALL,
+    },
+    Pure {
         at: "core/sync/src",
         not: ALL,
     },

@@ -1,11 +1,11 @@
 //! What the measurers sign so that something entered for a dog is put right.
 
 use minicbor::{CborLen, Encode};
+use standsquare_plain::{record, tagged};
 
 use super::canonical;
 use super::fact::Id;
 use super::fault::RecordFault;
-use super::plain::{record, tagged};
 use super::statement::StatedPlacing;
 
 /// What is put right.

@@ -8,11 +8,11 @@
 use minicbor::Encode;
 use minicbor::bytes::ByteArray;
 use sha2::{Digest, Sha256};
+use standsquare_plain::record;
 
 use super::canonical;
 use super::code::{Kind, unreadable};
 use super::fact::Id;
-use super::plain::{listed, record};
 
 pub use super::code::CodeFault;
 
@@ -72,7 +72,6 @@ record!(DogDone {
     came,
     ago_min
 });
-listed!(DogDone);
 
 /// The list.
 #[derive(Clone, Debug, PartialEq, Eq, Encode)]

@@ -7,11 +7,11 @@
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
 use sha2::{Digest, Sha256};
+use standsquare_plain::record;
 
 use super::canonical;
 use super::chain::{Hash, sign_off_bytes};
 use super::code::{CodeFault, unreadable};
-use super::plain::record;
 use super::statement::Statement;
 
 const ASKS: &str = "SSO1:";

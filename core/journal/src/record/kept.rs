@@ -4,10 +4,10 @@
 
 use minicbor::Encode;
 use minicbor::bytes::ByteArray;
+use standsquare_plain::record;
 
 use super::canonical;
 use super::code::{CodeFault, unreadable};
-use super::plain::record;
 
 const BEGINS: &str = "SSR1:";
 

@@ -2,11 +2,11 @@
 //! once: every dog's statement as it was shown and confirmed.
 
 use minicbor::{CborLen, Encode};
+use standsquare_plain::record;
 
 use super::canonical;
 use super::fact::{B32, Id};
 use super::fault::RecordFault;
-use super::plain::{listed, record};
 use super::statement::Outcome;
 
 /// One dog of the list. What of its statement is on the list's screen stands here in the
@@ -41,7 +41,6 @@ record!(Listed {
     statement,
     by
 });
-listed!(Listed);
 
 /// The list, as the screen shows it and the measurers sign it.
 #[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]

@@ -23,7 +23,6 @@ pub mod notice;
 pub mod pair;
 #[cfg(feature = "slip")]
 pub mod pieces;
-mod plain;
 mod proved;
 pub mod run;
 #[cfg(feature = "slip")]

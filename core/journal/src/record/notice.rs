@@ -6,11 +6,11 @@
 //! `docs/journal.cddl` has the form.
 
 use minicbor::{CborLen, Encode};
+use standsquare_plain::{indexed, record, tagged};
 
 use super::canonical;
 use super::code::{CodeFault, Kind, unreadable};
 use super::fact::B32;
-use super::plain::{indexed, record, tagged};
 use crate::map::Map;
 
 const KIND: Kind = Kind {

@@ -3,11 +3,11 @@
 //! `docs/journal.cddl` has the form.
 
 use minicbor::Encode;
+use standsquare_plain::record;
 
 use super::canonical;
 use super::code::{Kind, unreadable};
 use super::fact::{B32, Id};
-use super::plain::record;
 
 pub use super::code::CodeFault;
 

@@ -7,9 +7,9 @@
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
 use sha2::{Digest, Sha256};
+use standsquare_plain::record;
 
 use super::canonical;
-use super::plain::record;
 use crate::map::Map;
 
 const BEGINS: &str = "SSC1:";

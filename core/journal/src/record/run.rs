@@ -7,10 +7,10 @@
 
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
+use standsquare_plain::record;
 
 use super::canonical;
 use super::fault::RecordFault;
-use super::plain::record;
 use super::{ChainCheck, Event};
 use crate::record::fact::Fact;
 

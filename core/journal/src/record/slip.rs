@@ -6,10 +6,10 @@
 //! id, payload a [`Slip`] in deterministic CBOR. `docs/journal.cddl` has the form.
 
 use minicbor::Encode;
+use standsquare_plain::record;
 
 use super::canonical;
 use super::code::{CodeFault, Kind, unreadable};
-use super::plain::record;
 
 pub use super::code::{CodeFault as SlipFault, key_id};
 

@@ -1,11 +1,11 @@
 //! What the measurers sign.
 
 use minicbor::{CborLen, Encode};
+use standsquare_plain::{indexed, record, tagged};
 
 use super::canonical;
 use super::fact::Id;
 use super::fault::RecordFault;
-use super::plain::{indexed, listed, record, tagged};
 
 /// How the chip number of a statement came to be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Encode, CborLen)]
@@ -139,7 +139,6 @@ pub struct StatedPlacing {
 }
 
 record!(StatedPlacing { hoop, seen });
-listed!(StatedPlacing);
 
 /// What the measurers sign: everything the sign-off screen shows, and nothing else.
 #[derive(Clone, Debug, PartialEq, Eq, Encode, CborLen)]

@@ -5,10 +5,10 @@ use ct_merkle::{ConsistencyProof, InclusionProof, RootHash};
 use minicbor::Encode;
 use minicbor::bytes::{ByteArray, ByteVec};
 use sha2::Sha256;
+use standsquare_plain::record;
 
 use super::checkpoint::{Checkpoint, NoteFault};
 use crate::frame::to_cbor;
-use crate::plain::record;
 
 /// The answer's format.
 const FORMAT: u32 = 1;

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use minicbor::Encode;
 use minicbor::bytes::ByteArray;
+use standsquare_plain::record;
 
 use super::{ChainCheck, Open};
 use crate::map::{Map, Set, map_of};
-use crate::record::plain::{listed, record};
 
 /// The form in which a check is put away. A change to what a check remembers, or to what
 /// facts mean to it, needs the next number.
@@ -108,8 +108,6 @@ struct Who {
 }
 
 record!(Who { visit, people });
-
-listed!(Key, Put, Who);
 
 fn puts(of: Map<u32, Open>) -> Vec<Put> {
     of.into_iter().map(Put::of).collect()

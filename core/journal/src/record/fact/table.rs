@@ -1,8 +1,9 @@
 //! The facts' fields in the order of their numbers, by which they are read. A new fact is a
 //! line here too: one without it is refused, and the tests say so.
 
+use standsquare_plain::{indexed, tagged};
+
 use super::{Fact, Found, Harm, Whom};
-use crate::record::plain::{indexed, tagged};
 
 indexed!(Found { 0 Agrees, 1 Differs, 2 Missing });
 indexed!(Harm { 0 Bite, 1 Fall });
