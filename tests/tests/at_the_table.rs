@@ -137,7 +137,7 @@ fn a_wrong_pin_is_refused_counted_and_after_five_there_is_a_pause() {
         let Screen::Sign { sign } = &t.view().screen else {
             panic!("not at the sign-off")
         };
-        assert_eq!(sign.seats[0].tries_left, left);
+        assert_eq!(sign.seats[0].tries_left, Some(left));
     }
     // Not even the right one now, and a kill does not help.
     t.kill_and_reopen();

@@ -5,7 +5,7 @@ use ed25519_dalek::{Signer, SigningKey};
 use standsquare_journal::cli::{Office, verify_file_with};
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::notice::{Notice, Says, Why};
-use standsquare_session::view::Screen;
+use standsquare_session::view::{Screen, SeatWay};
 use standsquare_session::{Act, JOURNAL_FILE};
 use standsquare_tests::{Table, demo, once};
 
@@ -227,7 +227,7 @@ fn bram_on_glass(t: &Table) -> (Option<String>, bool) {
     };
     let seat = seats.iter().find(|s| s.person == "bram").expect("sits");
     let why = seat.why_not.as_ref().map(|w| w.key.clone());
-    (why, seat.may_sign_on_paper)
+    (why, seat.way == SeatWay::Paper)
 }
 
 fn signed_by_bram(t: &Table) -> usize {

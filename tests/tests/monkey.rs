@@ -11,7 +11,7 @@ use standsquare_session::Act;
 use standsquare_session::act::{
     BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys,
 };
-use standsquare_session::view::{Screen, SeatAsks, SignSeat};
+use standsquare_session::view::{Screen, SeatAsks, SeatWay, SignSeat};
 use standsquare_tests::{Table, demo, once};
 
 /// SplitMix64: small, and the same everywhere.
@@ -449,7 +449,7 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
         }
         Screen::Correct { correct } => sign_one(t, correct.seats),
         Screen::Sign { sign } if dice.roll(20) == 0 => {
-            let seat = sign.seats.iter().find(|s| s.may_sign_on_paper);
+            let seat = sign.seats.iter().find(|s| s.way == SeatWay::Paper);
             let person = seat.map_or("bram", |s| &s.person).to_owned();
             let paper = "17".to_owned();
             t.act(Act::SignOnPaper { person, paper });
@@ -463,7 +463,7 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
 
 fn sign_one(t: &mut Table, seats: Vec<SignSeat>) {
     let seat = seats.into_iter().find(|s| !s.signed).expect("a free seat");
-    if seat.tries_left == 0 {
+    if seat.tries_left == Some(0) {
         t.wait(5 * 60 * 1000);
     }
     let digits = demo::PINS

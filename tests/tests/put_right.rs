@@ -4,7 +4,7 @@
 
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
-use standsquare_session::view::{DogState, Screen};
+use standsquare_session::view::{DogState, Screen, SeatWay};
 use standsquare_tests::{Table, demo};
 
 fn at_queue() -> Table {
@@ -219,7 +219,8 @@ fn a_pin_out_of_tries_is_signed_on_paper_and_awaited() {
     let Screen::Sign { sign: screen } = &t.view().screen else {
         panic!("not the sign-off")
     };
-    assert!(screen.seats[1].may_sign_on_paper && !screen.seats[0].may_sign_on_paper);
+    let ways: Vec<_> = screen.seats.iter().map(|s| s.way.clone()).collect();
+    assert_eq!(ways, [SeatWay::Nothing, SeatWay::Paper]);
     t.act(paper("seventeen"));
     assert_eq!(t.notice(), "refused.paper_number");
     t.act(paper("17"));

@@ -5,7 +5,7 @@ use standsquare_journal::record::fact::{Fact, List, Statement};
 use standsquare_journal::record::statement_hash;
 use standsquare_office::dossier::verify_dossier;
 use standsquare_session::Act;
-use standsquare_session::view::{DogState, Screen, SeatAsks, SignSeat};
+use standsquare_session::view::{DogState, Screen, SeatAsks, SeatWay, SignSeat};
 use standsquare_tests::{Table, demo, once};
 
 fn unlock(t: &mut Table, person: &str, pin: &str) {
@@ -306,7 +306,7 @@ fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
     for _ in 0..5 {
         unlock(&mut t, "bram", "1111");
     }
-    assert!(seats(&t)[1].may_sign_on_paper);
+    assert_eq!(seats(&t)[1].way, SeatWay::Paper);
     t.act(paper("x"));
     assert_eq!(t.notice(), "refused.paper_number");
     t.act(paper("17"));
@@ -331,7 +331,7 @@ fn a_pin_out_of_tries_signs_a_dog_or_the_list_on_paper() {
     for _ in 0..5 {
         sign(&mut t, "bram", "1111");
     }
-    assert!(seats(&t)[1].may_sign_on_paper);
+    assert_eq!(seats(&t)[1].way, SeatWay::Paper);
     t.act(paper("18"));
     assert_eq!(
         (t.screen().as_str(), t.notice()),

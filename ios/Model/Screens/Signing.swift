@@ -64,21 +64,17 @@ public struct SeatState: Sendable, Hashable, Identifiable {
             d.words("ui.sign.on_paper", ["name": .plain(seat.name), "paper": .plain($0)])
         }
         whyNot = d.words(seat.whyNot)
-        tries =
-            seat.signed || seat.whyNot != nil
-            ? nil : d.words("ui.sign.tries", ["count": .count(seat.triesLeft)])
+        tries = seat.triesLeft.map { d.words("ui.sign.tries", ["count": .count($0)]) }
         entry =
-            seat.signed || seat.maySignOnPaper || seat.whyNot != nil || seat.asks == .confirm
+            seat.way != .pin
             ? nil
             : PinEntry(
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
                 pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
                 purpose: seat.asks == .unlock ? .unlock : purpose, seen: d.seen)
-        confirm =
-            !seat.signed && seat.whyNot == nil && seat.asks == .confirm
-            ? d.tap(.confirm(person: seat.person)) : nil
+        confirm = seat.way == .tap ? d.tap(.confirm(person: seat.person)) : nil
         paper =
-            seat.maySignOnPaper
+            seat.way == .paper
             ? TextEntry(
                 prompt: d.words("ui.sign.paper", name), hint: d.words("ui.sign.paper_of", name),
                 confirm: d.words("ui.pin.enter"),

@@ -1,7 +1,7 @@
 //! A session that is signed once: the keys that have to be opened, what a tap confirms, and
 //! the list at the close.
 
-use super::signing::{line, shown};
+use super::signing::{Paper, line, shown, ways};
 use super::{Drawn, Glass, grouped};
 use crate::act::Act;
 use crate::decide::{DIGITS, must_unlock, signers};
@@ -22,8 +22,10 @@ impl Glass<'_> {
         for seat in &mut seats {
             seat.asks = SeatAsks::Unlock;
             seat.signed = s.is_unlocked(&seat.person, self.now_ms);
+            ways(seat, Paper::Counts);
         }
-        seats.retain(|s| s.signed || (s.tries_left > 0 && s.why_not.is_none()));
+        // Whoever cannot signs each dog on paper.
+        seats.retain(|seat| seat.signed || seat.way == SeatWay::Pin);
         let minutes = s.loaded.pack.lock_after_minutes();
         let unlock = UnlockScreen {
             why: Text::of("unlock.why").count("minutes", minutes),
@@ -74,8 +76,7 @@ impl Glass<'_> {
         for seat in &mut seats {
             seat.paper = open.answered.get(&seat.person).cloned().flatten();
             seat.signed &= seat.paper.is_none();
-            let cannot = seat.tries_left == 0 || seat.why_not.is_some();
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && cannot;
+            ways(seat, Paper::Counts);
         }
         let sign_list = SignListScreen {
             statement: self.list_lines(s, &open.list),

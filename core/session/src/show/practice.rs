@@ -1,8 +1,9 @@
 //! Practice and own figures on the screen.
 
+use super::signing::{Paper, ways};
 use super::{Drawn, Glass};
 use crate::act::{Act, PlacingSeen};
-use crate::decide::{DIGITS, may_open_practice, may_shadow, practises, trainers, tries_left};
+use crate::decide::{DIGITS, may_open_practice, may_shadow, practises, trainers};
 use crate::figures;
 use crate::roster::Loaded;
 use crate::state::{Drilling, Page, Session, Visit};
@@ -127,19 +128,11 @@ impl Glass<'_> {
         let seats = trainers(self.state, loaded, &d.person)
             .into_iter()
             .filter(|t| d.signed_by.as_deref().is_none_or(|by| by == *t))
-            .map(|id| SignSeat {
-                asks: SeatAsks::Sign,
-                person: id.to_owned(),
-                name: loaded.name_of(id).to_owned(),
-                number: loaded
-                    .person(id)
-                    .map(|p| p.number.clone())
-                    .unwrap_or_default(),
-                signed: d.signed_by.as_deref() == Some(id),
-                paper: None,
-                may_sign_on_paper: false,
-                why_not: None,
-                tries_left: tries_left(self.state, id, self.now_ms),
+            .map(|id| {
+                let mut seat = self.seat(Some(loaded), id);
+                seat.signed = d.signed_by.as_deref() == Some(id);
+                ways(&mut seat, Paper::No);
+                seat
             })
             .collect::<Vec<_>>();
         let feedback = FeedbackScreen {

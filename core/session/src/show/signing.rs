@@ -5,6 +5,7 @@ use crate::act::Act;
 use crate::days;
 use crate::decide::{DIGITS, may_not_sign, may_sign_elsewhere, tries_left};
 use crate::judging;
+use crate::roster::Loaded;
 use crate::state::{Session, Visit};
 use crate::view::*;
 
@@ -128,6 +129,36 @@ pub(super) fn proof_note(proof: ChipProof) -> Option<Text> {
     (proof != ChipProof::Equal).then(|| proof_text(proof))
 }
 
+/// Whether a signed paper stands for a signature that cannot be put here.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Paper {
+    /// It does.
+    Counts,
+    /// It does not.
+    No,
+}
+
+/// How somebody answers at their place, once the rest of it is known. Who has signed on paper
+/// may still sign here.
+pub(super) fn ways(seat: &mut SignSeat, paper: Paper) {
+    let taps = seat.asks == SeatAsks::Confirm;
+    let cannot = seat.why_not.is_some() || (seat.tries_left == Some(0) && !taps);
+    seat.way = if seat.signed {
+        SeatWay::Nothing
+    } else if cannot && paper == Paper::Counts && seat.paper.is_none() {
+        SeatWay::Paper
+    } else if seat.why_not.is_some() {
+        SeatWay::Nothing
+    } else if taps {
+        SeatWay::Tap
+    } else {
+        SeatWay::Pin
+    };
+    if seat.signed || seat.why_not.is_some() {
+        seat.tries_left = None;
+    }
+}
+
 impl Glass<'_> {
     pub(super) fn sign(&self, s: &Session, v: &Visit) -> Drawn {
         let Some((statement, ..)) = &v.stated else {
@@ -139,9 +170,7 @@ impl Glass<'_> {
         }
         for seat in &mut seats {
             seat.paper = v.paper.get(&seat.person).cloned();
-            let out_of_tries = seat.tries_left == 0 && seat.asks != SeatAsks::Confirm;
-            let cannot = out_of_tries || seat.why_not.is_some();
-            seat.may_sign_on_paper = !seat.signed && seat.paper.is_none() && cannot;
+            ways(seat, Paper::Counts);
         }
         let disagree: Vec<Act> = if v.is_untouched() && v.stopped.is_none() && v.disagreed.is_none()
         {
@@ -202,18 +231,7 @@ impl Glass<'_> {
 
     /// What another phone asks somebody to sign here: the same lines as on its glass.
     pub(super) fn sign_for(&self, ask: &Ask, statement: &Statement) -> Drawn {
-        let of = self.loaded().and_then(|l| l.person(&ask.person));
-        let seat = SignSeat {
-            person: ask.person.clone(),
-            name: of.map(|p| p.name.clone()).unwrap_or_default(),
-            number: of.map(|p| p.number.clone()).unwrap_or_default(),
-            asks: SeatAsks::Sign,
-            signed: false,
-            paper: None,
-            may_sign_on_paper: false,
-            why_not: None,
-            tries_left: tries_left(self.state, &ask.person, self.now_ms),
-        };
+        let seat = self.seat(self.loaded(), &ask.person);
         let sign = SignScreen {
             outcome: outcome_text(&statement.outcome),
             height: height_text(statement.over_um, statement.within_um),
@@ -227,21 +245,29 @@ impl Glass<'_> {
     }
 
     /// The measurers' places at a signature.
+    /// The place of somebody who is to sign by their PIN.
+    pub(super) fn seat(&self, loaded: Option<&Loaded>, id: &str) -> SignSeat {
+        let person = loaded.and_then(|l| l.person(id));
+        SignSeat {
+            person: id.to_owned(),
+            name: person.map(|p| p.name.clone()).unwrap_or_default(),
+            number: person.map(|p| p.number.clone()).unwrap_or_default(),
+            asks: SeatAsks::Sign,
+            signed: false,
+            paper: None,
+            way: SeatWay::Pin,
+            why_not: None,
+            tries_left: Some(tries_left(self.state, id, self.now_ms)),
+        }
+    }
+
     pub(super) fn seats(&self, s: &Session, signed: &[String]) -> Vec<SignSeat> {
         let of = |id: &String| {
-            let person = s.loaded.person(id);
-            SignSeat {
-                person: id.clone(),
-                name: person.map(|p| p.name.clone()).unwrap_or_default(),
-                number: person.map(|p| p.number.clone()).unwrap_or_default(),
-                asks: SeatAsks::Sign,
-                signed: signed.contains(id),
-                paper: None,
-                may_sign_on_paper: false,
-                why_not: may_not_sign(self.state, s, id, self.now_ms)
-                    .filter(|_| !signed.contains(id)),
-                tries_left: tries_left(self.state, id, self.now_ms),
-            }
+            let mut seat = self.seat(Some(&s.loaded), id);
+            seat.signed = signed.contains(id);
+            seat.why_not = may_not_sign(self.state, s, id, self.now_ms).filter(|_| !seat.signed);
+            ways(&mut seat, Paper::No);
+            seat
         };
         s.seated.iter().map(of).collect()
     }

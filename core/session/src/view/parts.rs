@@ -16,6 +16,20 @@ choice! {
     }
 }
 
+choice! {
+    /// How somebody answers at their place now.
+    pub enum SeatWay {
+        /// Not at all: it is done, or it cannot be done here.
+        Nothing,
+        /// They enter their PIN.
+        Pin,
+        /// One tap.
+        Tap,
+        /// They enter the number of a signed paper, because they cannot sign here.
+        Paper,
+    }
+}
+
 record! {
     /// A dog in a list.
     pub struct DogLine {
@@ -184,13 +198,13 @@ record! {
         signed: bool,
         /// Has signed it on paper only: the paper's number.
         paper: Option<String>,
-        /// May say that they signed on paper, because they cannot sign here.
-        may_sign_on_paper: bool,
+        /// How they answer now.
+        way: SeatWay,
         /// Why they cannot sign here, and what to do, where the office says that their key
         /// does not count.
         why_not: Option<Text>,
-        /// Wrong PINs that are still allowed.
-        tries_left: u32,
+        /// Wrong PINs that are still allowed; absent where no PIN is asked for.
+        tries_left: Option<u32>,
     }
 
     /// A reason to stop.

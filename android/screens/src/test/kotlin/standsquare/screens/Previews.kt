@@ -11,6 +11,7 @@ import standsquare.state.PhoneState
 import standsquare.view.PhoneFault
 import standsquare.view.Screen
 import standsquare.view.SeatAsks
+import standsquare.view.SeatWay
 import standsquare.view.View
 
 /** A screen in one of its states, as the core drew it. */
@@ -63,8 +64,8 @@ object Previews {
         when (val screen = view.screen) {
             is Screen.Chip -> screen.chip.state.key to (screen.chip.compare != null)
             is Screen.Readers -> screen.readers.trial?.state?.key
-            is Screen.Sign -> screen.sign.seats.map { listOf(it.signed, it.paper != null, it.maySignOnPaper) + listOfNotNull(it.whyNot?.key) } to screen.sign.outcome.key
-            is Screen.Correct -> screen.correct.seats.map { listOf(it.signed, it.paper != null, it.maySignOnPaper) + listOfNotNull(it.whyNot?.key) } to screen.correct.choices.isEmpty()
+            is Screen.Sign -> screen.sign.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key) } to screen.sign.outcome.key
+            is Screen.Correct -> screen.correct.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key) } to screen.correct.choices.isEmpty()
             is Screen.Queue -> screen.queue.newChip != null
             is Screen.Return -> screen.sent.state.key
             is Screen.Papers -> screen.papers.findings.map { it.key } to screen.papers.items.any { it.advice != null }
@@ -110,8 +111,8 @@ object Previews {
     private fun withAPadOpen(): List<Preview> {
         val sign = fullest.getValue("sign").let { all -> states.first { it.screen == all.screen && (it.view.screen as Screen.Sign).sign.seats.all { seat -> !seat.signed && seat.asks == SeatAsks.SIGN } } }
         val seat = (sign.view.screen as Screen.Sign).sign.seats.first().person
-        val paper = states.first { s -> (s.view.screen as? Screen.Sign)?.sign?.seats?.any { it.maySignOnPaper && !it.signed } == true }
-        val onPaper = (paper.view.screen as Screen.Sign).sign.seats.first { it.maySignOnPaper && !it.signed }.person
+        val paper = states.first { s -> (s.view.screen as? Screen.Sign)?.sign?.seats?.any { it.way == SeatWay.PAPER } == true }
+        val onPaper = (paper.view.screen as Screen.Sign).sign.seats.first { it.way == SeatWay.PAPER }.person
         val chip = states.first { (it.view.screen as? Screen.Chip)?.chip?.mayType == true }
         val opened = listOf(
             Triple("pin", sign, listOf("sign:$seat", "pin:4", "pin:7")),

@@ -5,6 +5,7 @@ import standsquare.view.Act
 import standsquare.view.ReaderCarrier
 import standsquare.view.ReaderLink
 import standsquare.view.Screen
+import standsquare.view.SeatWay
 import standsquare.view.SignSeat
 
 /** One random act: a touch on anything, a sensible next step, or something that the world does. */
@@ -163,9 +164,8 @@ internal class Deeds(private val monkey: Monkey, private val dice: Dice) {
     private fun sign(seats: List<SignSeat>): String {
         val seat = dice.pick(seats.filter { !it.signed }) ?: return offered()
         if (shown("pad_close") && dice.oneIn(2)) return tap("pad_close")
-        val tries = seat.triesLeft.toInt()
-        if (tries == 0) monkey.wait(HOUR)
-        if (seat.maySignOnPaper && dice.oneIn(2)) {
+        if (seat.triesLeft == 0u) monkey.wait(HOUR)
+        if (seat.way == SeatWay.PAPER && dice.oneIn(2)) {
             if (!shown("paper:1")) tap("paper:${seat.person}")
             return keys("paper", "17")
         }

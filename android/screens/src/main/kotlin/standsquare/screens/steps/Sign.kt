@@ -15,6 +15,7 @@ import standsquare.screens.frame.LocalChoice
 import standsquare.screens.look.*
 import standsquare.view.Act
 import standsquare.view.SeatAsks
+import standsquare.view.SeatWay
 import standsquare.view.SignScreen
 import standsquare.view.SignSeat
 
@@ -66,9 +67,8 @@ fun seatsFoot(
 ): Foot {
     var pad by local.pad
     // Once the person has signed, the pad closes by itself.
-    val open = seats.filterNot { it.signed }
-    val pin = open.firstOrNull { it.person == pad && it.whyNot == null && !it.maySignOnPaper && it.asks != SeatAsks.CONFIRM }
-    val paper = open.firstOrNull { PAPER + it.person == pad && it.maySignOnPaper }
+    val pin = seats.firstOrNull { it.person == pad && it.way == SeatWay.PIN }
+    val paper = seats.firstOrNull { PAPER + it.person == pad && it.way == SeatWay.PAPER }
     return when {
         pin != null -> Foot(replacesOffers = true, keys = true) { PinOf(pin, least, most, { pad = null }) { hand.send(if (pin.asks == SeatAsks.UNLOCK) Act.Unlock(pin.person, it) else act(pin.person, it)) } }
         paper != null -> Foot(replacesOffers = true, keys = true) { PaperOf(paper, { pad = null }, hand) }
@@ -79,19 +79,27 @@ fun seatsFoot(
 @Composable
 private fun Seat(seat: SignSeat, hand: Hand, onTap: (String) -> Unit) {
     val words = words
-    val paper = seat.paper
-    val whyNot = seat.whyNot
     if (seat.signed) Toned(standsquare.view.Tone.GOOD, words.ui(done(seat.asks), "name" to seat.name), "signed:${seat.person}")
-    else if (seat.maySignOnPaper) {
-        if (whyNot == null) Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
-        Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
-            { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
-    } else {
-        if (paper != null) Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to paper), "on-paper:${seat.person}")
-        if (whyNot == null) Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", {
-            if (seat.asks == SeatAsks.CONFIRM) hand.send(Act.Confirm(seat.person)) else onTap(seat.person)
-        }, Modifier.fillMaxWidth(), if (seat.asks == SeatAsks.CONFIRM) Mark.TICK else Mark.PEN)
+    else seat.paper?.let { Toned(standsquare.view.Tone.CARE, words.ui("sign.on_paper", "name" to seat.name, "paper" to it), "on-paper:${seat.person}") }
+    when (seat.way) {
+        SeatWay.NOTHING -> {}
+        SeatWay.PIN -> Answer(seat, Mark.PEN) { onTap(seat.person) }
+        SeatWay.TAP -> Answer(seat, Mark.TICK) { hand.send(Act.Confirm(seat.person)) }
+        SeatWay.PAPER -> {
+            Tries(seat)
+            Touch(words.ui("sign.paper", "name" to seat.name), Faces.other().copy(height = 64.dp), "paper:${seat.person}",
+                { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
+        }
     }
+}
+
+@Composable
+private fun Answer(seat: SignSeat, mark: Mark, onTap: () -> Unit) =
+    Touch(words.ui(asked(seat.asks), "name" to seat.name), Faces.main().copy(height = 64.dp), "sign:${seat.person}", onTap, Modifier.fillMaxWidth(), mark)
+
+@Composable
+private fun Tries(seat: SignSeat) {
+    seat.triesLeft?.let { Say(words.counted("sign.tries", it.toLong()), Size.SMALL, palette.soft) }
 }
 
 private fun asked(what: SeatAsks) = when (what) {
@@ -111,7 +119,7 @@ private fun PinOf(seat: SignSeat, least: Int, most: Int, onClose: () -> Unit, on
     val words = words
     Column(Modifier.testTag("pin-of:${seat.person}")) {
         Say(words.ui("sign.pin_of", "name" to seat.name), Size.STRONG)
-        Say(words.counted("sign.tries", seat.triesLeft.toLong()), Size.SMALL, palette.soft)
+        Tries(seat)
     }
     androidx.compose.runtime.key(seat.person) {
         Keypad("pin", least, most, secret = true, mayShow = false,
