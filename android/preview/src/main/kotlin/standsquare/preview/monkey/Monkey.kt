@@ -101,10 +101,8 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
     private fun afterAKill(last: Trail.Answered) {
         val (now, json, csv) = all()
         if (view.revision < last.revision) throw MonkeyFound("act ${last.act} was answered and is lost: event ${view.revision}, not ${last.revision}")
-        // What was looked at beside the session is gone; what lies under it was not drawn then. Time
-        // that went by before the act under way may have changed what is shown, without an act.
-        val shown = listOf(digest(now), digest("$LOOKED\n$json\n$csv"))
-        val same = shown.any { it == last.digest || it == digest(trail.kept()) }
+        // What was looked at beside the session is gone; what lies under it was not drawn then.
+        val same = digest(now) == last.digest || digest("$LOOKED\n$json\n$csv") == last.digest
         if (view.revision == last.revision && !same)
             throw MonkeyFound("killed after act ${last.act}, the phone shows something else.\nbefore: ${trail.kept()}\nafter: $now")
         note(last.act + 1, if (view.revision == last.revision) "killed: the act under way is not there" else "killed: the act under way is there whole")
@@ -134,6 +132,8 @@ class Monkey(private val folder: File, office: URI, private val seed: Long, priv
             if ((gateway.state.value as? PhoneState.Showing)?.view != view) draw()
             val fatal = killOneIn > 0 && act > 1 && dice.oneIn(killOneIn)
             if (fatal) {
+                // What time alone has changed since the last act has to be there too.
+                note(act - 1, "as of now")
                 trail.keep(whole())
                 // From nothing to more than an act takes, so that it falls before, in and after
                 // the commit; a signature takes longest.
