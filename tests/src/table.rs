@@ -344,15 +344,20 @@ impl Table {
         let Some((request, body)) = self.asked("/v1/log") else {
             return false;
         };
+        self.log_answers_this(request, &body);
+        true
+    }
+
+    /// Answers this question to the office's log.
+    pub fn log_answers_this(&mut self, request: String, body: &[u8]) {
         self.office.extend_log().expect("the log grows");
-        let ask = Ask::decode_strict(&body).expect("a question");
+        let ask = Ask::decode_strict(body).expect("a question");
         let body = self.office.ask_log(&ask).expect("an answer").encode();
         self.act(Act::OfficeAnswer {
             request,
             status: 200,
             body,
         });
-        true
     }
 
     /// Carries the last request to the office and its answer back.

@@ -259,27 +259,28 @@ pub fn sync(t: &mut Table) {
     t.wait(11 * 60_000);
     t.act(Act::Tick);
     for _ in 0..12 {
-        if let Some((request, body)) = t.asked("/v1/beside") {
-            // What was asked in the same breath is not to be lost.
-            let frames = t.asked("/v1/frames");
-            let told = t.office.answer_beside(&body, t.now_ms());
+        // What was asked in the same breath is not to be lost.
+        let [beside, frames, log] = ["/v1/beside", "/v1/frames", "/v1/log"].map(|at| t.asked(at));
+        if beside.is_none() && frames.is_none() && log.is_none() {
+            t.act(Act::Tick);
+        }
+        let answer = |t: &mut Table, request, body| {
             t.act(Act::OfficeAnswer {
                 request,
                 status: 200,
-                body: told.expect("told"),
+                body,
             });
-            if let Some((request, body)) = frames {
-                let receipt = t.office.ingest(&body, t.now_ms()).expect("taken in");
-                t.act(Act::OfficeAnswer {
-                    request,
-                    status: 200,
-                    body: receipt,
-                });
-            }
-        } else if t.asked("/v1/frames").is_some() {
-            t.office_answers();
-        } else {
-            t.act(Act::Tick);
+        };
+        if let Some((request, body)) = beside {
+            let told = t.office.answer_beside(&body, t.now_ms()).expect("told");
+            answer(t, request, told);
+        }
+        if let Some((request, body)) = frames {
+            let receipt = t.office.ingest(&body, t.now_ms()).expect("taken in");
+            answer(t, request, receipt);
+        }
+        if let Some((request, body)) = log {
+            t.log_answers_this(request, &body);
         }
     }
 }

@@ -4,27 +4,35 @@
 use standsquare_journal::store::Journal;
 use standsquare_sync::beside::BesideAsk;
 
+use crate::asking::{Pauses, Question};
 use crate::sending::BESIDE_PATH;
 use crate::state::{Session, State};
 use crate::view::Effect;
 
 /// How long after an answer it is asked again, milliseconds, while the session is on the
-/// phone. Own choice: the other phone may come to its signal any minute.
+/// phone. Own choice, no source: the other phone may come to its signal any minute.
 const AGAIN_MS: i64 = 60_000;
-/// Longest pause after answers that brought nothing. Own choice.
-const LONGEST_MS: i64 = 10 * 60_000;
-/// How long an answer is waited for. Own choice.
-const PATIENCE_MS: i64 = 30_000;
 
-/// The question that is on its way, and when the next is due.
-#[derive(Default)]
+/// Pauses after answers that brought nothing. Own choice, no source.
+const PAUSES: Pauses = Pauses {
+    from_ms: 2 * AGAIN_MS,
+    to_ms: 10 * 60_000,
+};
+
+/// The question about other phones.
 pub struct Asking {
-    asked: Option<(String, i64)>,
-    count: u64,
-    due_ms: i64,
-    unheard: u32,
+    question: Question,
     /// The office does not know the question.
     never: bool,
+}
+
+impl Default for Asking {
+    fn default() -> Self {
+        Asking {
+            question: Question::new("beside", PAUSES),
+            never: false,
+        }
+    }
 }
 
 /// The newest session on the phone that another phone records too.
@@ -36,20 +44,20 @@ pub fn shared(state: &State) -> Option<&Session> {
 impl Asking {
     /// Something of ours is newly at the office, or the network came back.
     pub fn now(&mut self) {
-        self.due_ms = i64::MIN;
-        self.unheard = 0;
+        self.question.now();
     }
 
     /// Whether this answer was waited for.
     pub fn answered(&mut self, request: &str) -> bool {
-        self.asked.take_if(|(name, _)| name == request).is_some()
+        self.question.answered(request)
     }
 
     /// It was answered, with something new or not; or nothing came of it.
     pub fn heard(&mut self, news: bool, now_ms: i64) {
-        self.unheard = if news { 0 } else { self.unheard + 1 };
-        let pause = (AGAIN_MS << self.unheard.min(10)).min(LONGEST_MS);
-        self.due_ms = now_ms.saturating_add(pause);
+        match news {
+            true => self.question.in_a_while(now_ms, AGAIN_MS),
+            false => self.question.in_vain(now_ms),
+        }
     }
 
     /// The office does not know this question: an older one.
@@ -71,17 +79,8 @@ impl Asking {
         if !session.visits.iter().any(|v| state.office_holds(v.run)) {
             return None;
         }
-        if let Some((request, sent)) = &self.asked {
-            if now_ms.saturating_sub(*sent) < PATIENCE_MS {
-                return Some(sent.saturating_add(PATIENCE_MS));
-            }
-            let request = request.clone();
-            out.push(Effect::DropRequest { request });
-            self.asked = None;
-            self.heard(false, now_ms);
-        }
-        if now_ms < self.due_ms {
-            return Some(self.due_ms);
+        if let Some(at_ms) = self.question.not_now(now_ms, out) {
+            return Some(at_ms);
         }
         let ask = BesideAsk {
             office_key,
@@ -89,16 +88,13 @@ impl Asking {
             session: session.id,
             at_ms: now_ms.saturating_sub(state.clock_ahead_ms),
         };
-        self.count += 1;
-        let request = format!("beside-{}", self.count);
-        self.due_ms = i64::MAX;
-        self.asked = Some((request.clone(), now_ms));
+        let (request, until) = self.question.ask(now_ms);
         out.push(Effect::AskOffice {
             request,
             path: BESIDE_PATH.into(),
             body: ask.sign(|bytes| journal.sign_by_device(bytes)),
             address: String::new(),
         });
-        Some(now_ms.saturating_add(PATIENCE_MS))
+        Some(until)
     }
 }

@@ -14,6 +14,7 @@
 uniffi::setup_scaffolding!();
 
 pub mod act;
+mod asking;
 mod battery;
 mod beside;
 mod calendar;

@@ -5,6 +5,7 @@ use standsquare_journal::store::Journal;
 use standsquare_sync::edition::roster_digest;
 use standsquare_sync::{EnrolAsk, RosterAsk};
 
+use crate::asking::{Pauses, Question};
 use crate::decide::held_text;
 use crate::sending::ROSTER_PATH;
 use crate::state::State;
@@ -15,29 +16,36 @@ use crate::view::Effect;
 /// the network comes back.
 const AGAIN_MS: i64 = 30 * 60_000;
 
-/// First pause after an answer that brought nothing, doubled up to [`AGAIN_MS`]. Own choice,
-/// no source.
-const TRY_AGAIN_MS: i64 = 60_000;
+/// Pauses after answers that brought nothing. Own choice, no source.
+const PAUSES: Pauses = Pauses {
+    from_ms: 60_000,
+    to_ms: AGAIN_MS,
+};
 
-/// How long an answer is waited for, milliseconds. Own choice, no source.
-const PATIENCE_MS: i64 = 30_000;
-
-/// Questions that are on their way, and when the next is due.
-#[derive(Default)]
+/// Questions that are on their way.
 pub struct News {
     enrolling: Option<(String, String, EnrolAsk)>,
-    asked: Option<(String, i64)>,
-    count: u64,
-    due_ms: i64,
-    unheard: u32,
+    codes: u64,
+    roster: Question,
     whole: bool,
+}
+
+impl Default for News {
+    fn default() -> Self {
+        News {
+            enrolling: None,
+            codes: 0,
+            roster: Question::new("roster", PAUSES),
+            whole: false,
+        }
+    }
 }
 
 impl News {
     /// A one-time code is on its way to the office at this address; the request's name.
     pub fn enrol(&mut self, address: String, ask: EnrolAsk) -> String {
-        self.count += 1;
-        let request = format!("enrol-{}", self.count);
+        self.codes += 1;
+        let request = format!("enrol-{}", self.codes);
         self.enrolling = Some((request.clone(), address, ask));
         request
     }
@@ -48,15 +56,9 @@ impl News {
         Some((address, ask))
     }
 
-    /// The network came back or changed, or the app came to the foreground.
-    pub fn network_changed(&mut self) {
-        self.due_ms = i64::MIN;
-        self.unheard = 0;
-    }
-
-    /// Asked for as soon as can be.
-    pub fn wanted(&mut self) {
-        self.network_changed();
+    /// Asked for as soon as can be: somebody wants it, or the network came back or changed.
+    pub fn now(&mut self) {
+        self.roster.now();
     }
 
     /// Changes did not do: the whole is asked for at once. If that does not do either, it is
@@ -66,27 +68,24 @@ impl News {
             self.failed(now_ms);
         } else {
             self.whole = true;
-            self.due_ms = i64::MIN;
+            self.roster.now();
         }
     }
 
     /// Whether this answer was waited for.
     pub fn answered(&mut self, request: &str) -> bool {
-        self.asked.take_if(|(name, _)| name == request).is_some()
+        self.roster.answered(request)
     }
 
     /// The answer brought nothing, or none came.
     pub fn failed(&mut self, now_ms: i64) {
-        let pause = (TRY_AGAIN_MS << self.unheard.min(10)).min(AGAIN_MS);
-        self.unheard += 1;
-        self.due_ms = now_ms.saturating_add(pause);
+        self.roster.in_vain(now_ms);
     }
 
     /// All is as the office has it.
     pub fn later(&mut self, now_ms: i64) {
-        self.unheard = 0;
         self.whole = false;
-        self.due_ms = now_ms.saturating_add(AGAIN_MS);
+        self.roster.in_a_while(now_ms, AGAIN_MS);
     }
 
     /// Asks where it is due; when to look again.
@@ -103,22 +102,8 @@ impl News {
         if office.edition > 0 && !ours {
             return None;
         }
-        if let Some((request, sent)) = &self.asked {
-            if now_ms.saturating_sub(*sent) < PATIENCE_MS {
-                return Some(sent.saturating_add(PATIENCE_MS));
-            }
-            let request = request.clone();
-            out.push(Effect::DropRequest { request });
-            self.asked = None;
-            // Where the network has changed since, that is no reason to wait.
-            let at_once = self.due_ms == i64::MIN;
-            self.failed(now_ms);
-            if at_once {
-                self.due_ms = i64::MIN;
-            }
-        }
-        if now_ms < self.due_ms {
-            return Some(self.due_ms);
+        if let Some(at_ms) = self.roster.not_now(now_ms, out) {
+            return Some(at_ms);
         }
         let held = || held_text(state, journal).is_some_and(|t| roster_digest(&t) == office.digest);
         let ask = RosterAsk {
@@ -131,16 +116,13 @@ impl News {
             },
             at_ms: now_ms.saturating_sub(state.clock_ahead_ms),
         };
-        self.count += 1;
-        let request = format!("roster-{}", self.count);
-        self.due_ms = i64::MAX;
-        self.asked = Some((request.clone(), now_ms));
+        let (request, until) = self.roster.ask(now_ms);
         out.push(Effect::AskOffice {
             request,
             path: ROSTER_PATH.into(),
             body: ask.sign(|bytes| journal.sign_by_device(bytes)),
             address: office.address.clone(),
         });
-        Some(now_ms.saturating_add(PATIENCE_MS))
+        Some(until)
     }
 }

@@ -8,6 +8,7 @@ use standsquare_sync::{
     Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Spoken, Timers,
 };
 
+use crate::asking::{Pauses, Question};
 use crate::beside::Asking;
 use crate::map::{Map, Set};
 use crate::news::News;
@@ -35,10 +36,11 @@ pub const LOG_PATH: &str = "/v1/log";
 /// office gives frames their places about once a second.
 const LOG_FROM_MS: i64 = 2_000;
 
-/// Longest pause between two questions to the log, and how long an answer is waited for.
-/// Own choice, no source.
-const LOG_TO_MS: i64 = 10 * 60_000;
-const LOG_PATIENCE_MS: i64 = 30_000;
+/// Pauses after answers of the log that proved nothing. Own choice, no source.
+const LOG_PAUSES: Pauses = Pauses {
+    from_ms: 2 * LOG_FROM_MS,
+    to_ms: 10 * 60_000,
+};
 
 /// Frames in one question to the log: a proof of each comes back.
 const ASKED_AT_A_TIME: usize = 64;
@@ -56,19 +58,10 @@ pub struct Sending {
     /// Somebody pressed the button and has not heard yet.
     awaited: bool,
     wake_at: Option<i64>,
-    log: Log,
+    log: Question,
     news: News,
     /// What the session's other phones found.
     pub beside: Asking,
-}
-
-/// The question to the log that is on its way, and when the next is due.
-#[derive(Default)]
-struct Log {
-    asked: Option<(String, i64)>,
-    count: u64,
-    due_ms: i64,
-    unheard: u32,
 }
 
 impl Default for Sending {
@@ -79,7 +72,7 @@ impl Default for Sending {
             runs: 0,
             awaited: false,
             wake_at: None,
-            log: Log::default(),
+            log: Question::new("log", LOG_PAUSES),
             news: News::default(),
             beside: Asking::default(),
         }
@@ -125,9 +118,8 @@ impl Sending {
     /// The network came back or changed, or the app came to the foreground.
     pub fn network_changed(&mut self) {
         self.outbox.network_changed();
-        self.log.due_ms = i64::MIN;
-        self.log.unheard = 0;
-        self.news.network_changed();
+        self.log.now();
+        self.news.now();
         self.beside.now();
     }
 
@@ -157,8 +149,7 @@ impl Sending {
         let Some(attempt) = attempt_of(request) else {
             return Vec::new();
         };
-        self.log.due_ms = now_ms.saturating_add(LOG_FROM_MS);
-        self.log.unheard = 0;
+        self.log.in_a_while(now_ms, LOG_FROM_MS);
         self.beside.now();
         let commands = self.outbox.answered(attempt, receipt);
         self.obey(commands, now_ms)
@@ -167,8 +158,8 @@ impl Sending {
     /// A request ended without anything that counts. `plainly`: the office does not know
     /// this way of packing.
     pub fn failed(&mut self, request: &str, plainly: bool, now_ms: i64, random: &mut Source) {
-        if self.log.asked.as_ref().is_some_and(|(r, _)| r == request) {
-            self.log_heard(false, now_ms);
+        if self.log.answered(request) {
+            self.log.in_vain(now_ms);
         }
         if self.news.answered(request) {
             self.news.failed(now_ms);
@@ -185,11 +176,13 @@ impl Sending {
     }
 
     /// The log answered: `news` if any frame was proved.
-    pub fn log_heard(&mut self, news: bool, now_ms: i64) {
-        self.log.asked = None;
-        self.log.unheard = if news { 0 } else { self.log.unheard + 1 };
-        let pause = (LOG_FROM_MS << self.log.unheard.min(10)).min(LOG_TO_MS);
-        self.log.due_ms = now_ms.saturating_add(pause);
+    pub fn log_heard(&mut self, request: &str, news: bool, now_ms: i64) {
+        // One that was given up is as welcome.
+        self.log.answered(request);
+        match news {
+            true => self.log.in_a_while(now_ms, LOG_FROM_MS),
+            false => self.log.in_vain(now_ms),
+        }
     }
 
     /// Time has come, or something changed: what the platform is to do now.
@@ -267,7 +260,7 @@ impl Sending {
 
     /// The roster is asked for as soon as can be.
     pub fn roster_wanted(&mut self) {
-        self.news.wanted();
+        self.news.now();
     }
 
     /// Changes did not do: the whole of it is asked for.
@@ -351,33 +344,23 @@ impl Sending {
         now_ms: i64,
         out: &mut Vec<Effect>,
     ) -> Result<Option<i64>, StoreFault> {
-        if let Some((request, sent)) = &self.log.asked {
-            if now_ms.saturating_sub(*sent) < LOG_PATIENCE_MS {
-                return Ok(Some(sent.saturating_add(LOG_PATIENCE_MS)));
-            }
-            let request = request.clone();
-            out.push(Effect::DropRequest { request });
-            self.log_heard(false, now_ms);
-        }
         if !state.runs.any_not_in_log() {
             return Ok(None);
         }
-        if now_ms < self.log.due_ms {
-            return Ok(Some(self.log.due_ms));
+        if let Some(at_ms) = self.log.not_now(now_ms, out) {
+            return Ok(Some(at_ms));
         }
         let frames = asked_of_the_log(state, journal)?;
-        self.log.count += 1;
-        let request = format!("log-{}", self.log.count);
+        let (request, until) = self.log.ask(now_ms);
         self.remember(&request, now_ms);
         let seen = state.checkpoint().map_or(0, |seen| seen.size);
         out.push(Effect::AskOffice {
-            request: request.clone(),
+            request,
             path: LOG_PATH.into(),
             body: Ask { seen, frames }.encode(),
             address: String::new(),
         });
-        self.log.asked = Some((request, now_ms));
-        Ok(Some(now_ms.saturating_add(LOG_PATIENCE_MS)))
+        Ok(Some(until))
     }
 
     fn remember(&mut self, request: &str, now_ms: i64) {

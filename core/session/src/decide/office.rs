@@ -295,7 +295,7 @@ fn log_answer(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outco
             // A record that cannot be read is told by the next act that needs it.
             let asked = asked_of_the_log(c.state, c.journal).unwrap_or_default();
             let fresh: Vec<_> = asked.into_iter().filter(|id| proved.contains(id)).collect();
-            c.sending.log_heard(!fresh.is_empty(), now_ms);
+            c.sending.log_heard(request, !fresh.is_empty(), now_ms);
             match Bundle::note(body) {
                 Ok(checkpoint) if !fresh.is_empty() => Outcome::fact(Fact::Logged {
                     frames: fresh.into_iter().map(Into::into).collect(),
