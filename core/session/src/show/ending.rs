@@ -53,7 +53,7 @@ impl Glass<'_> {
                     .into_iter()
                     .chain(self.beside_note(s, &v.dog))
                     .collect(),
-                whereabouts: self.whereabouts(v),
+                whereabouts: self.whereabouts(s, v),
             })
             .collect();
         let closed_at_office = self.state.office_holds(s.closing_run);

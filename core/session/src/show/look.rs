@@ -132,7 +132,7 @@ impl Glass<'_> {
                     let mut notes = vec![outcome_text(&st.outcome)];
                     notes.extend(row_notes(v, st));
                     PageLine {
-                        whereabouts: Some(self.whereabouts(v)),
+                        whereabouts: Some(self.whereabouts(s, v)),
                         open: history_of(&st.chip),
                         ..page_line(&v.dog, shown(&st.dog), notes)
                     }

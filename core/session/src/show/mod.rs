@@ -231,11 +231,11 @@ impl Glass<'_> {
         }
     }
 
-    fn whereabouts(&self, visit: &Visit) -> Whereabouts {
-        match (
-            self.state.runs.in_log(visit.run),
-            self.state.office_holds(visit.run),
-        ) {
+    /// Where the record of a dog is. One that awaits a signature has none of its own to go
+    /// with; what was done with it goes with the session's closing.
+    fn whereabouts(&self, s: &Session, visit: &Visit) -> Whereabouts {
+        let run = visit.run.or(s.closing_run);
+        match (self.state.runs.in_log(run), self.state.office_holds(run)) {
             (true, _) => Whereabouts::InLog,
             (false, true) => Whereabouts::AtOffice,
             (false, false) => Whereabouts::OnPhone,
@@ -274,7 +274,7 @@ impl Glass<'_> {
             },
             whereabouts: visit
                 .filter(|v| v.fully_signed)
-                .map(|v| self.whereabouts(v)),
+                .map(|v| self.whereabouts(s, v)),
             call: match state {
                 DogState::Waiting if free && why_not.is_none() => {
                     Some(Act::CallDog { dog: dog_id() })
