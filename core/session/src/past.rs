@@ -14,7 +14,7 @@ use crate::view::Text;
 use standsquare_measuring::dates::day;
 use standsquare_measuring::order;
 
-/// Events read at a time. Own choice.
+/// Events read at a time. Own choice, no source.
 const AT_A_TIME: u64 = 2_048;
 
 /// A roster that was taken in earlier.

@@ -26,20 +26,20 @@ pub const SOFTWARE: &str = concat!("standsquare ", env!("CARGO_PKG_VERSION"));
 /// File name of the journal in the phone's folder.
 pub const JOURNAL_FILE: &str = "journal.sqlite";
 
-/// Events taken in at a time: what is read lies in memory meanwhile. Own choice.
+/// Events taken in at a time: what is read lies in memory meanwhile. Own choice, no source.
 const AT_A_TIME: u64 = 4_096;
 
-/// Events after which, with a dog in hand, what they came to is kept. Own choice: about a
+/// Events after which, with a dog in hand, what they came to is kept. Own choice, no source: about a
 /// dog's.
 const KEPT_AFTER: u64 = 24;
 
 /// Events of a large journal looked through at a tick, which comes a few times a second.
-/// Own choice: a few milliseconds' work.
+/// Own choice, no source: a few milliseconds' work.
 const LOOKED_AT_A_TICK: u64 = 2_000;
 
 /// Nobody taps on purpose what has been on the glass for less: milliseconds. A tap so
 /// early was meant for what was there before, or is the second half of a double tap.
-/// Own choice: about the time in which a person reacts to what they see.
+/// Own choice, no source: about the time in which a person reacts to what they see.
 const TOO_YOUNG_MS: i64 = 300;
 
 /// What is said when the file was found damaged.

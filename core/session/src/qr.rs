@@ -26,22 +26,18 @@ const PIECE_IN_TURN: usize = 176;
 /// The codes of `text`, which is a name and base45, to be shown in turn. `None` if it is too
 /// long even for that.
 pub fn in_turn(text: &str) -> Option<Vec<QrMatrix>> {
-    let texts = pieces::texts(text, LONGEST_IN_TURN, PIECE_IN_TURN).ok()?;
-    let largest = Version::new(LARGEST_IN_TURN);
-    texts
-        .iter()
-        .map(|t| made(t, &[QrCodeEcc::Medium], largest))
-        .collect()
+    all_of(&pieces::texts(text, LONGEST_IN_TURN, PIECE_IN_TURN).ok()?)
 }
 
 /// The codes of bytes that are no text, to be shown in turn.
 pub fn bytes_in_turn(bytes: &[u8]) -> Option<Vec<QrMatrix>> {
-    let texts = pieces::pieces_of(bytes, PIECE_IN_TURN).ok()?;
+    all_of(&pieces::pieces_of(bytes, PIECE_IN_TURN).ok()?)
+}
+
+fn all_of(texts: &[String]) -> Option<Vec<QrMatrix>> {
     let largest = Version::new(LARGEST_IN_TURN);
-    texts
-        .iter()
-        .map(|t| made(t, &[QrCodeEcc::Medium], largest))
-        .collect()
+    let one = |text: &String| made(text, &[QrCodeEcc::Medium], largest);
+    texts.iter().map(one).collect()
 }
 
 /// The code of `text` with as much of it repeatable as fits: a quarter of it may be spoilt

@@ -25,7 +25,7 @@ const TOLD: Kind = Kind {
     domain: b"standsquare beside 1\0",
 };
 
-/// Most dogs told of in one answer. Own choice: two phones' longest day.
+/// Most dogs told of in one answer. Own choice, no source: two phones' longest day.
 pub const MOST: usize = 2_000;
 
 /// A dog that a phone left to another table: no result of its own.

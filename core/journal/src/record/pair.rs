@@ -19,7 +19,7 @@ const KIND: Kind = Kind {
 
 const WHAT: &str = "the other phone of a session";
 
-/// Longest name of a venue, bytes. Own choice: what a phone lets nobody type.
+/// Longest name of a venue, bytes. Own choice, no source: what a phone lets nobody type.
 const LONGEST: usize = 400;
 
 /// What one phone tells the other.

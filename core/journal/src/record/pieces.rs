@@ -18,7 +18,7 @@ const BEGINS: &str = "SSC1:";
 /// error correction, which a phone's camera takes from another phone's screen.
 pub const PIECE: usize = 440;
 
-/// Most pieces of one whole: about a day's dogs. Own choice: beyond it a file is quicker.
+/// Most pieces of one whole: about a day's dogs. Own choice, no source: beyond it a file is quicker.
 pub const MOST: usize = 1_000;
 
 #[derive(Encode)]

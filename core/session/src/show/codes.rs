@@ -10,8 +10,8 @@ use crate::view::*;
 
 use standsquare_journal::record::dogs::Came;
 
-/// How long each of several codes is shown, milliseconds: own choice, two to three looks of a
-/// camera that takes a few pictures a second.
+/// How long each of several codes is shown, milliseconds. Own choice, no source: two to three
+/// looks of a camera that takes a few pictures a second.
 const EACH_MS: i64 = 800;
 
 /// A line of what codes say.
