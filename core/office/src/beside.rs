@@ -4,7 +4,7 @@ use ed25519_dalek::Signer;
 use standsquare_journal::record::fact::Statement;
 use standsquare_journal::record::statement_hash;
 use standsquare_sync::SignedFault;
-use standsquare_sync::beside::{BesideAsk, MOST, Paired, SETTLES, Told, ToldDog};
+use standsquare_sync::beside::{BesideAsk, MOST, Paired, Told, ToldDog, settles};
 
 use crate::db::{self, DbFault, Row, Sql};
 use crate::state::OfficeState;
@@ -80,7 +80,7 @@ fn look(
     for device in all.iter().map(|p| *p.device_key) {
         let aside = sql.one(
             "SELECT MIN(received_ms) FROM frames
-             WHERE body = $1 AND device_key = $2 AND state = 3 AND reason = 'fork'",
+             WHERE body = $1 AND device_key = $2 AND state = 3 AND state <> 1 AND reason = 'fork'",
             &[office.body(), device.into()],
         )?;
         let any = aside.map_or(Ok(None), |row| row.maybe_int(0))?.is_some();
@@ -133,10 +133,6 @@ fn dog(row: &Row) -> Result<ToldDog, DbFault> {
         chip: row.text(3)?,
         came: statement.outcome.word(),
         statement: statement_hash(&bytes).into(),
-        settles: statement
-            .flags
-            .into_iter()
-            .filter(|f| f.starts_with(SETTLES) || f.starts_with("settled-"))
-            .collect(),
+        settles: statement.flags.into_iter().filter(|f| settles(f)).collect(),
     })
 }

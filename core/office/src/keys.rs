@@ -366,7 +366,7 @@ pub(crate) fn said(office: &OfficeState, sql: &mut dyn Sql) -> Result<Said, DbFa
 }
 
 /// Chips of the measures that this key had a part in: a measurer's, of every journal that it
-/// is in, or the phone's own.
+/// is in or that it signed in from their own phone, or the phone's own.
 fn chips_signed_with(
     office: &OfficeState,
     sql: &mut dyn Sql,
@@ -377,7 +377,12 @@ fn chips_signed_with(
          UNION
          SELECT v.chip FROM visits v JOIN people p
            ON p.body = v.body AND p.device_key = v.device_key AND p.journal = v.journal
-         WHERE v.body = $1 AND p.key = $2",
+         WHERE v.body = $1 AND p.key = $2
+         UNION
+         SELECT v.chip FROM visits v JOIN signed_elsewhere e
+           ON e.body = v.body AND e.session = v.session AND e.device_key = v.device_key
+          AND e.journal = v.journal AND e.visit = v.visit
+         WHERE v.body = $1 AND e.key = $2",
         &[office.body(), (*key).into()],
     )?;
     rows.iter().map(|row| row.text(0)).collect()

@@ -2,6 +2,7 @@
 
 mod support;
 
+use ed25519_dalek::SigningKey;
 use standsquare_journal::record::notice::{KeyRing, Notice, Says, Standing, Why};
 use standsquare_office::OfficeState;
 use standsquare_office::accounts::{Role, Worker};
@@ -281,4 +282,48 @@ fn notices_go_out_with_the_roster_and_only_what_is_new() {
     assert_eq!(read(second.number).notices, [] as [&str; 0]);
     // Whoever has nothing is given all.
     assert_eq!(read(0).notices, [text]);
+}
+
+/// A journal in which Bram's signature came from a phone of his own, by this key.
+fn signed_elsewhere(key: &SigningKey) -> Pen {
+    let mut pen = Pen::new(1);
+    pen.set_up();
+    let pip = pen.statement(1, "Pip", "999000000112233");
+    pen.state(&pip);
+    pen.sign(&pip, "ottoline", &person_key("ottoline"));
+    pen.sign_elsewhere(&pip, "bram", key);
+    pen.seal();
+    pen
+}
+
+#[test]
+fn a_signature_from_another_phone_counts_by_what_the_office_said_of_its_key() {
+    // A key that this office knows of nobody: whoever has the phone may have made it.
+    let unknown = office();
+    let stranger = SigningKey::from_bytes(&[77; 32]);
+    held(&unknown, &signed_elsewhere(&stranger).frames);
+    assert_eq!(points(&unknown), [["key-unknown"]]);
+    // Bram's own, made in another phone's journal and said to be his.
+    let known = office();
+    let enrolled = Says::Enrolled {
+        from_ms: 0,
+        until_ms: None,
+    };
+    let mut other = Pen::new(2);
+    other.session = [2; 16];
+    other.set_up();
+    other.seal();
+    held(&known, &other.frames);
+    held(&known, &signed_elsewhere(&person_key("bram")).frames);
+    assert_eq!(
+        points(&known),
+        [["key-unknown"]],
+        "nothing was said of it yet"
+    );
+    speak(&known, "bram", 1, enrolled).expect("said");
+    assert_eq!(points(&known), [[] as [&str; 0]]);
+    // Lost since: what it signed on other phones is looked at again.
+    let from_ms = first_signed(&known);
+    speak(&known, "bram", 2, revoked(from_ms, Why::Exposed)).expect("said");
+    assert_eq!(points(&known), [["key-revoked"]]);
 }

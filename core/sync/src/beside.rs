@@ -53,6 +53,11 @@ pub fn settling(stands_here: bool, statement: &[u8; 32], came: &str) -> [String;
     [which.to_owned(), format!("{SETTLES}{hash}:{came}")]
 }
 
+/// Whether a flag is one of those of [`settling`].
+pub fn settles(flag: &str) -> bool {
+    flag.starts_with(SETTLES) || flag == SETTLED_HERE || flag == SETTLED_THERE
+}
+
 /// What one phone has on record of a dog.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Side<'a> {

@@ -17,3 +17,19 @@ CREATE TABLE objections (
 );
 
 CREATE INDEX objections_by_words ON objections (body, device_key, journal, words_id);
+
+-- Keys of signatures that came from the signers' own phones: the journal they are in never
+-- made those keys, and whose they are only the office's notices say.
+CREATE TABLE signed_elsewhere (
+    body       TEXT    NOT NULL,
+    session    BYTEA   NOT NULL,
+    device_key BYTEA   NOT NULL,
+    journal    BYTEA   NOT NULL,
+    visit      BIGINT  NOT NULL,
+    seq        BIGINT  NOT NULL,   -- of the event
+    person     TEXT    NOT NULL,
+    key        BYTEA   NOT NULL,
+    PRIMARY KEY (body, session, device_key, journal, visit, seq)
+);
+
+CREATE INDEX signed_elsewhere_by_key ON signed_elsewhere (body, key);

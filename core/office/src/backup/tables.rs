@@ -136,6 +136,18 @@ const SPECS: &[Spec] = &[
         ],
         &["number", "seq", "signed_ms", "signature"],
     ),
+    (
+        "signed_elsewhere",
+        &[
+            ("body", Text),
+            ("session", Bytes),
+            ("device_key", Bytes),
+            ("journal", Bytes),
+            ("visit", Int),
+            ("seq", Int),
+        ],
+        &["person", "key"],
+    ),
     ("derived", &[("body", Text)], &["edition"]),
     (
         "decisions",

@@ -2,7 +2,7 @@
 
 use standsquare_journal::record::Event;
 use standsquare_journal::record::fact::Fact;
-use standsquare_journal::record::notice::Notice;
+use standsquare_journal::record::notice::{Notice, Standing};
 use standsquare_sync::Frame;
 use std::collections::BTreeSet;
 
@@ -32,10 +32,11 @@ pub(super) fn said(notices: &[String], office_key: &[u8; 32]) -> Result<Said, Do
     Ok(said)
 }
 
-/// Whether a key that signed under this head, or the phone's, counted no more when it did.
+/// Whether a key that signed under this head, or the phone's, counted no more when it did, or
+/// one of another phone is not known as the signer's.
 pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, said: &Said) -> bool {
     let mut wanted = [0; 32];
-    if said.is_empty() || hex::decode_to_slice(head, &mut wanted).is_err() {
+    if hex::decode_to_slice(head, &mut wanted).is_err() {
         return false;
     }
     let over = |key: &[u8; 32], at_ms: i64| {
@@ -59,8 +60,17 @@ pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, sa
                 over(&frame.device_key, event.at_ms)
                     || key.is_some_and(|key| over(key, event.at_ms))
             }
-            Fact::SignedElsewhere { head: h, key, .. } if *h == wanted => {
-                over(&frame.device_key, event.at_ms) || over(&key, event.at_ms)
+            // A journal vouches for the keys that were made in it, and for no other.
+            Fact::SignedElsewhere {
+                person,
+                head: h,
+                key,
+                ..
+            } if *h == wanted => {
+                let standing = said.ring.standing(&person, &key, event.at_ms);
+                over(&frame.device_key, event.at_ms)
+                    || over(&key, event.at_ms)
+                    || matches!(standing, Standing::Unknown | Standing::NotTheirs)
             }
             _ => false,
         })

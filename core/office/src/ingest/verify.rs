@@ -246,6 +246,8 @@ pub enum Change {
         at_ms: i64,
         /// The signature.
         signature: [u8; 64],
+        /// The key, where it came from the signer's own phone.
+        elsewhere: Option<[u8; 32]>,
     },
 }
 
@@ -480,7 +482,7 @@ impl Walk<'_> {
             } => {
                 let dogs = self.list.iter().flat_map(|list| list.of(&person));
                 for visit in dogs.map(|dog| dog.visit).collect::<Vec<_>>() {
-                    self.signed(seq, at_ms, visit, &person, &signature)?;
+                    self.signed(seq, at_ms, visit, &person, &signature, None)?;
                 }
             }
             // The chain's check has verified it over the statement last put up.
@@ -489,13 +491,14 @@ impl Walk<'_> {
                 person,
                 signature,
                 ..
-            }
-            | Fact::SignedElsewhere {
+            } => self.signed(seq, at_ms, visit, &person, &signature, None)?,
+            Fact::SignedElsewhere {
                 visit,
                 person,
                 signature,
+                key,
                 ..
-            } => self.signed(seq, at_ms, visit, &person, &signature)?,
+            } => self.signed(seq, at_ms, visit, &person, &signature, Some(*key))?,
             _ => {}
         }
         Ok(())
@@ -509,6 +512,7 @@ impl Walk<'_> {
         visit: u32,
         person: &str,
         signature: &[u8; 64],
+        elsewhere: Option<[u8; 32]>,
     ) -> Result<(), Refusal> {
         let session = self.now.session.ok_or(Refusal::Statement(seq))?;
         let known = self.now.people.get(person);
@@ -520,6 +524,7 @@ impl Walk<'_> {
             seq,
             at_ms,
             signature: *signature,
+            elsewhere,
         });
         Ok(())
     }

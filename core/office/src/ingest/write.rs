@@ -415,6 +415,7 @@ pub(super) fn change(
             seq,
             at_ms,
             signature,
+            elsewhere,
         } => {
             sql.put(
                 match row {
@@ -436,6 +437,24 @@ pub(super) fn change(
                     ],
                 ),
             )?;
+            if let Some(key) = elsewhere {
+                let [body, device_key, journal] = new.journal();
+                sql.put(
+                    "INSERT INTO signed_elsewhere
+                     (body, session, device_key, journal, visit, seq, person, key)
+                     VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+                    &[
+                        body,
+                        session.id.into(),
+                        device_key,
+                        journal,
+                        i64::from(*visit).into(),
+                        (*seq).into(),
+                        person.as_str().into(),
+                        (*key).into(),
+                    ],
+                )?;
+            }
         }
     }
     Ok(())

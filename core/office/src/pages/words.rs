@@ -43,6 +43,9 @@ pub fn point(point: &Point) -> String {
         "unsigned" => "closed without every measurer's signature".into(),
         "referred" => "referred to the league".into(),
         "key-revoked" => "signed with a key that counted no more".into(),
+        "key-unknown" => {
+            "signed on another phone with a key that this office has said nothing of".into()
+        }
         "key-not-theirs" => "signed with a key that is somebody else's".into(),
         "key-over" => "signed after the key's time was over".into(),
         "key-not-yet" => "signed before the key's time began".into(),

@@ -15,6 +15,8 @@ pub struct Signer {
     pub number: String,
     /// The key that they signed with, as far as it is known.
     pub key: Option<[u8; 32]>,
+    /// It came from their own phone: the journal that it is in never made the key.
+    pub elsewhere: bool,
     /// When, by the phone's clock, Unix milliseconds.
     pub signed_ms: i64,
     /// When it came in, by the office's clock; `None` where that does not matter.
@@ -33,6 +35,8 @@ pub(super) fn points_of_keys(measure: &Measure, said: &Said) -> Vec<Point> {
             .get(key)
             .filter(|(from_ms, _)| signer.signed_ms >= *from_ms);
         let point = match (standing, revoked) {
+            // A journal vouches for the keys that were made in it, and for no other.
+            (Standing::Unknown, None) if signer.elsewhere => Some(("key-unknown", String::new())),
             (Standing::NotTheirs, _) => Some(("key-not-theirs", String::new())),
             (Standing::Revoked { from_ms, why }, _) => Some(("key-revoked", since(why, from_ms))),
             (_, Some((from_ms, why))) => Some(("key-revoked", since(*why, *from_ms))),

@@ -41,7 +41,7 @@ impl Point {
             | "chip-other-form" | "settled-here" | "settled-there" | "measured-elsewhere" => 0,
             "chip-differs" | "book-chip-differs" => 100,
             "phones-differ" => 95,
-            "key-revoked" | "key-not-theirs" | "phone-revoked" => 92,
+            "key-revoked" | "key-not-theirs" | "key-unknown" | "phone-revoked" => 92,
             "contradiction" | "measurers-differ" | "measurers-refer" | "referred" => 90,
             "objection" => 88,
             "measures-differ" | "differ-refer" | "differ-further" | "book-measure-differs" => 85,

@@ -49,7 +49,11 @@ macro_rules! measures_of {
                  WHERE o.body = v.body AND o.session = v.session
                    AND o.device_key = v.device_key AND o.journal = v.journal
                    AND o.visit = v.visit),
-                (SELECT MAX(p.nth) FROM packs p WHERE p.body = v.body)
+                (SELECT MAX(p.nth) FROM packs p WHERE p.body = v.body),
+                (SELECT MAX(e.seq) FROM signed_elsewhere e
+                 WHERE e.body = v.body AND e.session = v.session
+                   AND e.device_key = v.device_key AND e.journal = v.journal
+                   AND e.visit = v.visit)
          FROM visits v JOIN sessions s
            ON s.body = v.body AND s.year = v.year AND s.session = v.session
           AND s.device_key = v.device_key AND s.journal = v.journal
@@ -105,8 +109,8 @@ fn refresh_rows(
         Some(_) => keys::said(office, sql)?,
         None => Said::default(),
     };
-    if !said.is_empty() {
-        for (row, measure) in rows.iter().zip(&mut measures) {
+    for (row, measure) in rows.iter().zip(&mut measures) {
+        if !said.is_empty() || row.maybe_int(20)?.is_some() {
             measure.signers = signers(office, sql, row, &said)?;
         }
     }
@@ -170,7 +174,11 @@ fn signers(
         "SELECT g.person, g.number, g.signed_ms, g.seq, g.signature,
                 (SELECT p.key FROM people p
                  WHERE p.body = g.body AND p.device_key = g.device_key
-                   AND p.journal = g.journal AND p.person = g.person)
+                   AND p.journal = g.journal AND p.person = g.person),
+                (SELECT e.key FROM signed_elsewhere e
+                 WHERE e.body = g.body AND e.session = g.session
+                   AND e.device_key = g.device_key AND e.journal = g.journal
+                   AND e.visit = g.visit AND e.seq = g.seq)
          FROM signatures g
          WHERE g.body = $1 AND g.year = $2 AND g.session = $3 AND g.device_key = $4
            AND g.journal = $5 AND g.visit = $6
@@ -188,13 +196,17 @@ fn signers(
     let mut signers = Vec::new();
     for line in signed {
         let person = line.text(0)?;
-        let key = said.key_used(
-            &person,
-            line.maybe_array(5)?,
-            &head,
-            &statement,
-            &line.array(4)?,
-        );
+        let elsewhere = line.maybe_array(6)?;
+        let key = match elsewhere {
+            Some(_) => elsewhere,
+            None => said.key_used(
+                &person,
+                line.maybe_array(5)?,
+                &head,
+                &statement,
+                &line.array(4)?,
+            ),
+        };
         let received_ms = match key.is_some_and(|key| said.revoked.contains_key(&key)) {
             true => received(office, sql, device, journal, line.int(3)?)?,
             false => None,
@@ -203,6 +215,7 @@ fn signers(
             person,
             number: line.text(1)?,
             key,
+            elsewhere: elsewhere.is_some(),
             signed_ms: line.int(2)?,
             received_ms,
         });

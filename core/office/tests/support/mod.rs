@@ -201,6 +201,21 @@ impl Pen {
         });
     }
 
+    /// The same from a phone of the signer's own.
+    pub fn sign_elsewhere(&mut self, statement: &Statement, person: &str, key: &SigningKey) {
+        let head = self.stated_head(statement);
+        let signature = key.sign(&sign_off_bytes(&head, &statement.encode()));
+        self.write(Fact::SignedElsewhere {
+            visit: statement.visit,
+            person: person.into(),
+            alg: ALG_ED25519,
+            head: head.into(),
+            signature: signature.to_bytes().into(),
+            key: key.verifying_key().to_bytes().into(),
+            device_key: [9; 32].into(),
+        });
+    }
+
     /// The head after the statement's event, worked out from the run.
     fn stated_head(&self, statement: &Statement) -> Hash {
         let mut after = None;
