@@ -23,6 +23,8 @@ impl Count {
 pub struct Counts {
     /// Posts that were answered with a receipt.
     pub posts: Count,
+    /// Posts that came in packets, answered in whatever way.
+    pub posts_in_packets: Count,
     /// Posts that were refused as a whole.
     pub posts_refused: Count,
     /// Frames named as held.
@@ -48,6 +50,11 @@ impl Counts {
     pub fn text(&self) -> String {
         let all = [
             ("posts", "Posts answered with a receipt", &self.posts),
+            (
+                "posts_in_packets",
+                "Posts that came in packets",
+                &self.posts_in_packets,
+            ),
             (
                 "posts_refused",
                 "Posts refused as a whole",

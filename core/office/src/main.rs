@@ -21,6 +21,10 @@ struct Arguments {
     /// Address to listen at; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:0")]
     listen: SocketAddr,
+    /// Address to take posts in packets (UDP) at, where that is not the same as HTTP's: phones
+    /// send them to the host and port of the address that their code named
+    #[arg(long, value_name = "ADDRESS")]
+    packets: Option<SocketAddr>,
     /// Be the office of the invented league, with a key that protects nothing
     #[arg(long)]
     demo: bool,
@@ -134,6 +138,7 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
             .await
             .map_err(|e| format!("cannot listen at {}: {e}", arguments.listen))?;
         let address = listener.local_addr()?;
+        let packets = open_to_packets(arguments.packets.unwrap_or(address)).await;
         // The one line on standard output: whoever started this reads it.
         let scheme = if tls.is_some() { "https" } else { "http" };
         let line = serde_json::json!({
@@ -146,13 +151,25 @@ fn start(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
         match tls {
             Some(settings) => {
                 let listener = web::tls::TlsListener::new(listener, settings)?;
-                web::run(listener, office, doors, asked_to_stop()).await?;
+                web::run(listener, packets, office, doors, asked_to_stop()).await?;
             }
-            None => web::run(listener, office, doors, asked_to_stop()).await?,
+            None => web::run(listener, packets, office, doors, asked_to_stop()).await?,
         }
         tracing::info!("the office is closed");
         Ok(())
     })
+}
+
+/// The door for posts in packets. The port may be taken by another program; phones
+/// reach the office over connections then.
+async fn open_to_packets(at: SocketAddr) -> Option<tokio::net::UdpSocket> {
+    match web::packets::listen(at).await {
+        Ok(socket) => Some(socket),
+        Err(fault) => {
+            tracing::warn!("no posts in packets (UDP) at {at}: {fault}");
+            None
+        }
+    }
 }
 
 fn verify(file: &Path, key: &str) -> Result<(), Box<dyn Error>> {

@@ -262,6 +262,7 @@ impl World {
                     );
                 }
                 Command::WakeAt { at_ms } => self.arrange(at_ms, Happens::Wake { phone, life }),
+                Command::Fly { .. } => unreachable!("they post over connections only"),
                 Command::Drop { .. } => {}
             }
         }

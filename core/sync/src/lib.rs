@@ -17,6 +17,7 @@ pub mod json;
 mod lean;
 pub mod log;
 mod outbox;
+pub mod packets;
 mod post;
 mod receipt;
 pub mod roster;

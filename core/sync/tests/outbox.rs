@@ -12,10 +12,14 @@ fn receipt(held: &[[u8; 32]], refused: &[([u8; 32], String)]) -> Receipt {
     }
 }
 
+fn frame(n: u8) -> Vec<u8> {
+    vec![n; 5]
+}
+
 fn outbox(frames: u8) -> Outbox {
     let mut outbox = Outbox::new(Timers::default());
     for n in 0..frames {
-        let bytes = vec![n; 5];
+        let bytes = frame(n);
         outbox.add(frame_id(&bytes), bytes);
     }
     outbox
@@ -204,22 +208,28 @@ proptest! {
     #[test]
     fn everything_arrives_in_the_end(
         frames in 1u8..100,
+        flies: bool,
         fates in prop::collection::vec((0u8..4, any::<u64>()), 0..60),
     ) {
         let mut outbox = outbox(frames);
+        if flies {
+            outbox = outbox.flying();
+        }
         let mut held = std::collections::BTreeSet::new();
         let mut now = 0;
         let quiet = std::iter::repeat((3u8, 0u64));
         for (fate, entropy) in fates.into_iter().chain(quiet).take(200) {
+            let told = held.clone();
             for command in outbox.wake(now, entropy) {
                 match command {
-                    Command::Post { attempt, body } => {
+                    // Packets may come to nothing, be answered first, or after the connection.
+                    Command::Post { attempt, body } | Command::Fly { attempt, body } => {
                         let ids: Vec<_> = frames_of(&body, Limits::default(), None)
                             .expect("a body that the office takes")
                             .iter()
                             .map(|f| frame_id(f))
                             .collect();
-                        prop_assert!(ids.iter().all(|id| !held.contains(id)));
+                        prop_assert!(ids.iter().all(|id| !told.contains(id)));
                         match fate {
                             0 => {}
                             1 => outbox.failed(attempt, now, entropy),
@@ -260,4 +270,50 @@ fn a_phone_that_nobody_hears_all_day_does_not_post_without_end() {
     assert_eq!(posts(&outbox.wake(now, 7)).len(), 1);
     let wake = next_wake(&outbox.wake(now, 7));
     assert!(wake - now <= 100, "rivals come quickly again");
+}
+
+fn flies(commands: &[Command]) -> Vec<u64> {
+    let flown = commands.iter().filter_map(|c| match c {
+        Command::Fly { attempt, .. } => Some(*attempt),
+        _ => None,
+    });
+    flown.collect()
+}
+
+#[test]
+fn packets_go_first_and_connections_wait_for_them_where_they_came_through_before() {
+    let mut outbox = outbox(1).flying();
+    let commands = outbox.wake(0, 0);
+    // Not yet known whether they come through: a connection is opened at once.
+    let flown = flies(&commands);
+    assert_eq!((flown.len(), posts(&commands).len()), (1, 1));
+    let ids = vec![frame_id(&frame(0))];
+    let drops = outbox.answered(flown[0], &receipt(&ids, &[]));
+    assert!(matches!(drops[..], [Command::Drop { .. }]));
+    outbox.wake(300, 0);
+    // The next dog: packets alone, as long as they may need.
+    outbox.add(frame_id(&frame(1)), frame(1));
+    let commands = outbox.wake(10_000, 0);
+    assert_eq!((flies(&commands).len(), posts(&commands).len()), (1, 0));
+    assert!(posts(&outbox.wake(10_900, 0)).is_empty());
+    let commands = outbox.wake(11_200, 0);
+    assert_eq!((flies(&commands).len(), posts(&commands).len()), (0, 1));
+}
+
+#[test]
+fn packets_that_connections_outrun_twice_are_left_off_until_the_network_changes() {
+    let mut outbox = outbox(0).flying();
+    for n in 0..4 {
+        outbox.add(frame_id(&frame(n)), frame(n));
+        let now = i64::from(n) * 10_000;
+        let commands = outbox.wake(now, 0);
+        assert_eq!(flies(&commands).len(), usize::from(n < 2), "post {n}");
+        let first = outbox.answered(posts(&commands)[0], &receipt(&[frame_id(&frame(n))], &[]));
+        // The packets are given up.
+        assert_eq!(first.len(), usize::from(n < 2));
+        outbox.wake(now + 500, 0);
+    }
+    outbox.network_changed();
+    outbox.add(frame_id(&frame(9)), frame(9));
+    assert_eq!(flies(&outbox.wake(50_000, 0)).len(), 1);
 }

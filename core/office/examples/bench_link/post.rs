@@ -42,6 +42,11 @@ impl Place {
         }
     }
 
+    /// Where it is.
+    pub fn address(&self) -> SocketAddr {
+        self.address
+    }
+
     /// The same, writing so many bytes at once: the other end can read what is in a TLS record
     /// only when all of it is there.
     pub fn writing(self, once: usize) -> Place {

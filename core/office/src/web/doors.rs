@@ -44,7 +44,7 @@ impl Doors {
     }
 
     /// Whether somebody at this address may come in now.
-    fn opens_to(&self, address: IpAddr) -> bool {
+    pub(super) fn opens_to(&self, address: IpAddr) -> bool {
         if self.knocks.len() > REMEMBERED {
             self.knocks.retain_recent();
         }

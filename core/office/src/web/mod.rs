@@ -7,6 +7,7 @@ mod hoops;
 mod keys;
 mod looking;
 mod more;
+pub mod packets;
 mod packs;
 mod paper;
 mod phones;
@@ -31,6 +32,8 @@ use maud::Markup;
 use standsquare_sync::Limits;
 use std::net::SocketAddr;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
+use tokio::net::UdpSocket;
+use tokio::task::JoinHandle;
 use tower_http::set_header::SetResponseHeaderLayer;
 
 use crate::db::DbFault;
@@ -127,12 +130,13 @@ fn router_behind(office: OfficeState, doors: Doors) -> Router {
         .with_state(office)
 }
 
-/// Serves until `stop` is done, behind these doors.
+/// Serves until `stop` is done, behind these doors; posts in packets come in at `packets`.
 ///
 /// # Errors
 /// Whatever the listening socket says.
 pub async fn run<L: Listener<Addr = SocketAddr>>(
     listener: L,
+    packets: Option<UdpSocket>,
     office: OfficeState,
     doors: Doors,
     stop: impl Future<Output = ()> + Send + 'static,
@@ -141,9 +145,11 @@ where
     Peer: for<'a> Connected<IncomingStream<'a, L>>,
 {
     let logging = tokio::spawn(keep_the_log(office.clone()));
+    let packets = packets.map(|at| tokio::spawn(packets::run(at, office.clone(), doors.clone())));
     let routes = router_behind(office, doors).into_make_service_with_connect_info::<Peer>();
     let served = serve(listener, routes).with_graceful_shutdown(stop).await;
     logging.abort();
+    packets.inspect(JoinHandle::abort);
     served
 }
 

@@ -6,6 +6,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use standsquare_sync::BodyFault;
 use standsquare_sync::log::Ask;
+use tokio::task::JoinError;
 
 use super::arriving::{Arrived, arrive};
 use super::signed_in::Visitor;
@@ -39,28 +40,46 @@ pub(super) async fn roster(
 }
 
 pub(super) async fn frames(State(office): State<OfficeState>, body: Body) -> Response {
-    let at_ms = now_ms();
-    let here = office.clone();
     let done = match arrive(&office, body).await {
         Arrived::Early(receipt) => Ok(Ok(receipt)),
         Arrived::TooLarge(fault) => Ok(Err(fault.into())),
         // Nobody is there to hear it.
         Arrived::CutOff => return StatusCode::BAD_REQUEST.into_response(),
-        Arrived::Whole(body) => {
-            let done = tokio::task::spawn_blocking(move || here.ingest(&body, at_ms)).await;
-            office.arrivals().notify_waiters();
-            done
-        }
+        Arrived::Whole(body) => take_in(&office, body).await,
     };
+    match told(&office, done) {
+        (StatusCode::OK, receipt) => {
+            ([(header::CONTENT_TYPE, RECEIPT_TYPE)], receipt).into_response()
+        }
+        (status, why) => {
+            let kind = [(header::CONTENT_TYPE, "text/plain; charset=utf-8")];
+            (status, kind, why).into_response()
+        }
+    }
+}
+
+/// What came of a post: a receipt, a fault, or a panic on the thread that took it in.
+pub(super) type Done = Result<Result<Vec<u8>, IngestFault>, JoinError>;
+
+/// Takes in a post that is all here.
+pub(super) async fn take_in(office: &OfficeState, body: Vec<u8>) -> Done {
+    let here = office.clone();
+    let done = tokio::task::spawn_blocking(move || here.ingest(&body, now_ms())).await;
+    office.arrivals().notify_waiters();
+    done
+}
+
+/// What is answered to a post: a receipt, or in words what is wrong.
+pub(super) fn told(office: &OfficeState, done: Done) -> (StatusCode, Vec<u8>) {
     let counts = office.counts();
     match &done {
         Ok(Ok(_)) => counts.posts.count(1),
         Ok(Err(IngestFault::Body(_))) => counts.posts_refused.count(1),
         _ => counts.faults.count(1),
     }
-    let plain = |status: StatusCode, why: String| (status, why + "\n").into_response();
+    let plain = |status: StatusCode, why: String| (status, (why + "\n").into_bytes());
     match done {
-        Ok(Ok(receipt)) => ([(header::CONTENT_TYPE, RECEIPT_TYPE)], receipt).into_response(),
+        Ok(Ok(receipt)) => (StatusCode::OK, receipt),
         Ok(Err(IngestFault::Body(fault))) => {
             tracing::warn!("post refused: {fault}");
             let status = match fault {
