@@ -111,6 +111,9 @@ fn anything(dice: &mut Dice) -> Act {
             name: String::new(),
             reader: text(dice, &["", "wand", "stick"]),
         },
+        15 if flag => Act::PacketCame {
+            bytes: (0..dice.roll(80)).map(|_| dice.roll(256) as u8).collect(),
+        },
         15 => Act::OfficeAnswer {
             request: "frames-1".into(),
             status: 200,

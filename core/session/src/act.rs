@@ -78,6 +78,13 @@ pub enum Act {
         reason: String,
     },
 
+    /// A packet came back, after an effect asked for packets to be sent.
+    PacketCame {
+        /// The packet as received.
+        #[serde(with = "hex::serde")]
+        bytes: Vec<u8>,
+    },
+
     /// The network came back or changed, or the app came to the foreground.
     NetworkChanged,
     /// What is left in the phone's own battery changed, or whether it is being charged.
@@ -525,6 +532,7 @@ impl Act {
                 | Act::Tick
                 | Act::OfficeAnswer { .. }
                 | Act::OfficeUnreachable { .. }
+                | Act::PacketCame { .. }
                 | Act::NetworkChanged
                 | Act::Battery { .. }
         )
@@ -535,7 +543,10 @@ impl Act {
     pub fn is_of_sending(&self) -> bool {
         matches!(
             self,
-            Act::OfficeAnswer { .. } | Act::OfficeUnreachable { .. } | Act::NetworkChanged
+            Act::OfficeAnswer { .. }
+                | Act::OfficeUnreachable { .. }
+                | Act::PacketCame { .. }
+                | Act::NetworkChanged
         )
     }
 }

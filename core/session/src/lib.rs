@@ -24,6 +24,7 @@ mod decide;
 mod fault;
 mod figures;
 mod files;
+mod flying;
 mod judging;
 mod looking;
 mod map;

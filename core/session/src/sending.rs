@@ -4,12 +4,14 @@
 
 use standsquare_journal::store::{Journal, StoreFault};
 use standsquare_sync::log::Ask;
+use standsquare_sync::packets::Flight;
 use standsquare_sync::{
     Attempt, Command, EnrolAsk, Frame, Limits, Outbox, Receipt, Spoken, Timers,
 };
 
 use crate::asking::{Pauses, Question};
 use crate::beside::Asking;
+use crate::flying::Flying;
 use crate::map::{Map, Set};
 use crate::news::News;
 use crate::past::Behind;
@@ -51,6 +53,8 @@ const REMEMBERED: usize = 64;
 /// Sending, as the moment knows it.
 pub struct Sending {
     outbox: Outbox,
+    /// The post that goes in packets as well.
+    flying: Flying,
     /// When each request was sent, Unix milliseconds.
     sent: Map<String, i64>,
     /// Runs there were when it was looked last.
@@ -67,7 +71,8 @@ pub struct Sending {
 impl Default for Sending {
     fn default() -> Self {
         Sending {
-            outbox: Outbox::new(Timers::default()).packing(pack_turned),
+            outbox: Outbox::new(Timers::default()).packing(pack_turned).flying(),
+            flying: Flying::default(),
             sent: Map::new_vec(),
             runs: 0,
             awaited: false,
@@ -151,8 +156,16 @@ impl Sending {
         };
         self.log.in_a_while(now_ms, LOG_FROM_MS);
         self.beside.now();
+        self.flying.end(attempt);
         let commands = self.outbox.answered(attempt, receipt);
         self.obey(commands, now_ms)
+    }
+
+    /// A packet came. Where it was the last of an answer, the request that this is of, the
+    /// answer's status as in HTTP, and its body.
+    pub fn packet(&mut self, packet: &[u8], now_ms: i64) -> Option<(String, u16, Vec<u8>)> {
+        let (attempt, status, body) = self.flying.heard(packet, now_ms)?;
+        Some((request_of(attempt), status, body))
     }
 
     /// A request ended without anything that counts. `plainly`: the office does not know
@@ -168,6 +181,7 @@ impl Sending {
             self.beside.heard(false, now_ms);
         }
         if let Some(attempt) = attempt_of(request) {
+            self.flying.end(attempt);
             self.outbox.failed(attempt, now_ms, entropy(random));
             if plainly {
                 self.outbox.plainly();
@@ -203,16 +217,18 @@ impl Sending {
             let request = request.clone();
             self.remember(&request, now_ms);
         }
-        if state.office_key().is_none() {
+        let Some(office_key) = state.office_key() else {
             return Ok(self.woken_again(asked, out));
-        }
+        };
         self.feed(state, journal)?;
         let commands = self.outbox.wake(now_ms, entropy(random));
+        self.take_off(&commands, &office_key, random, now_ms);
         let mut next = commands.iter().find_map(|c| match c {
             Command::WakeAt { at_ms } => Some(*at_ms),
             _ => None,
         });
         out.extend(self.obey(commands, now_ms));
+        let flight = self.fly(now_ms, &mut out);
         let from = out.len();
         let beside = self.beside.ask(state, journal, now_ms, &mut out);
         if let Some(Effect::AskOffice { request, .. }) = out[from..].last() {
@@ -222,13 +238,15 @@ impl Sending {
         for due in [
             asked,
             beside,
+            flight,
             self.ask_log(state, journal, now_ms, &mut out)?,
         ] {
             next = next.into_iter().chain(due).min();
         }
         let address = address(state);
         for effect in &mut out {
-            if let Effect::AskOffice { address: at, .. } = effect
+            if let Effect::AskOffice { address: at, .. } | Effect::SendPackets { address: at, .. } =
+                effect
                 && at.is_empty()
             {
                 at.clone_from(&address);
@@ -312,6 +330,37 @@ impl Sending {
         Ok(())
     }
 
+    /// Takes up the post that is to go in packets, if there is one.
+    fn take_off(
+        &mut self,
+        commands: &[Command],
+        office_key: &[u8; 32],
+        random: &mut Source,
+        now_ms: i64,
+    ) {
+        for command in commands {
+            if let Command::Fly { attempt, body } = command {
+                self.remember(&request_of(*attempt), now_ms);
+                let flight = Flight::new(body, office_key, random.bytes(), now_ms);
+                if !self.flying.begin(*attempt, flight) {
+                    self.outbox.fell(*attempt);
+                }
+            }
+        }
+    }
+
+    /// Sends the packets that are due; when there are more.
+    fn fly(&mut self, now_ms: i64, out: &mut Vec<Effect>) -> Option<i64> {
+        let (packets, next) = self.flying.wake(now_ms);
+        if !packets.is_empty() {
+            out.push(Effect::SendPackets {
+                packets,
+                address: String::new(),
+            });
+        }
+        next?.map_err(|attempt| self.outbox.fell(attempt)).ok()
+    }
+
     fn obey(&mut self, commands: Vec<Command>, now_ms: i64) -> Vec<Effect> {
         let mut out = Vec::new();
         for command in commands {
@@ -326,10 +375,15 @@ impl Sending {
                         address: String::new(),
                     });
                 }
-                Command::Drop { attempt } => out.push(Effect::DropRequest {
-                    request: request_of(attempt),
-                }),
-                Command::WakeAt { .. } => {}
+                Command::Drop { attempt } => {
+                    if !self.flying.end(attempt) {
+                        out.push(Effect::DropRequest {
+                            request: request_of(attempt),
+                        });
+                    }
+                }
+                // See `take_off`.
+                Command::Fly { .. } | Command::WakeAt { .. } => {}
             }
         }
         out

@@ -228,6 +228,7 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         _ if c.state.practice.page.is_some() && !act.is_of_the_world() => not_now(),
         Act::OfficeAnswer { .. }
         | Act::OfficeUnreachable { .. }
+        | Act::PacketCame { .. }
         | Act::NetworkChanged
         | Act::CarryReturn
         | Act::SendReturn => office::decide(c, act),

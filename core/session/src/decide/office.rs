@@ -59,6 +59,10 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             failed(c, request, false);
             if told { out.say(Tone::Care, text) } else { out }
         }
+        Act::PacketCame { bytes } => match c.sending.packet(bytes, c.stamp.at_ms) {
+            Some((request, status, body)) => answer(c, &request, status, &body),
+            None => Outcome::default(),
+        },
         Act::NetworkChanged => {
             c.sending.network_changed();
             Outcome::default()

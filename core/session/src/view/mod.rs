@@ -146,6 +146,15 @@ choice! {
             /// for the office that this build was given, if it was given one.
             address: String
         },
+        /// Send each of these packets by itself (UDP), one soon after the other, to the host and
+        /// port of this address; what comes back is told with `Act::PacketCame`. Where that cannot be
+        /// done nothing need be told: the same goes by requests as well.
+        SendPackets {
+            /// The packets.
+            packets: Vec<Vec<u8>>,
+            /// As in `AskOffice`.
+            address: String
+        },
         /// Give this request up: what it would bring is not needed any more. Several
         /// requests can be on their way at a time; nothing need be answered for this one.
         DropRequest {
