@@ -62,6 +62,7 @@ final class PhoneInHand {
         Task { await self?.opened()?.battery(percent: percent, charging: charging) }
     }
     @ObservationIgnored let office = BackgroundOffice(office: Office.url)
+    @ObservationIgnored private let packets = PacketLink(office: Office.url)
     @ObservationIgnored let tilt = Tilt()
     @ObservationIgnored private let shelf: Shelf
     @ObservationIgnored private var underWay: Task<Void, Never>?
@@ -94,7 +95,7 @@ final class PhoneInHand {
         let folder = URL.applicationSupportDirectory.appending(path: "session")
         opening = await Opening.open(
             folder: folder, secret: { try DeviceSecret.read() },
-            platform: PhonePlatform(office: office, tray: tray), shelf: shelf,
+            platform: PhonePlatform(office: office, packets: packets, tray: tray), shelf: shelf,
             looks: Choice.looks)
         // In a backup the record would be of no use: another phone cannot open it.
         var kept = folder

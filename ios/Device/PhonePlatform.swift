@@ -8,10 +8,12 @@ import UIKit
 /// What the session asks of an iPhone.
 public struct PhonePlatform: Platform {
     private let office: any OfficeCarrier
+    private let packets: PacketLink
     private let tray: ShareTray
 
-    public init(office: any OfficeCarrier, tray: ShareTray) {
+    public init(office: any OfficeCarrier, packets: PacketLink, tray: ShareTray) {
         self.office = office
+        self.packets = packets
         self.tray = tray
     }
 
@@ -33,6 +35,12 @@ public struct PhonePlatform: Platform {
 
     public func askOffice(address: String, path: String, body: Data) async -> OfficeReply {
         await office.ask(address: address, path: path, body: body)
+    }
+
+    public func sendPackets(
+        _ packets: [Data], address: String, heard: @escaping @Sendable (Data) -> Void
+    ) async {
+        await self.packets.send(packets, address: address, heard: heard)
     }
 
     public func share(_ file: SharedFile) async {

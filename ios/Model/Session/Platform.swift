@@ -34,6 +34,10 @@ public protocol Platform: Sendable {
     /// Sends a body to the office at this address (empty: the one this build was given), at
     /// this path.
     func askOffice(address: String, path: String, body: Data) async -> OfficeReply
+    /// Sends each of these packets by itself (UDP) to the host and port of this address (empty:
+    /// the one this build was given); what comes back is told to `heard`. One that cannot be
+    /// sent is a lost one.
+    func sendPackets(_ packets: [Data], address: String, heard: @escaping @Sendable (Data) -> Void) async
     /// Offers a file to the share sheet.
     func share(_ file: SharedFile) async
     /// Makes a PDF of this sheet and offers it to the share sheet, which prints too.

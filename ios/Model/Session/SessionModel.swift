@@ -180,6 +180,11 @@ public final class SessionModel {
                 if !Task.isCancelled { await self.world(reply.act(request: request)) }
                 self.asked[request] = nil
             }
+        case .sendPackets(let packets, let address):
+            await platform.sendPackets(packets, address: address) { [weak self] packet in
+                // One that comes late must not hold the record open.
+                Task { await self?.world(.packetCame(bytes: packet)) }
+            }
         case .dropRequest(let request):
             asked.removeValue(forKey: request)?.cancel()
         case .wakeAt(let atMs):

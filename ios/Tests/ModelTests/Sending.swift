@@ -25,6 +25,21 @@ import Testing
         #expect(await table.platform.asked.count == 1)
     }
 
+    @Test func packetsGoAsWellAndForeignOnesThatComeBackSayNothing() async throws {
+        let table = try await Table()
+        try await table.wholeDay()
+        #expect(await table.model.sendWaiting() == 1)
+        let packets = await table.platform.packets
+        #expect(!packets.isEmpty && packets.allSatisfy { $0.count <= 1_200 })
+        let shown = table.glass.title
+        for packet in [Data(), Data(count: 1_200), packets[0]] {
+            await table.platform.comesBack(packet)
+        }
+        await table.model.networkChanged()
+        #expect(table.glass.title == shown)
+        #expect(table.glass.outbox.waiting == 1)
+    }
+
     @Test func anOfficeOutOfReachIsAskedOnceATurn() async throws {
         let table = try await Table()
         try await table.wholeDay()

@@ -183,6 +183,20 @@ actor PlayedPlatform: Platform {
 
     func print(_ sheet: SheetState) { printed.append(sheet) }
 
+    /// Packets that were to be sent.
+    private(set) var packets: [Data] = []
+    private var heard: (@Sendable (Data) -> Void)?
+
+    func sendPackets(
+        _ packets: [Data], address: String, heard: @escaping @Sendable (Data) -> Void
+    ) {
+        self.packets += packets
+        self.heard = heard
+    }
+
+    /// A packet comes back.
+    func comesBack(_ packet: Data) { heard?(packet) }
+
     func askOffice(address: String, path: String, body: Data) async -> OfficeReply {
         asked.append((path, body))
         for waiting in awaiting where asked.count >= waiting.count { waiting.heard.resume() }

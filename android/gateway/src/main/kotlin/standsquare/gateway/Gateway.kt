@@ -38,6 +38,7 @@ class Gateway(
     private val core = thread("standsquare-core")
     private val effects = thread("standsquare-effects")
     private val requests = Requests(platform::ask, { send(it) }, ::tick)
+    private val packets = Packets { send(Act.PacketCame(it)) }
     private val shown = MutableStateFlow<PhoneState>(PhoneState.Opening)
     private val tickWaits = AtomicBoolean(false)
     private val closed = AtomicBoolean(false)
@@ -120,6 +121,7 @@ class Gateway(
     override fun close() {
         if (!closed.compareAndSet(false, true)) return
         requests.close()
+        packets.close()
         core.execute {
             phone?.close()
             phone = null
@@ -156,6 +158,7 @@ class Gateway(
     private fun perform(answer: Answer) {
         for (effect in answer.effects) when (effect) {
             is Effect.AskOffice -> if (platform.inTurn) on(effects) { send(platform.ask(effect)) } else requests.send(effect)
+            is Effect.SendPackets -> packets.send(effect.packets, platform.packetsTo(effect.address))
             is Effect.DropRequest -> requests.drop(effect.request)
             is Effect.WakeAt -> if (platform.timers) requests.wakeAt(effect.atMs, platform.now().atMs)
             is Effect.Play, is Effect.Share, is Effect.Print -> on(effects) { platform.perform(effect, this) }

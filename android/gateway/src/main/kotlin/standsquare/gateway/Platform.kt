@@ -26,6 +26,9 @@ interface Platform {
     /** Whether requests are carried one after another, after the effects before them: for dice that must fall the same again. */
     val inTurn: Boolean get() = false
 
+    /** Where packets for the office of this address go (empty: the office this build was given); empty where they go nowhere. */
+    fun packetsTo(address: String): String = address
+
     /** The phone's tilt now. */
     fun tilt(): Tilt
 

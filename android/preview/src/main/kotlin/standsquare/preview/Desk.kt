@@ -93,6 +93,8 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
 
     override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
 
+    override fun packetsTo(address: String): String = office.packetsTo(address)
+
     /** Turns the phone's network on or off. */
     fun network(on: Boolean) {
         office.network = on

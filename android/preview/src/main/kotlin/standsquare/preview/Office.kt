@@ -16,6 +16,9 @@ class Office(private val address: URI) {
     /** Whether the phone has any network now; the strip turns it off. */
     @Volatile var network = true
 
+    /** Where packets for the office of this address go; nowhere without a network. */
+    fun packetsTo(named: String): String = if (network) named.ifEmpty { "$address" } else ""
+
     /** The roster's text. */
     fun roster(): String {
         if (!network) throw IOException("no network")

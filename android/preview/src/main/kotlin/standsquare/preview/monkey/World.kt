@@ -36,6 +36,9 @@ class World(private val seed: Long, private val office: Office) : Platform {
 
     override val inTurn = true
 
+    /** Nowhere: what comes back when is not for dice that must fall the same again. */
+    override fun packetsTo(address: String): String = ""
+
     override fun ask(asked: Effect.AskOffice): Act = office.ask(asked)
 
     private companion object {
