@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 94;
+pub const LAST: u32 = 96;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -116,6 +116,8 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::PairingShown { .. } => 92,
         Fact::BesideTold { .. } => 93,
         Fact::SettleAsked { .. } => 94,
+        Fact::PhoneOwner { .. } => 95,
+        Fact::OpenedByOwner { .. } => 96,
     }
 }
 
@@ -607,6 +609,13 @@ pub fn facts() -> Vec<Fact> {
             came: "category:small".into(),
         });
     }
+    for on in [true, false] {
+        all.push(Fact::PhoneOwner {
+            person: person(),
+            on,
+        });
+    }
+    all.push(Fact::OpenedByOwner { person: person() });
     for goes_on in [true, false] {
         all.push(Fact::HeardAnswered {
             visit: 3,
