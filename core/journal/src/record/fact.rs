@@ -1135,4 +1135,15 @@ pub enum Fact {
         #[n(0)]
         person: String,
     },
+    /// A session that was closed and left is taken up again, to settle what its two phones
+    /// found differently. It stays closed; what follows is of it until it is left again.
+    #[n(97)]
+    SessionTakenUp {
+        /// The session.
+        #[n(0)]
+        session: Id,
+        /// Its day, as it began: days since 1970-01-01.
+        #[n(1)]
+        day: i32,
+    },
 }

@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 96;
+pub const LAST: u32 = 97;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -118,6 +118,7 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::SettleAsked { .. } => 94,
         Fact::PhoneOwner { .. } => 95,
         Fact::OpenedByOwner { .. } => 96,
+        Fact::SessionTakenUp { .. } => 97,
     }
 }
 
@@ -616,6 +617,12 @@ pub fn facts() -> Vec<Fact> {
         });
     }
     all.push(Fact::OpenedByOwner { person: person() });
+    for day in [20_782, 0, -1, i32::MIN, i32::MAX] {
+        all.push(Fact::SessionTakenUp {
+            session: [1; 16].into(),
+            day,
+        });
+    }
     for goes_on in [true, false] {
         all.push(Fact::HeardAnswered {
             visit: 3,

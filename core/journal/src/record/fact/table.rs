@@ -105,4 +105,5 @@ tagged!(Fact {
     94 SettleAsked { visit, device_key, journal, theirs, ours, stands_here, came }
     95 PhoneOwner { person, on }
     96 OpenedByOwner { person }
+    97 SessionTakenUp { session, day }
 });
