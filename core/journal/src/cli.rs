@@ -290,6 +290,15 @@ impl Heard {
                 format!("{person} signed here for another phone ({phone}…): {what}")
             }
             Fact::Unlocked { person, .. } => format!("{person} opened their key"),
+            Fact::PhoneOwner { person, on: true } => {
+                format!("the phone is {person}'s own: its biometrics open their key too")
+            }
+            Fact::PhoneOwner { person, on: false } => {
+                format!("the phone's biometrics open {person}'s key no more")
+            }
+            Fact::OpenedByOwner { person } => {
+                format!("{person}'s key was opened for this by the phone's biometrics")
+            }
             Fact::Locked {} => "the phone was handed on: keys closed".to_owned(),
             Fact::Confirmed { person, visit, .. } => {
                 self.confirmed.insert(self.name_of(visit));

@@ -37,5 +37,5 @@ pub mod trainer;
 pub mod web;
 mod years;
 
-pub use ingest::{IngestFault, Refusal, State as FrameState};
+pub use ingest::{Arriving, IngestFault, Part, Refusal, State as FrameState};
 pub use state::{OfficeState, OpenFault};

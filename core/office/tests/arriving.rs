@@ -93,6 +93,31 @@ async fn rivals_that_bring_everything_together_are_all_answered() {
 }
 
 #[tokio::test]
+async fn rivals_at_two_offices_before_one_database_are_both_answered() {
+    let Ok(setting) = std::env::var("STANDSQUARE_TEST_POSTGRES") else {
+        // Only there may more than one office work on the same data.
+        return;
+    };
+    let schema = apart(|| fresh_schema(&setting));
+    let offices = [(); 2].map(|()| office_over(apart(|| Box::new(postgres_at(&setting, &schema)))));
+    let frames = Pen::day(1, 30).frames;
+    let begun = |(office, turn)| {
+        let (body, post) = (stretch_body(&frames, turn, chain), Post::begin(office));
+        // The rest of it never comes.
+        post.bring(&body[..body.len() * 7 / 10]);
+        (office, post)
+    };
+    let posts: Vec<_> = offices.iter().zip([0, 15]).map(begun).collect();
+    for (office, post) in posts {
+        let feed = post.feed.clone();
+        let mut receipt = post.receipt(office).await;
+        receipt.held.sort_unstable();
+        assert_eq!(receipt.held, ids(&frames));
+        drop(feed);
+    }
+}
+
+#[tokio::test]
 async fn what_came_before_a_connection_broke_is_there() {
     let office = office();
     let frames = Pen::day(1, 30).frames;
@@ -103,12 +128,13 @@ async fn what_came_before_a_connection_broke_is_there() {
     post.feed.send(Err(cut)).expect("it is read");
     let (status, _) = post.answer.await.expect("no panic");
     assert_ne!(status, StatusCode::OK, "nothing may be taken as held");
-    let (_, visits) = office.session(SESSION).expect("the session");
+    let (_, visits) = apart(|| office.session(SESSION)).expect("the session");
     assert!((5..30).contains(&visits.len()), "{} dogs", visits.len());
     // Sent again it is all there, once.
     let receipt = support::post(&office, &frames);
     assert_eq!(receipt.held.len(), frames.len());
-    assert_eq!(office.session(SESSION).expect("the session").1.len(), 30);
+    let (_, visits) = apart(|| office.session(SESSION)).expect("the session");
+    assert_eq!(visits.len(), 30);
 }
 
 #[tokio::test]
@@ -151,7 +177,7 @@ async fn who_begins_well_and_goes_on_badly_is_refused_at_the_end() {
     assert_eq!(status, StatusCode::BAD_REQUEST);
     assert!(String::from_utf8_lossy(&why).contains("send it again"));
     // Sealed frames that had come are held: nothing else has changed.
-    let (_, visits) = office.session(SESSION).expect("the session");
+    let (_, visits) = apart(|| office.session(SESSION)).expect("the session");
     assert!(visits.len() < 30);
     // Numbers that claim more than there is are no way to an early answer either.
     let mut claims = stretch_body(&frames, 0, chain);

@@ -1116,4 +1116,34 @@ pub enum Fact {
         #[n(6)]
         came: String,
     },
+    /// This is a measurer's own phone: its biometrics open their key too, or no more. One
+    /// phone has one owner: a new one takes the place of the one before.
+    #[n(95)]
+    PhoneOwner {
+        /// Id in the roster.
+        #[n(0)]
+        person: String,
+        /// It is; else it is no more.
+        #[n(1)]
+        on: bool,
+    },
+    /// The key for the signature just before this was opened by the phone's biometrics, not
+    /// by the PIN.
+    #[n(96)]
+    OpenedByOwner {
+        /// Who signed: id in the roster.
+        #[n(0)]
+        person: String,
+    },
+    /// A session that was closed and left is taken up again, to settle what its two phones
+    /// found differently. It stays closed; what follows is of it until it is left again.
+    #[n(97)]
+    SessionTakenUp {
+        /// The session.
+        #[n(0)]
+        session: Id,
+        /// Its day, as it began: days since 1970-01-01.
+        #[n(1)]
+        day: i32,
+    },
 }

@@ -64,6 +64,7 @@ pub enum Item {
         /// Their random ids.
         ids: Vec<[u8; 16]>,
     },
-    /// A measurer's key; in place of an older one of theirs.
+    /// A measurer's key; in place of an older one of theirs. The same for the second wrapping
+    /// of the owner's, which [`WrappedKey::no_owner`] takes away.
     PersonKey(WrappedKey),
 }

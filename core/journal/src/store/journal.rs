@@ -386,6 +386,14 @@ impl Journal {
         people::find(&self.db, person)
     }
 
+    /// The key of the phone's owner as it is wrapped for their biometrics, if it is.
+    ///
+    /// # Errors
+    /// See [`StoreFault`].
+    pub fn owner_key(&self) -> Result<Option<WrappedKey>, StoreFault> {
+        people::owner(&self.db)
+    }
+
     /// Moves what the write-ahead log holds into the file, and empties the log.
     ///
     /// # Errors

@@ -17,6 +17,18 @@ const COST: Cost = Cost {
     lanes: 1,
 };
 
+/// What takes the place of a PIN on the owner's own phone is 32 random bytes: they need no
+/// stretching, so this is the least that Argon2 takes (RFC 9106, 3.1: 8 KiB a lane).
+const UNSTRETCHED: Cost = Cost {
+    memory: 8,
+    passes: 1,
+    lanes: 1,
+};
+
+/// Under what the key of the phone's owner is kept a second time. Nobody has this id: those of
+/// a roster hold no control character. There is one such row, as a phone has one owner.
+const OWNER: &str = "\u{1}owner";
+
 /// The most memory, in KiB, that a key on file may ask for: 1 GiB. Own choice.
 const MOST_MEMORY: u32 = 1024 * 1024;
 
@@ -69,23 +81,62 @@ pub fn make_person_key(
     device_secret: &[u8; 32],
     entropy: [u8; 32],
 ) -> Result<WrappedKey, KeyFault> {
-    let entropy = Zeroizing::new(entropy);
-    let part = |purpose| derive::<32>(purpose, &[], entropy.as_slice());
-    let seed = part("person/seed");
-    let mut key = WrappedKey {
-        person: person.to_owned(),
-        public: SigningKey::from_bytes(&seed).verifying_key().to_bytes(),
-        salt: *derive("person/salt", &[], entropy.as_slice()),
-        nonce: *derive("person/nonce", &[], entropy.as_slice()),
-        sealed: Vec::new(),
-        cost: COST,
-    };
-    let wrap = key.wrapping_key(pin, device_secret)?;
-    key.sealed = seal(&wrap, &key.nonce, &key.about(), seed.as_slice());
-    Ok(key)
+    let seed = derive("person/seed", &[], &entropy);
+    WrappedKey::wrap(person, &seed, COST, pin.as_bytes(), device_secret, entropy)
 }
 
 impl WrappedKey {
+    fn wrap(
+        person: &str,
+        seed: &[u8; 32],
+        cost: Cost,
+        secret: &[u8],
+        device_secret: &[u8; 32],
+        entropy: [u8; 32],
+    ) -> Result<WrappedKey, KeyFault> {
+        let entropy = Zeroizing::new(entropy);
+        let mut key = WrappedKey {
+            person: person.to_owned(),
+            public: SigningKey::from_bytes(seed).verifying_key().to_bytes(),
+            salt: *derive("person/salt", &[], entropy.as_slice()),
+            nonce: *derive("person/nonce", &[], entropy.as_slice()),
+            sealed: Vec::new(),
+            cost,
+        };
+        let wrap = key.wrapping_key(secret, device_secret)?;
+        key.sealed = seal(&wrap, &key.nonce, &key.about(), seed);
+        Ok(key)
+    }
+
+    /// The same key wrapped a second time, for the owner of the phone: by `unlock`, which the
+    /// phone's key store gives up only to its owner's biometrics, in place of the PIN, and by
+    /// the phone's secret as before. `entropy` is fresh and used for nothing else.
+    ///
+    /// # Errors
+    /// As [`WrappedKey::sign`].
+    pub fn for_owner(
+        &self,
+        pin: &str,
+        device_secret: &[u8; 32],
+        unlock: &[u8; 32],
+        entropy: [u8; 32],
+    ) -> Result<WrappedKey, KeyFault> {
+        let seed = self.opened(pin.as_bytes(), device_secret)?;
+        WrappedKey::wrap(OWNER, &seed, UNSTRETCHED, unlock, device_secret, entropy)
+    }
+
+    /// What is written in place of the owner's second wrapping to take it away.
+    pub fn no_owner() -> WrappedKey {
+        WrappedKey {
+            person: OWNER.to_owned(),
+            public: [0; 32],
+            salt: [0; 16],
+            nonce: [0; 24],
+            sealed: Vec::new(),
+            cost: UNSTRETCHED,
+        }
+    }
+
     /// Whose it is: id in the roster.
     pub fn person(&self) -> &str {
         &self.person
@@ -96,23 +147,33 @@ impl WrappedKey {
         self.public
     }
 
-    /// Signs `bytes` with the key, which is open only for this call.
+    /// Signs `bytes` with the key, which is open only for this call. `secret` is the PIN's
+    /// digits, or the owner's unlock.
     ///
     /// # Errors
     /// [`KeyFault::WrongPin`]; [`KeyFault::Stretch`] where the machine cannot give the
     /// memory.
     pub fn sign(
         &self,
-        pin: &str,
+        secret: impl AsRef<[u8]>,
         device_secret: &[u8; 32],
         bytes: &[u8],
     ) -> Result<[u8; 64], KeyFault> {
-        let wrap = self.wrapping_key(pin, device_secret)?;
+        let seed = self.opened(secret.as_ref(), device_secret)?;
+        // The key wipes itself when it goes.
+        Ok(SigningKey::from_bytes(&seed).sign(bytes).to_bytes())
+    }
+
+    fn opened(
+        &self,
+        secret: &[u8],
+        device_secret: &[u8; 32],
+    ) -> Result<Zeroizing<[u8; 32]>, KeyFault> {
+        let wrap = self.wrapping_key(secret, device_secret)?;
         let seed =
             open(&wrap, &self.nonce, &self.about(), &self.sealed).ok_or(KeyFault::WrongPin)?;
-        let seed: &[u8; 32] = seed.as_slice().try_into().map_err(|_| KeyFault::WrongPin)?;
-        // The key wipes itself when it goes.
-        Ok(SigningKey::from_bytes(seed).sign(bytes).to_bytes())
+        let seed = seed.as_slice().try_into().map_err(|_| KeyFault::WrongPin)?;
+        Ok(Zeroizing::new(seed))
     }
 
     /// What the wrapping is bound to: a key cannot be passed off as another person's.
@@ -130,7 +191,7 @@ impl WrappedKey {
     /// gives it.
     fn wrapping_key(
         &self,
-        pin: &str,
+        secret: &[u8],
         device_secret: &[u8; 32],
     ) -> Result<Zeroizing<[u8; 32]>, KeyFault> {
         let fault = |e: argon2::Error| KeyFault::Stretch(e.to_string());
@@ -145,7 +206,7 @@ impl WrappedKey {
         let params = Params::new(memory, passes, lanes, Some(32)).map_err(fault)?;
         let mut from_pin = Zeroizing::new([0u8; 32]);
         Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-            .hash_password_into(pin.as_bytes(), &self.salt, from_pin.as_mut_slice())
+            .hash_password_into(secret, &self.salt, from_pin.as_mut_slice())
             .map_err(fault)?;
         Ok(derive("person/wrap", from_pin.as_slice(), device_secret))
     }
@@ -211,9 +272,18 @@ pub(super) fn all(
     Ok(())
 }
 
-/// Writes a key, in place of an older one of the same person; whether it is a new person.
-pub(super) fn write(tx: &Transaction, key: &WrappedKey) -> Result<bool, StoreFault> {
-    let gone = tx.execute("DELETE FROM person WHERE person = ?", [&key.person])?;
+/// The second wrapping for the phone's owner.
+pub(super) fn owner(db: &Connection) -> Result<Option<WrappedKey>, StoreFault> {
+    find(db, OWNER)
+}
+
+/// Writes a key, in place of an older one of the same person, or takes that away where there is
+/// nothing in it; by how many keys there are more.
+pub(super) fn write(tx: &Transaction, key: &WrappedKey) -> Result<i64, StoreFault> {
+    let gone = tx.execute("DELETE FROM person WHERE person = ?", [&key.person])? as i64;
+    if key.sealed.is_empty() {
+        return Ok(-gone);
+    }
     tx.execute(
         &format!("INSERT INTO person ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"),
         params![
@@ -228,7 +298,7 @@ pub(super) fn write(tx: &Transaction, key: &WrappedKey) -> Result<bool, StoreFau
             key.sum()
         ],
     )?;
-    Ok(gone == 0)
+    Ok(1 - gone)
 }
 
 #[cfg(test)]
@@ -245,6 +315,45 @@ mod tests {
         assert_eq!(key.sign("4711", &[3; 32], b"text"), Err(KeyFault::WrongPin));
         assert!(verify_signature(1, &key.public(), b"other", &signature).is_err());
         assert!(verify_signature(2, &key.public(), b"text", &signature).is_err());
+    }
+
+    #[test]
+    fn the_owners_wrapping_opens_the_same_key_by_the_unlock_and_by_nothing_else() {
+        let key = make_person_key("ottoline", "4711", &[1; 32], [2; 32]).expect("a key");
+        let again = |pin| key.for_owner(pin, &[1; 32], &[7; 32], [8; 32]);
+        assert_eq!(again("4712"), Err(KeyFault::WrongPin));
+        let owner = again("4711").expect("wrapped");
+        assert_eq!(owner.public(), key.public());
+        let signature = owner.sign([7; 32], &[1; 32], b"text").expect("signs");
+        verify_signature(1, &key.public(), b"text", &signature).expect("holds");
+        let refused = Err(KeyFault::WrongPin);
+        assert_eq!(
+            owner.sign([6; 32], &[1; 32], b"text"),
+            refused,
+            "another unlock"
+        );
+        assert_eq!(
+            owner.sign([7; 32], &[3; 32], b"text"),
+            refused,
+            "another phone"
+        );
+        assert_eq!(owner.sign("4711", &[1; 32], b"text"), refused, "the PIN");
+        assert_eq!(
+            key.sign([7; 32], &[1; 32], b"text"),
+            refused,
+            "the first wrapping"
+        );
+        assert!(
+            WrappedKey::no_owner()
+                .sign([7; 32], &[1; 32], b"text")
+                .is_err()
+        );
+        // Neither can be passed off as the other.
+        let posing = WrappedKey {
+            person: key.person.clone(),
+            ..owner
+        };
+        assert_eq!(posing.sign([7; 32], &[1; 32], b"text"), refused);
     }
 
     #[test]

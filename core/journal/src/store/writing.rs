@@ -109,8 +109,7 @@ impl Writing<'_> {
                 Ok(())
             }
             Item::PersonKey(key) => {
-                let new = people::write(self.tx, &key)?;
-                self.tally.people += i64::from(new);
+                self.tally.people += people::write(self.tx, &key)?;
                 Ok(())
             }
         }

@@ -9,7 +9,7 @@ use standsquare_journal::record::{Event, statement_hash};
 use crate::common::{BEGIN_MS, statement};
 
 /// The number of the last fact there is.
-pub const LAST: u32 = 94;
+pub const LAST: u32 = 97;
 
 fn visits(make: &dyn Fn(u32) -> Fact) -> Vec<Fact> {
     [0, 1, 23, 24, 255, 256, 65_536, u32::MAX]
@@ -116,6 +116,9 @@ pub fn number(fact: &Fact) -> u32 {
         Fact::PairingShown { .. } => 92,
         Fact::BesideTold { .. } => 93,
         Fact::SettleAsked { .. } => 94,
+        Fact::PhoneOwner { .. } => 95,
+        Fact::OpenedByOwner { .. } => 96,
+        Fact::SessionTakenUp { .. } => 97,
     }
 }
 
@@ -605,6 +608,19 @@ pub fn facts() -> Vec<Fact> {
             ours: b(17),
             stands_here,
             came: "category:small".into(),
+        });
+    }
+    for on in [true, false] {
+        all.push(Fact::PhoneOwner {
+            person: person(),
+            on,
+        });
+    }
+    all.push(Fact::OpenedByOwner { person: person() });
+    for day in [20_782, 0, -1, i32::MIN, i32::MAX] {
+        all.push(Fact::SessionTakenUp {
+            session: [1; 16].into(),
+            day,
         });
     }
     for goes_on in [true, false] {

@@ -7,7 +7,8 @@ use rusqlite::Connection;
 use standsquare_journal::record::fact::{ALG_ED25519, Fact};
 use standsquare_journal::record::{ChainCheck, sign_off_bytes};
 use standsquare_journal::store::{
-    Item, Journal, Opening, StoreFault, make_person_key, read_without_secret, subject_commitment,
+    Item, Journal, Opening, StoreFault, WrappedKey, make_person_key, read_without_secret,
+    subject_commitment,
 };
 
 #[test]
@@ -279,6 +280,44 @@ fn a_measurers_key_comes_back_as_it_was_and_a_new_one_takes_its_place() {
     assert!(kept.sign("2580", &SECRET, b"text").is_err());
     assert!(kept.sign("1379", &SECRET, b"text").is_ok());
     assert_eq!(journal.person_key("ottoline").expect("reads"), None);
+}
+
+#[test]
+fn the_owners_second_wrapping_is_kept_beside_the_pins_and_goes_by_itself() {
+    let (_dir, path, mut journal) = fresh();
+    let key = |who: &str, n: u8| make_person_key(who, "2580", &SECRET, [n; 32]).expect("a key");
+    let owner = |key: &WrappedKey| {
+        let owner = key.for_owner("2580", &SECRET, &[7; 32], [9; 32]);
+        Item::PersonKey(owner.expect("wrapped"))
+    };
+    let (bram, ottoline) = (key("bram", 1), key("ottoline", 2));
+    for item in [
+        Item::PersonKey(bram.clone()),
+        Item::PersonKey(ottoline.clone()),
+        owner(&bram),
+        owner(&ottoline),
+    ] {
+        journal.commit(1, vec![item]).expect("commits");
+    }
+    drop(journal);
+    let mut journal = again(&path);
+    assert!(journal.salvage().is_none());
+    let kept = journal.owner_key().expect("reads").expect("a key");
+    assert_eq!(kept.public(), ottoline.public(), "one phone has one owner");
+    assert!(kept.sign([7; 32], &SECRET, b"text").is_ok());
+    assert_eq!(journal.person_key("bram").expect("reads"), Some(bram));
+    for _ in 0..2 {
+        let none = Item::PersonKey(WrappedKey::no_owner());
+        journal.commit(1, vec![none]).expect("commits");
+    }
+    drop(journal);
+    let journal = again(&path);
+    assert!(journal.salvage().is_none());
+    assert_eq!(journal.owner_key().expect("reads"), None);
+    assert_eq!(
+        journal.person_key("ottoline").expect("reads"),
+        Some(ottoline)
+    );
 }
 
 #[test]

@@ -113,6 +113,11 @@ pub trait Engine: Send + Sync {
     /// # Errors
     /// [`DbFault`].
     fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault>;
+
+    /// Whether other offices may work on the same database at the same time.
+    fn is_shared(&self) -> bool {
+        false
+    }
 }
 
 /// How many keys go into one question of [`Sql::query_many`].

@@ -319,6 +319,10 @@ impl Engine for PostgresDb {
         self.put_back(connection);
         Ok(())
     }
+
+    fn is_shared(&self) -> bool {
+        true
+    }
 }
 
 struct OnPostgres<'a> {

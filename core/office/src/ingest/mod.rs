@@ -24,7 +24,7 @@ use crate::objections::WordsFault;
 use crate::state::OfficeState;
 use take::{Posted, check_all, on_record, take_all, taken_before};
 
-pub(crate) use stretch::Stretch;
+pub use stretch::{Arriving, Part};
 pub use take::State;
 pub use verify::Refusal;
 

@@ -2,21 +2,26 @@
 //! as rivals have brought everything together, each of them is answered: on a bad link the last
 //! packet of a body may be seconds behind the others (decision 21).
 
-use std::collections::BTreeSet;
 use std::time::Duration;
 
 use axum::body::{Body, BodyDataStream};
 use futures_util::StreamExt;
-use standsquare_journal::record::chain;
-use standsquare_sync::{BodyFault, Frame, Limits, begun, frame_id};
+use standsquare_sync::{BodyFault, Limits};
 
 use super::{apart, now_ms};
-use crate::ingest::Stretch;
+use crate::ingest::Arriving;
 use crate::state::OfficeState;
 
 /// How long the rest of a post that was answered already is read on, so that the answer is not
 /// cut off by what still comes. Own choice, no source.
 const READ_ON: Duration = Duration::from_secs(30);
+
+/// How soon a post to which nothing more comes looks whether rivals have brought the rest to
+/// another office before the same database; twice that later, and so on five times. Telling each
+/// other through the database (`NOTIFY`) would have every commit of any office wait for the one
+/// before: PostgreSQL takes a lock for it. Own choice, no source: a third of the bad link's round
+/// trip, for one look-up by index.
+const LOOK_FIRST: Duration = Duration::from_millis(100);
 
 /// What a post came to.
 pub(super) enum Arrived {
@@ -35,13 +40,15 @@ pub(super) async fn arrive(office: &OfficeState, body: Body) -> Arrived {
     let limit = Limits::default().body_bytes;
     let mut parts = body.into_data_stream();
     let mut got: Vec<u8> = Vec::new();
-    let mut early = Early::default();
+    let mut early = Arriving::default();
+    let shared = office.engine().is_shared();
+    let mut looked = 0;
     loop {
         let told = office.arrivals().notified();
         tokio::pin!(told);
         // From here on nothing that arrives is missed.
         told.as_mut().enable();
-        if let Some(receipt) = early.receipt(office).await {
+        if let Some(receipt) = receipt(office, &mut early).await {
             tokio::spawn(read_on(parts));
             return Arrived::Early(receipt);
         }
@@ -52,12 +59,16 @@ pub(super) async fn arrive(office: &OfficeState, body: Body) -> Arrived {
                 }
                 Some(Ok(bytes)) => {
                     got.extend_from_slice(&bytes);
-                    early.more(office, &got).await;
+                    looked = 0;
+                    more(office, &mut early, &got).await;
                 }
                 Some(Err(_)) => return Arrived::CutOff,
                 None => return Arrived::Whole(got),
             },
-            () = told, if early.stretch.is_some() => {}
+            () = told, if early.may_be_early() => {}
+            () = tokio::time::sleep(LOOK_FIRST * (1 << looked)), if shared && early.may_be_early() => {
+                looked = (looked + 1).min(5);
+            }
         }
     }
 }
@@ -67,55 +78,40 @@ async fn read_on(mut parts: BodyDataStream) {
     let _ = tokio::time::timeout(READ_ON, all).await;
 }
 
-/// What is known of a post before its end.
-#[derive(Default)]
-struct Early {
-    /// Frames of it that were taken in.
-    taken: usize,
-    /// What it is about, once the office holds some frame of it and as long as it refused none.
-    stretch: Option<Stretch>,
-    /// It is answered when it is all there, as ever.
-    not_early: bool,
-}
-
-impl Early {
-    /// More of the body has come: whole frames in it are taken in.
-    async fn more(&mut self, office: &OfficeState, got: &[u8]) {
-        if self.not_early {
-            return;
-        }
-        let Some((numbers, frames)) = begun(got, Limits::default(), chain) else {
-            return;
-        };
-        let new: Vec<_> = frames.into_iter().skip(self.taken).collect();
-        let Some(first) = new.first() else {
-            return;
-        };
-        self.taken += new.len();
-        let journal = Frame::decode_strict(first).map(|f| (f.device_key, f.journal));
-        let ids: BTreeSet<_> = new.iter().map(|bytes| frame_id(bytes)).collect();
-        let at_ms = now_ms();
-        let taken = apart(office, move |office| office.take_frames(&new, at_ms)).await;
-        match (journal, taken) {
-            // Whose journal it is was proved by the seals.
-            (Ok(journal), Ok((held, _)))
-                if held.iter().copied().collect::<BTreeSet<_>>() == ids =>
-            {
-                self.stretch = Some((journal, numbers));
+/// Takes in what has newly come whole, and tells the posts that may be whole by it.
+async fn more(office: &OfficeState, early: &mut Arriving, got: &[u8]) {
+    let Some(part) = early.part(got) else {
+        return;
+    };
+    let mut here = std::mem::take(early);
+    let at_ms = now_ms();
+    let taken = apart(office, move |office| {
+        let held = here.take(office, &part, at_ms);
+        Ok((here, held))
+    });
+    *early = match taken.await {
+        Ok((back, held)) => {
+            if held {
                 office.arrivals().notify_waiters();
             }
-            _ => {
-                self.stretch = None;
-                self.not_early = true;
-            }
+            back
         }
-    }
+        Err(_) => Arriving::not_early(),
+    };
+}
 
-    async fn receipt(&self, office: &OfficeState) -> Option<Vec<u8>> {
-        let stretch = self.stretch?;
-        let asked = apart(office, move |office| {
-            office.receipt_of_stretch(stretch, now_ms())
-        });
-        asked.await.ok().flatten()
+/// The receipt, if it can be given now.
+async fn receipt(office: &OfficeState, early: &mut Arriving) -> Option<Vec<u8>> {
+    if !early.may_be_early() {
+        return None;
     }
+    let here = std::mem::take(early);
+    let asked = apart(office, move |office| {
+        // A fault here is none of the post's: it is answered when it is all there.
+        let receipt = here.receipt(office, now_ms()).ok().flatten();
+        Ok((here, receipt))
+    });
+    let (back, receipt) = asked.await.unwrap_or((Arriving::not_early(), None));
+    *early = back;
+    receipt
 }

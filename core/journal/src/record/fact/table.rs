@@ -103,4 +103,7 @@ tagged!(Fact {
     92 PairingShown { session }
     93 BesideTold { session, answer }
     94 SettleAsked { visit, device_key, journal, theirs, ours, stands_here, came }
+    95 PhoneOwner { person, on }
+    96 OpenedByOwner { person }
+    97 SessionTakenUp { session, day }
 });
