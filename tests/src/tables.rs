@@ -372,3 +372,37 @@ pub fn two_phones_of_one_session(t: &mut Table) {
     t.tap("leave_session");
     t.act(Act::BookCode { code });
 }
+
+/// What another phone found differently is known only when the session is closed: its measurers
+/// settle it, one of them later than the other, the session having been left meanwhile.
+pub fn settled_late(t: &mut Table) {
+    let mut first = other_phone();
+    let roster = roster_of(&[&first, t]);
+    first.office = t.office.clone();
+    begun(&mut first, &roster);
+    t.act(Act::LoadRoster { text: roster });
+    pair(&mut first, t);
+    medium(&mut first, "moss");
+    measured(t, "moss");
+    for phone in [&mut first, &mut *t] {
+        phone.tap("review_close");
+        phone.tap("close_session");
+        sync(phone);
+    }
+    t.tap("differs");
+    t.tap("settle_there");
+    let (person, pin) = crate::demo::PINS[0];
+    t.act(Act::Sign {
+        person: person.into(),
+        pin: pin.into(),
+    });
+    t.tap("sign_later");
+    t.tap("leave_session");
+    t.tap("differs");
+    t.tap("settle_there");
+    t.both_sign();
+    sync(t);
+    sync(&mut first);
+    sync(t);
+    t.tap("leave_session");
+}

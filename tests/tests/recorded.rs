@@ -94,6 +94,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         tables::two_phones_of_one_session,
     ),
     (
+        "settled-late",
+        "Two phones' results that differ are known only after the closing: settled then, and the session taken up again for it.",
+        tables::settled_late,
+    ),
+    (
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,

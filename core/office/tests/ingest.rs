@@ -320,6 +320,46 @@ fn two_phones_keep_two_records_of_one_session() {
 }
 
 #[test]
+fn a_session_that_was_left_is_taken_up_again_by_its_own_journal_only() {
+    let office = office();
+    let mut pen = two_dogs(1);
+    held(&office, &pen.frames);
+    let mut stranger = pen.clone();
+    let settled = |pen: &mut Pen, session: [u8; 16], day: i32| {
+        pen.write(Fact::SessionLeft {});
+        pen.write(Fact::SessionTakenUp {
+            session: session.into(),
+            day,
+        });
+        let mut statement = pen.statement(2, "Moss", "999000000204518");
+        statement.session = session.into();
+        statement.flags = vec!["settled-here".into()];
+        pen.dog(&statement)
+    };
+    let flags = || {
+        let (_, visits) = office.session(SESSION).expect("the session");
+        let moss = visits.into_iter().find(|v| v.statement.visit == 2);
+        let moss = moss.expect("Moss");
+        (moss.statement.flags, moss.signed.len())
+    };
+    let before = flags();
+    // One that this journal never began, and its own by another year.
+    let mut other = stranger.clone();
+    for (pen, session, day) in [
+        (&mut stranger, [0x77; 16], DAY),
+        (&mut other, SESSION, DAY + 800),
+    ] {
+        let frame = settled(pen, session, day);
+        let fresh = office_over(engine());
+        held(&fresh, &two_dogs(1).frames);
+        assert_eq!(refused(&fresh, &frame), "statement_out_of_place");
+    }
+    assert_eq!(flags(), before);
+    held(&office, &[settled(&mut pen, SESSION, DAY)]);
+    assert_eq!(flags(), (vec!["settled-here".to_owned()], 2));
+}
+
+#[test]
 fn a_journal_that_is_not_the_frames_own_is_refused() {
     let office = office();
     let frame = Frame::decode_strict(&two_dogs(1).frames[0]).expect("a frame");

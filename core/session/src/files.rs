@@ -221,6 +221,9 @@ fn row_flags(session: &Session, visit: &Visit, statement: &Statement) -> Vec<Str
     if visit.is_confirmed() {
         flags.push("list-not-signed".into());
     }
+    if visit.is_settling() {
+        flags.push("settling-unsigned".into());
+    }
     flags
 }
 
@@ -229,7 +232,7 @@ fn signed(session: &Session) -> impl Iterator<Item = (&Visit, &Statement)> {
     session
         .visits
         .iter()
-        .filter(|v| v.is_answered())
+        .filter(|v| v.is_returned())
         .filter_map(|v| v.stated.as_ref().map(|(statement, ..)| (v, statement)))
 }
 

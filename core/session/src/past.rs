@@ -107,6 +107,8 @@ fn again(
     known: &mut Vec<Arc<Loaded>>,
 ) -> Result<Option<Session>, StoreFault> {
     let mut session: Option<Session> = None;
+    // Left, and not taken up again: what comes is of no session.
+    let mut left = false;
     let mut next = from;
     loop {
         let events = journal.events_between(next, next + AT_A_TIME - 1)?;
@@ -135,7 +137,12 @@ fn again(
                     }
                     session = Some(Session::begin(**id, loaded, *offset_min, *day, event.seq));
                 }
-                (Fact::SessionBegun { .. } | Fact::SessionLeft {}, Some(_)) => return Ok(session),
+                (Fact::SessionBegun { .. }, Some(_)) => return Ok(session),
+                (Fact::SessionLeft {}, Some(_)) => left = true,
+                (Fact::SessionTakenUp { session: id, .. }, Some(session)) => {
+                    left &= **id != session.id;
+                }
+                _ if left => {}
                 (Fact::Sealed { .. }, Some(session)) => {
                     session.sealed_in(state.runs.number_at(event.seq));
                 }
@@ -195,7 +202,7 @@ pub fn history(state: &State, journal: &Journal, chip: &str) -> Result<History, 
 
 /// What was measured of it in one session.
 fn add(state: &State, session: &Session, history: &mut History) {
-    for visit in session.visits.iter().filter(|v| v.is_answered()) {
+    for visit in session.visits.iter().filter(|v| v.is_returned()) {
         let Some((statement, ..)) = &visit.stated else {
             continue;
         };

@@ -7,7 +7,8 @@ use standsquare_journal::record::{Proved, RecordFault};
 use standsquare_sync::Frame;
 
 use super::batch::Batch;
-use super::verify::{Refusal, follow, sealed_by_device};
+use super::verify::{Change, Refusal, follow, sealed_by_device};
+use super::write;
 use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::state::OfficeState;
 use crate::years;
@@ -362,8 +363,27 @@ fn extend(sql: &mut dyn Sql, batch: &mut Batch<'_>, new: &Incoming<'_>) -> Resul
     }
     match followed {
         Err(refusal) => Ok(Err(refusal)),
-        Ok((after, changes)) => batch.apply(sql, new, after, &changes).map(Ok),
+        Ok((after, changes)) => match taken_up(sql, new, &changes)? {
+            Some(refusal) => Ok(Err(refusal)),
+            None => batch.apply(sql, new, after, &changes).map(Ok),
+        },
     }
+}
+
+/// Why a session may not be taken up again: it is none of this journal's.
+fn taken_up(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    changes: &[Change],
+) -> Result<Option<Refusal>, DbFault> {
+    for change in changes {
+        if let Change::TakenUp { session, seq } = change
+            && !write::has_session(sql, new, *session)?
+        {
+            return Ok(Some(Refusal::Statement(*seq)));
+        }
+    }
+    Ok(None)
 }
 
 /// Frames that waited for this one follow, as far as they go.

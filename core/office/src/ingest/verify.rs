@@ -158,6 +158,13 @@ pub enum Change {
         /// When, by the phone.
         at_ms: i64,
     },
+    /// A session of this journal that was left is taken up again.
+    TakenUp {
+        /// The session.
+        session: SessionKey,
+        /// Number of the event.
+        seq: u64,
+    },
     /// Where it is held.
     Venue {
         /// The session.
@@ -438,6 +445,14 @@ impl Walk<'_> {
                 }
             }
             Fact::SessionLeft {} => self.now.session = None,
+            Fact::SessionTakenUp { session, day } => {
+                let session = SessionKey {
+                    id: *session,
+                    year: years::of_day(day),
+                };
+                self.now.session = Some(session);
+                self.changes.push(Change::TakenUp { session, seq });
+            }
             Fact::Stated { statement: bytes } => {
                 let statement =
                     Statement::decode_strict(&bytes).map_err(|_| Refusal::Statement(seq))?;

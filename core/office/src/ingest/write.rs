@@ -125,6 +125,20 @@ pub(super) fn open_statements(
         .collect()
 }
 
+/// Whether the journal has begun this session, as far as it is on record.
+pub(super) fn has_session(
+    sql: &mut dyn Sql,
+    new: &Incoming<'_>,
+    session: SessionKey,
+) -> Result<bool, DbFault> {
+    let row = sql.one(
+        "SELECT day FROM sessions
+         WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4 AND journal = $5",
+        &session_key(new, session),
+    )?;
+    Ok(row.is_some())
+}
+
 /// The highest number of a measure that the session has on record.
 pub(super) fn highest_visit(
     sql: &mut dyn Sql,
@@ -381,6 +395,8 @@ pub(super) fn change(
                 ),
             )?;
         }
+        // Nothing of the session changes by it.
+        Change::TakenUp { .. } => {}
         Change::Practice {
             trainer,
             bytes,

@@ -77,7 +77,9 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
             out.items.push(Item::Seal { why: 2 });
             out
         }
-        (Act::LeaveSession, Closing::Closed) => Outcome::fact(Fact::SessionLeft {}),
+        (Act::LeaveSession, Closing::Closed) if session.at_table.is_none() => {
+            Outcome::fact(Fact::SessionLeft {})
+        }
         _ => not_now(),
     }
 }

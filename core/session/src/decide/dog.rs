@@ -339,7 +339,8 @@ fn undo(c: &Context) -> Outcome {
 }
 
 fn park(c: &Context) -> Outcome {
-    let Some(visit) = c.session().and_then(|s| s.in_hand()) else {
+    let hand = c.session().and_then(|s| Some((s, s.in_hand()?)));
+    let Some((session, visit)) = hand else {
         return not_now();
     };
     let before_sign_off = matches!(
@@ -353,12 +354,18 @@ fn park(c: &Context) -> Outcome {
             | Step::Stance
             | Step::Placing
     );
-    if !before_sign_off && !visit.signing_late {
+    if !before_sign_off && !may_sign_later(session, visit) {
         return not_now();
     }
     Outcome::fact(Fact::Parked {
         visit: visit.number,
     })
+}
+
+/// Whether the sign-off of the dog in hand can be left for later: of one that awaited a
+/// signature, and after the closing, where not all need be here.
+pub(crate) fn may_sign_later(session: &Session, visit: &Visit) -> bool {
+    visit.signing_late || (session.closing == Closing::Closed && visit.is_settling())
 }
 
 fn resume(c: &Context, dog: &str) -> Outcome {

@@ -31,6 +31,7 @@ pub(crate) use correct::{
     choices as correction_choices, may_ask as may_put_right, may_leave as may_leave_correction,
     reasons as correction_reasons,
 };
+pub(crate) use dog::may_sign_later;
 pub(crate) use elsewhere::may_sign_elsewhere;
 pub(crate) use enrol::held_text;
 pub(crate) use heard::nothing_to_list;

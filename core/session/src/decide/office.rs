@@ -269,9 +269,9 @@ fn beside(c: &mut Context, request: &str, status: u16, body: &[u8]) -> Outcome {
         }
     }
     let mut after = session.clone();
-    let disputed = judging::disputed(&after);
+    let disputed = judging::disputed(&after).len();
     after.told = Some(told);
-    let more = judging::disputed(&after) > disputed;
+    let more = judging::disputed(&after).len() > disputed;
     let free = session.in_hand().is_none();
     out = out.and(Fact::BesideTold {
         session: id.into(),

@@ -72,7 +72,7 @@ pub(super) fn confirm(c: &Context, session: &Session, visit: &Visit, person: &st
     let Some((.., head)) = &visit.stated else {
         return not_now();
     };
-    if !session.is_signed_once() || !session.seated.iter().any(|p| p == person) {
+    if !session.is_tapped(visit) || !session.seated.iter().any(|p| p == person) {
         return not_now();
     }
     let name = session.loaded.name_of(person).to_owned();

@@ -165,7 +165,7 @@ fn checked(c: &Context, text: &str, phones: &[[u8; 32]]) -> Result<([u8; 32], Pa
 /// Two phones found different things of this dog: the measurers here sign which stands. Both
 /// are named, both are kept.
 pub(super) fn settle(c: &mut Context, dog: &str, here: bool) -> Outcome {
-    let Some(session) = c.session() else {
+    let Some(session) = c.state.latest() else {
         return not_now();
     };
     let Some(visit) = session.visit_of(dog) else {
@@ -181,7 +181,14 @@ pub(super) fn settle(c: &mut Context, dog: &str, here: bool) -> Outcome {
         theirs: *theirs.statement,
         came: theirs.came.clone(),
     });
-    let out = Outcome::fact(Fact::SettleAsked {
+    let mut out = Outcome::default();
+    if c.session().is_none() {
+        out = out.and(Fact::SessionTakenUp {
+            session: session.id.into(),
+            day: days::number(session.day),
+        });
+    }
+    let out = out.and(Fact::SettleAsked {
         visit: visit.number,
         device_key: theirs.device_key,
         journal: theirs.journal,
@@ -190,7 +197,7 @@ pub(super) fn settle(c: &mut Context, dog: &str, here: bool) -> Outcome {
         stands_here: here,
         came: theirs.came.clone(),
     });
-    let out = sign::state_it(c, &after, out);
+    let out = sign::state_for(session, &after, out);
     c.looking.clear();
     out
 }

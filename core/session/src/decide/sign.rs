@@ -118,7 +118,7 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         return not_now();
     };
     match act {
-        Act::Sign { person, pin } if !session.is_signed_once() => {
+        Act::Sign { person, pin } if !session.is_tapped(visit) => {
             sign(c, session, visit, person, pin)
         }
         Act::Confirm { person } => once::confirm(c, session, visit, person),

@@ -17,12 +17,15 @@ fn of_number<'a>(told: &'a Told, chip: &str) -> impl Iterator<Item = &'a ToldDog
 /// one, or not all have signed here.
 pub fn beside<'a>(session: &'a Session, visit: &Visit) -> Option<(Beside, &'a ToldDog)> {
     let told = session.told.as_ref()?;
-    let (statement, ..) = visit.stated.as_ref().filter(|_| visit.is_signed())?;
+    let (statement, ..) = visit.stated.as_ref()?;
     let came = statement.outcome.word();
-    let ours = Side {
-        came: &came,
-        flags: &statement.flags,
+    let flags = match (visit.is_signed(), visit.is_settling()) {
+        (true, _) => statement.flags.as_slice(),
+        // All have signed before; what is to settle it holds once they have again.
+        (_, true) => &[],
+        _ => return None,
     };
+    let ours = Side { came: &came, flags };
     let all = of_number(told, &statement.chip).map(|dog| (compare(&ours, &dog.side()), dog));
     all.filter(|(found, _)| *found != Beside::Left)
         .min_by_key(|(found, _)| gravity(*found))
@@ -38,11 +41,9 @@ fn gravity(found: Beside) -> u8 {
 }
 
 /// Dogs of the session of which the results differ and are not settled.
-pub fn disputed(session: &Session) -> usize {
-    let found = session.visits.iter().filter_map(|v| beside(session, v));
-    found
-        .filter(|(found, _)| *found == Beside::Disputed)
-        .count()
+pub fn disputed(session: &Session) -> Vec<&Visit> {
+    let differs = |v: &&Visit| matches!(beside(session, v), Some((Beside::Disputed, _)));
+    session.visits.iter().filter(differs).collect()
 }
 
 /// Whether another phone of the session has a result of a dog that was not called here.
@@ -53,10 +54,12 @@ pub fn only_there(session: &Session, dog: &str) -> bool {
 }
 
 /// Whether the measurers may settle now which result of this dog stands, and against which
-/// other one: while dogs are measured and none is at the table, where each dog is signed.
+/// other one: while dogs are measured and none is at the table, and after the closing until
+/// another session begins. There it may have been put up before and left.
 pub fn may_settle<'a>(session: &'a Session, visit: &Visit) -> Option<&'a ToldDog> {
-    let free = session.closing == Closing::Open && session.at_table.is_none();
-    if !free || session.is_signed_once() || visit.step() != Step::Done {
+    let left = session.closing == Closing::Closed && visit.is_settling();
+    let free = session.closing != Closing::Reviewing && session.at_table.is_none();
+    if !free || !(left || visit.step() == Step::Done) {
         return None;
     }
     let (found, dog) = beside(session, visit)?;

@@ -3,7 +3,7 @@
 use super::{Drawn, Glass};
 use crate::act::Act;
 use crate::judging;
-use crate::state::{Session, Visit};
+use crate::state::{Closing, Session, Visit};
 use crate::view::*;
 
 use standsquare_sync::beside::Beside;
@@ -61,9 +61,17 @@ impl Glass<'_> {
     /// with two histories.
     pub(super) fn of_other_phones(&self, s: &Session, mut drawn: Drawn) -> Drawn {
         let differing = judging::disputed(s);
-        if differing > 0 {
-            let text = Text::of("caution.phones_differ").count("count", differing as i64);
+        if let Some(first) = differing.first() {
+            let text = Text::of("caution.phones_differ").count("count", differing.len() as i64);
             drawn = drawn.cautioned(Some(text));
+            // The queue has a way to each dog.
+            let stated = first.stated.as_ref().map(|(st, ..)| st);
+            if let Some(st) = stated.filter(|_| s.closing == Closing::Closed) {
+                let chip = st.chip.clone();
+                drawn = drawn
+                    .offer("differs", Act::OpenHistory { chip }, Role::Other)
+                    .labelled(Text::of("offer.differs").plain("dog", &st.dog));
+            }
         }
         let own = self.state.device_key();
         for device in s.told.iter().flat_map(|t| &t.forked) {

@@ -4,7 +4,7 @@ use super::{Drawn, Glass, grouped, outcome_text, row_notes};
 use crate::act::Act;
 use crate::decide::may_not_close;
 use crate::files;
-use crate::state::Session;
+use crate::state::{Session, Visit};
 use crate::view::*;
 
 impl Glass<'_> {
@@ -43,7 +43,7 @@ impl Glass<'_> {
         let rows: Vec<ReturnRow> = s
             .visits
             .iter()
-            .filter(|v| v.is_answered())
+            .filter(|v| v.is_returned())
             .filter_map(|v| v.stated.as_ref().map(|(st, ..)| (v, st)))
             .map(|(v, st)| ReturnRow {
                 name: st.dog.clone(),
@@ -58,7 +58,9 @@ impl Glass<'_> {
             .collect();
         let closed_at_office = self.state.office_holds(s.closing_run);
         let waiting = self.state.dogs_not_at_office(s);
+        let settling = s.visits.iter().any(Visit::is_settling);
         let (state, tone) = match (waiting, closed_at_office) {
+            (0, _) if settling => (Text::of("flag.settling-unsigned"), Tone::Care),
             (0, true) => (
                 Text::of(if self.state.dogs_at_office_only(s) == 0 {
                     "return.in_log"

@@ -125,12 +125,13 @@ impl Glass<'_> {
 
     fn past(&self, s: &Session) -> Drawn {
         let dogs = |stopped: bool| -> Vec<PageLine> {
-            let of = s.visits.iter().filter(|v| v.is_answered());
+            let of = s.visits.iter().filter(|v| v.is_returned());
             of.filter(|v| v.stopped.is_some() == stopped)
                 .filter_map(|v| Some((v, &v.stated.as_ref()?.0)))
                 .map(|(v, st)| {
                     let mut notes = vec![outcome_text(&st.outcome)];
                     notes.extend(row_notes(v, st));
+                    notes.extend(self.beside_note(s, &v.dog));
                     PageLine {
                         whereabouts: Some(self.whereabouts(s, v)),
                         open: history_of(&st.chip),
@@ -243,7 +244,7 @@ impl Glass<'_> {
             sections.push(section("history.objections", None, objected));
         }
         let session = self.state.session.as_ref();
-        let here = session.and_then(|s| {
+        let here = self.state.latest().and_then(|s| {
             let of = |v: &&Visit| s.dog(&v.dog).is_some_and(|d| d.chip == history.chip);
             Some((s, s.visits.iter().rev().find(of)?))
         });

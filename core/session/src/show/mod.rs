@@ -183,7 +183,9 @@ impl Glass<'_> {
             return self.setting_up(s);
         }
         match (s.closing, s.in_hand()) {
-            (Closing::Closed, _) => self.sent(s),
+            // Only to settle what two phones found.
+            (Closing::Closed, Some(visit)) => self.sign(s, visit),
+            (Closing::Closed, None) => self.sent(s),
             (Closing::Reviewing, _) if s.list.is_some() => self.sign_list(s),
             (Closing::Reviewing, _) => self.closing(s),
             (Closing::Open, None) if self.is_locked(s) => self.unlock(s),
@@ -234,7 +236,11 @@ impl Glass<'_> {
     /// Where the record of a dog is. One that awaits a signature has none of its own to go
     /// with; what was done with it goes with the session's closing.
     fn whereabouts(&self, s: &Session, visit: &Visit) -> Whereabouts {
-        let run = visit.run.or(s.closing_run);
+        // What settles it waits for the last signature.
+        let run = match visit.is_settling() {
+            true => None,
+            false => visit.run.or(s.closing_run),
+        };
         match (self.state.runs.in_log(run), self.state.office_holds(run)) {
             (true, _) => Whereabouts::InLog,
             (false, true) => Whereabouts::AtOffice,
@@ -304,10 +310,14 @@ pub(crate) fn row_notes(visit: &Visit, st: &Statement) -> Vec<Text> {
     let unlisted = visit
         .is_confirmed()
         .then(|| Text::of("flag.list-not-signed"));
+    let settling = visit
+        .is_settling()
+        .then(|| Text::of("flag.settling-unsigned"));
     let objected = (!visit.objections.is_empty()).then(|| Text::of("flag.objection"));
     flags
         .chain(awaits)
         .chain(unlisted)
+        .chain(settling)
         .chain(objected)
         .chain(signing::proof_note(st.proof))
         .collect()

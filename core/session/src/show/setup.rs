@@ -41,6 +41,10 @@ impl Glass<'_> {
             .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
             .offer("open_settings", Act::OpenSettings, Role::Quiet)
             .cautioned(self.clock());
+        let drawn = match &self.state.last {
+            Some(last) => self.of_other_phones(last, drawn),
+            None => drawn,
+        };
         if self.state.outbox() > 0 {
             return drawn.offer("send_return", Act::SendReturn, Role::Other);
         }

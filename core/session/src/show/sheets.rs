@@ -72,7 +72,7 @@ pub fn of_return(session: &Session) -> Sheet {
     let dogs = session
         .visits
         .iter()
-        .filter(|v| v.is_answered())
+        .filter(|v| v.is_returned())
         .filter_map(|v| Some((v, &v.stated.as_ref()?.0)))
         .map(|(v, st)| SheetBlock {
             heading: Some(

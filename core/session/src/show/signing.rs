@@ -3,10 +3,10 @@
 use super::{Drawn, Glass, flag_text, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, may_not_sign, may_sign_elsewhere, tries_left};
+use crate::decide::{DIGITS, may_not_sign, may_sign_elsewhere, may_sign_later, tries_left};
 use crate::judging;
 use crate::roster::Loaded;
-use crate::state::{Session, Visit};
+use crate::state::{Closing, Session, Visit};
 use crate::view::*;
 
 use standsquare_journal::record::elsewhere::Ask;
@@ -165,7 +165,7 @@ impl Glass<'_> {
             return self.queue(s);
         };
         let mut seats = self.seats(s, &v.signed);
-        if s.is_signed_once() {
+        if s.is_tapped(v) {
             self.ask_once(s, v, &mut seats);
         }
         for seat in &mut seats {
@@ -199,7 +199,10 @@ impl Glass<'_> {
                 },
             },
         )
-        .caution("caution.dog_off_table");
+        .caution(match s.closing {
+            Closing::Closed => "caution.settled_late",
+            _ => "caution.dog_off_table",
+        });
         for (seat, act) in seats.iter().zip(disagree) {
             drawn = drawn
                 .offer(&format!("disagree_{}", seat.person), act, Role::Quiet)
@@ -222,7 +225,7 @@ impl Glass<'_> {
                     .labelled(Text::of("offer.sign_elsewhere").plain("name", seat.name.clone()));
             }
         }
-        if v.signing_late {
+        if may_sign_later(s, v) {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
         drawn = self.lock(s, drawn);

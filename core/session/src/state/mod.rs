@@ -219,6 +219,11 @@ impl State {
                     self.last = Some(session);
                 }
             }
+            Fact::SessionTakenUp { session, .. } => {
+                if self.last.as_ref().is_some_and(|s| s.id == **session) {
+                    self.session = self.last.take();
+                }
+            }
             Fact::Acknowledged { frames, .. } => {
                 self.runs.acknowledged(frames.iter().map(|f| **f));
                 for said in &mut self.said {

@@ -335,7 +335,14 @@ impl Session {
             }
             Fact::SettleAsked { visit, .. } => {
                 self.at_table = self.visits.iter().position(|v| v.number == *visit);
-                self.absorb_in_visit(at_ms, hash, fact);
+                let closed = self.closing == Closing::Closed;
+                // It is not done with until its statement is signed, which comes next.
+                if let Some(visit) = self.at_table.and_then(|n| self.visits.get_mut(n)) {
+                    visit.absorb(at_ms, hash, fact);
+                    // After the closing neither the handler nor the record book is here.
+                    visit.book_written = closed;
+                    visit.told = closed;
+                }
             }
             Fact::DogsHeard {
                 device_key, list, ..
@@ -409,6 +416,12 @@ impl Session {
     /// Whether it is signed once, by a list at the close.
     pub fn is_signed_once(&self) -> bool {
         self.loaded.pack.signing() == Signing::Session
+    }
+
+    /// Whether this dog is confirmed by a tap now and signed with the list at the close. What
+    /// settles it between two phones is signed there and then, as a correction is.
+    pub fn is_tapped(&self, visit: &Visit) -> bool {
+        self.is_signed_once() && visit.settles.is_none()
     }
 
     /// Whether nothing was done for so long that every key is closed again.

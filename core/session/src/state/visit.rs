@@ -301,8 +301,6 @@ impl Visit {
                     came: came.clone(),
                 });
                 self.waited = true;
-                self.book_written = false;
-                self.told = false;
                 self.run = None;
             }
             Fact::HeardAnswered { goes_on, .. } => {
@@ -397,7 +395,7 @@ impl Visit {
             }
             Fact::Parked { .. } => {
                 self.waited = true;
-                self.parked = !self.is_awaiting();
+                self.parked = !self.is_awaiting() && !self.is_settling();
                 self.signing_late = false;
             }
             Fact::Resumed { .. } => self.resumed(),
@@ -483,9 +481,23 @@ impl Visit {
         self.is_answered() && !self.fully_signed && self.paper.is_empty()
     }
 
-    /// Nobody has put their name to the statement yet: here, by a tap, or on paper.
+    /// Nobody has put their name to the statement yet: here, by a tap, or on paper. One that
+    /// settles what two phones found is about what all have signed before.
     pub fn is_untouched(&self) -> bool {
-        self.signed.is_empty() && self.confirmed.is_empty() && self.paper.is_empty()
+        self.signed.is_empty()
+            && self.confirmed.is_empty()
+            && self.paper.is_empty()
+            && !self.is_settling()
+    }
+
+    /// A statement that settles what two phones found was put up, and not all have signed it.
+    pub fn is_settling(&self) -> bool {
+        self.settles.is_some() && self.stated.is_some() && !self.fully_signed
+    }
+
+    /// It belongs into the return: all have answered for it, once at least.
+    pub fn is_returned(&self) -> bool {
+        self.is_answered() || self.is_settling()
     }
 
     /// Taken up again. Nobody has watched the dog meanwhile: its chip has to be read
