@@ -47,6 +47,13 @@ public struct PhonePlatform: Platform {
         await tray.offer(file)
     }
 
+    public func ownerCan() async -> Bool { OwnerUnlock.can }
+
+    public func askOwner(why: String, keep: Data) async -> OwnerReply {
+        // The Keychain waits for the dialogue: on a thread that nobody draws on.
+        await Task.detached { OwnerUnlock.get(why: why, keep: keep) }.value
+    }
+
     public func print(_ sheet: SheetState) async {
         let pdf = await PdfPage.pdf(sheet)
         await tray.offer(

@@ -64,6 +64,11 @@ struct SeatView: View {
             } else {
                 Text(seat.label).bold()
             }
+            if let owner = seat.byOwner {
+                Button(owner.label) { send(owner.tap) }
+                    .buttonStyle(TouchStyle(pair: palette.page, height: Height.main))
+                    .accessibilityIdentifier("owner.\(seat.id)")
+            }
             Text(seat.number).font(.footnote)
         }
     }

@@ -158,6 +158,7 @@ class InfoPlist(unittest.TestCase):
         for used, key in [
             ("CBCentralManager(", "NSBluetoothAlwaysUsageDescription"),
             ("CMMotionManager(", "NSMotionUsageDescription"),
+            ("LAContext(", "NSFaceIDUsageDescription"),
         ]:
             self.assertIn(used, sources)
             self.assertGreater(len(self.info[key]), 10)

@@ -25,7 +25,8 @@ for crate in View Core; do
 done
 
 # 1. The frameworks, as declared.
-for framework in AudioToolbox CoreMotion BackgroundTasks Security CoreBluetooth Network UIKit SwiftUI; do
+for framework in AudioToolbox CoreMotion BackgroundTasks Security CoreBluetooth \
+    LocalAuthentication Network UIKit SwiftUI; do
     "${swift6[@]}" -emit-module -parse-as-library -suppress-warnings \
         -module-name "$framework" -o "$out/$framework.swiftmodule" \
         "Tests/Declarations/$framework"/*.swift

@@ -9,6 +9,7 @@ pub mod filled;
 pub mod keys;
 pub mod looking;
 pub mod once;
+pub mod owner;
 pub mod practising;
 pub mod readers;
 pub mod refused;

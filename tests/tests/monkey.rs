@@ -12,6 +12,7 @@ use standsquare_session::act::{
     BookState, CorrectionWhat, PlacingSeen, ReaderCarrier, ReaderLink, TwoKeys,
 };
 use standsquare_session::view::{Screen, SeatAsks, SeatWay, SignSeat};
+use standsquare_tests::owner::{Finger, KeyStore};
 use standsquare_tests::{Table, demo, once};
 
 /// SplitMix64: small, and the same everywhere.
@@ -45,7 +46,7 @@ const PEOPLE: [&str; 4] = ["ottoline", "bram", "wren", "nobody"];
 fn anything(dice: &mut Dice) -> Act {
     let text = |dice: &mut Dice, of: &[&str]| (*dice.pick(of).expect("a choice")).to_owned();
     let flag = dice.roll(2) == 0;
-    match dice.roll(73) {
+    match dice.roll(75) {
         0 => Act::CallDog {
             dog: text(dice, &DOGS),
         },
@@ -296,6 +297,25 @@ fn anything(dice: &mut Dice) -> Act {
             percent: dice.roll(30) as u8,
             charging: flag,
         },
+        73 => {
+            if flag {
+                Act::AskOwner {
+                    person: text(dice, &PEOPLE),
+                }
+            } else {
+                Act::OwnPhone {
+                    person: text(dice, &PEOPLE),
+                }
+            }
+        }
+        74 => match dice.roll(8) {
+            0 => Act::NotOwnPhone,
+            1 => Act::OwnerGone,
+            2 => Act::OwnerUnlock {
+                secret: vec![5; if flag { 32 } else { 7 }],
+            },
+            n => Act::OwnerCan { can: n > 3 },
+        },
         52 => Act::OpenPractice,
         53 => Act::OpenOwn {
             person: text(dice, &PEOPLE),
@@ -408,6 +428,19 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
                 t.scan("999000000112233");
             }
         }
+        Screen::Queue { .. } if dice.roll(8) == 0 => {
+            t.act(Act::OpenSettings);
+        }
+        // Now and then somebody says that it is their phone.
+        Screen::Settings { .. } if dice.roll(4) > 0 => {
+            let own = t.view().offers.iter().filter(|o| o.allowed);
+            let own: Vec<_> = own
+                .filter(|o| o.id.starts_with("own_phone") || o.id == "leave_look")
+                .map(|o| o.act.clone())
+                .collect();
+            let act = dice.pick(&own).expect("a way back").clone();
+            t.act(act);
+        }
         Screen::Incident { incident } if dice.roll(2) == 0 => {
             let all = incident.happened;
             let act = dice.pick(&all).expect("a choice").act.clone();
@@ -450,22 +483,26 @@ fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
             let act = dice.pick(&correct.choices).expect("a choice").act.clone();
             t.act(act);
         }
-        Screen::Correct { correct } => sign_one(t, correct.seats),
+        Screen::Correct { correct } => sign_one(t, dice, correct.seats),
         Screen::Sign { sign } if dice.roll(20) == 0 => {
             let seat = sign.seats.iter().find(|s| s.way == SeatWay::Paper);
             let person = seat.map_or("bram", |s| &s.person).to_owned();
             let paper = "17".to_owned();
             t.act(Act::SignOnPaper { person, paper });
         }
-        Screen::Sign { sign } => sign_one(t, sign.seats),
-        Screen::Unlock { unlock } => sign_one(t, unlock.seats),
-        Screen::SignList { sign_list } => sign_one(t, sign_list.seats),
+        Screen::Sign { sign } => sign_one(t, dice, sign.seats),
+        Screen::Unlock { unlock } => sign_one(t, dice, unlock.seats),
+        Screen::SignList { sign_list } => sign_one(t, dice, sign_list.seats),
         _ => any_offer(t, dice),
     }
 }
 
-fn sign_one(t: &mut Table, seats: Vec<SignSeat>) {
+fn sign_one(t: &mut Table, dice: &mut Dice, seats: Vec<SignSeat>) {
     let seat = seats.into_iter().find(|s| !s.signed).expect("a free seat");
+    if let Some(act) = seat.by_owner.filter(|_| dice.roll(2) == 0) {
+        t.act(act);
+        return;
+    }
     if seat.tries_left == Some(0) {
         t.wait(5 * 60 * 1000);
     }
@@ -510,6 +547,7 @@ fn the_same_where_a_session_is_signed_once() {
 fn random_acts(acts: u64, seed: u64) {
     let mut dice = Dice(seed);
     let mut t = Table::new("");
+    let mut store = KeyStore::default();
     // Every third seed by rules under which each measurer makes their own placings, every
     // third by rules that have a session signed once.
     let roster = match seed % 3 {
@@ -524,6 +562,9 @@ fn random_acts(acts: u64, seed: u64) {
                 let before = t.phone().journal().head();
                 t.kill_and_reopen();
                 assert_eq!(t.phone().journal().head(), before, "seed {seed}, act {n}");
+                t.act(Act::OwnerCan {
+                    can: dice.roll(4) > 0,
+                });
             }
             1 => {
                 // A tap on a view that is no longer there.
@@ -540,6 +581,14 @@ fn random_acts(acts: u64, seed: u64) {
             }
             _ => sensible(&mut t, &mut dice, &roster),
         }
+        let finger = [
+            Finger::Right,
+            Finger::Right,
+            Finger::Right,
+            Finger::Left,
+            Finger::Changed,
+        ];
+        store.answers(&mut t, *dice.pick(&finger).expect("one"));
         if t.effects()
             .iter()
             .any(|e| matches!(e, standsquare_session::view::Effect::AskOffice { path, .. } if path == "/v1/frames"))
@@ -554,10 +603,28 @@ fn random_acts(acts: u64, seed: u64) {
     let mut check = ChainCheck::new();
     let (mut stated, mut measured) = (0u32, 0u32);
     let mut answered = BTreeSet::new();
+    let (mut before, mut by_owner) = (None, 0u32);
     for event in t.phone().journal().events().expect("reads") {
         check
             .feed(&event.bytes)
             .unwrap_or_else(|f| panic!("seed {seed}: {f}"));
+        // What biometrics opened is a signature of the phone's owner.
+        if let Fact::OpenedByOwner { person } = &event.fact {
+            let signer = match &before {
+                Some(
+                    Fact::Signed { person, .. }
+                    | Fact::SignedForOther { person, .. }
+                    | Fact::Unlocked { person, .. }
+                    | Fact::ListSigned { person, .. }
+                    | Fact::CorrectionSigned { person, .. }
+                    | Fact::PracticeSigned { person, .. },
+                ) => Some(person),
+                _ => None,
+            };
+            assert_eq!(signer, Some(person), "seed {seed}, event {}", event.seq);
+            by_owner += 1;
+        }
+        before = Some(event.fact.clone());
         match event.fact {
             Fact::Stated { .. } => {
                 stated += 1;
@@ -582,7 +649,7 @@ fn random_acts(acts: u64, seed: u64) {
         "seed {seed}: no dog came through in {acts} acts"
     );
     println!(
-        "seed {seed}: {acts} acts, {} events, {measured} dogs",
+        "seed {seed}: {acts} acts, {} events, {measured} dogs, {by_owner} by biometrics",
         check.seq()
     );
 }

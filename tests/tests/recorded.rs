@@ -7,7 +7,8 @@ use std::path::PathBuf;
 
 use standsquare_session::{Phone, Recording};
 use standsquare_tests::{
-    Table, copies, demo, elsewhere, keys, looking, once, practising, readers, refused, tables,
+    Table, copies, demo, elsewhere, keys, looking, once, owner, practising, readers, refused,
+    tables,
 };
 
 fn folder() -> PathBuf {
@@ -102,6 +103,11 @@ const SESSIONS: &[(&str, &str, Script)] = &[
         "pairing",
         "Readers of any kind tried out with a known chip, one dying on the way; a book's code that is no read.",
         readers::pairing,
+    ),
+    (
+        "own-phone",
+        "A measurer's own phone: biometrics open her key beside the PIN, and are lost, set up again and taken away.",
+        owner::own_phone,
     ),
     (
         "every-refusal",

@@ -6,6 +6,7 @@ use standsquare_session::Act;
 use standsquare_session::view::{Screen, SeatWay};
 use standsquare_tests::demo::{chip_of, to_the_chip, to_the_hoop, written_and_told};
 use standsquare_tests::once::{both_confirm, dog_once, unlock};
+use standsquare_tests::owner::{Finger, KeyStore, bram_signs, by_finger, leave, set_up_hers};
 use standsquare_tests::tables::{
     measured, medium, open_dog, other_phone, pair, roster_with, set_up_rest, sync, two_phones,
 };
@@ -320,11 +321,16 @@ fn where_a_session_is_signed_once_it_is_signed_there_and_then() {
         (to_decide(&first, "moss"), to_decide(&first, "rook")),
         (0, 2)
     );
-    // And when it is over, on the other phone.
+    // And when it is over, on the other phone: by its owner's finger as well as by their PIN.
     second.tap("leave_session");
+    let mut store = KeyStore::default();
+    second.act(Act::OwnerCan { can: true });
+    set_up_hers(&mut second, &mut store, "4711", Finger::Right);
+    leave(&mut second);
     second.tap("differs");
     second.tap("settle_here");
-    second.both_sign();
+    by_finger(&mut second, &mut store, Finger::Right);
+    bram_signs(&mut second);
     second.tap("leave_session");
     sync(&mut second);
     sync(&mut first);

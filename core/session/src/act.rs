@@ -94,6 +94,22 @@ pub enum Act {
         /// It is being charged.
         charging: bool,
     },
+    /// Whether this phone has biometrics that somebody enrolled and that can guard a secret:
+    /// sent once when the app starts, and again where that changed.
+    OwnerCan {
+        /// It has.
+        can: bool,
+    },
+    /// The answer to `Effect::AskOwner`: what the key store gave up for its owner's
+    /// biometrics.
+    OwnerUnlock {
+        /// The very bytes that it was given to keep.
+        #[serde(with = "hex::serde")]
+        secret: Vec<u8>,
+    },
+    /// The other answer: there is nothing that it could give up, or it cannot keep anything.
+    /// Somebody who only changed their mind answers nothing.
+    OwnerGone,
 
     // ---- the chip readers ----
     /// Open the list of readers; what was on the screen waits under it.
@@ -362,6 +378,12 @@ pub enum Act {
         /// Their digits.
         pin: String,
     },
+    /// The owner of this phone signs, or opens their key, by its biometrics in place of the
+    /// PIN that the screen asks for.
+    AskOwner {
+        /// Who.
+        person: String,
+    },
     /// A measurer signs what the screen shows on their own phone: show it as codes for theirs.
     SignElsewhere {
         /// Who.
@@ -493,6 +515,14 @@ pub enum Act {
     },
     /// Show the settings, and what is on this phone.
     OpenSettings,
+    /// This phone is a measurer's own: ask for their PIN, so that its biometrics will open
+    /// their key too.
+    OwnPhone {
+        /// Who: their id in the roster.
+        person: String,
+    },
+    /// It is no more: its biometrics open no key.
+    NotOwnPhone,
     /// Somebody was bitten or fell: choose what happened.
     OpenIncident,
     /// The handler objects to what was found of this dog: take their words.
@@ -535,6 +565,9 @@ impl Act {
                 | Act::PacketCame { .. }
                 | Act::NetworkChanged
                 | Act::Battery { .. }
+                | Act::OwnerCan { .. }
+                | Act::OwnerUnlock { .. }
+                | Act::OwnerGone
         )
     }
 

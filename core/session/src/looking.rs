@@ -21,6 +21,8 @@ pub enum Looking {
     History(Box<History>),
     /// The settings, and what is on this phone.
     Settings,
+    /// The phone is somebody's own: their PIN is asked for. Their id in the roster.
+    OwnPhone(String),
     /// Somebody was bitten or fell: what and whom is being chosen.
     Incident,
     /// A handler objects to what was found of their dog: its id in the session under way.

@@ -8,7 +8,7 @@ use standsquare_journal::store::{Journal, Opening, StoreFault};
 use crate::act::{Act, ReaderLink, Stamp};
 use crate::battery::Battery;
 use crate::copies::Kept;
-use crate::decide::{Context, Keys, decide};
+use crate::decide::{Context, Keys, Owner, decide};
 use crate::fault::PhoneFault;
 use crate::files;
 use crate::looking::Looking;
@@ -82,6 +82,7 @@ pub struct Phone {
     state: State,
     reader: Reader,
     keys: Keys,
+    owner: Owner,
     sending: Sending,
     notice: Option<Notice>,
     /// What could be tapped last, and since when.
@@ -118,6 +119,7 @@ impl Phone {
             journal,
             reader: Reader::default(),
             keys: Keys::default(),
+            owner: Owner::default(),
             shown: None,
             sending: Sending::default(),
             looking: Vec::new(),
@@ -243,6 +245,7 @@ impl Phone {
             journal: &self.journal,
             reader: &mut self.reader,
             keys: &mut self.keys,
+            owner: &mut self.owner,
             looking: &mut self.looking,
             gathering: &mut self.gathering,
             copies: &mut self.copies,
@@ -341,6 +344,7 @@ impl Phone {
             state: &self.state,
             personal: self.journal.subjects_opened().ok().into(),
             reader: &self.reader,
+            owner: &self.owner,
             looking: self.looking.last(),
             copies: &self.copies.all,
             battery: self.battery.low(),

@@ -29,6 +29,12 @@ public struct SignState: Sendable, Hashable {
     }
 }
 
+/// Asks for the phone's biometrics.
+public struct OwnerButton: Sendable, Hashable {
+    public let label: String
+    public let tap: Tap
+}
+
 /// A measurer's place at a signature.
 public struct SeatState: Sendable, Hashable, Identifiable {
     public let id: String
@@ -44,6 +50,9 @@ public struct SeatState: Sendable, Hashable, Identifiable {
     /// Where the PIN goes in; absent once it is done, where a tap will do, and where only
     /// paper is left.
     public let entry: PinEntry?
+    /// What the button says and does that asks for the phone's biometrics in place of the PIN,
+    /// where they open this key.
+    public let byOwner: OwnerButton?
     /// Confirms what is shown, where the person's key is open.
     public let confirm: Tap?
     /// Where the number of a signed paper goes in, where they cannot sign here.
@@ -72,6 +81,9 @@ public struct SeatState: Sendable, Hashable, Identifiable {
                 person: seat.person, prompt: d.words("ui.sign.pin_of", name),
                 pad: PadState(Int(least)...Int(most), secret: true, mayShow: false, d),
                 purpose: seat.asks == .unlock ? .unlock : purpose, seen: d.seen)
+        byOwner = seat.byOwner.map {
+            OwnerButton(label: d.words("ui.sign.by_owner"), tap: d.tap($0))
+        }
         confirm = seat.way == .tap ? d.tap(.confirm(person: seat.person)) : nil
         paper =
             seat.way == .paper

@@ -27,6 +27,16 @@ public struct SharedFile: Sendable, Equatable {
     }
 }
 
+/// What became of asking the owner for their biometrics.
+public enum OwnerReply: Sendable, Equatable {
+    /// What the key store was given to keep.
+    case given(secret: Data)
+    /// There is nothing to give up any more, or nothing can be kept.
+    case gone
+    /// Not this time; the PIN is always there.
+    case left
+}
+
 /// What the session asks of the phone it runs on. Device implements it; tests play it.
 public protocol Platform: Sendable {
     /// Makes a sound, if it is to be heard, and a buzz, if it is to be felt.
@@ -42,4 +52,14 @@ public protocol Platform: Sendable {
     func share(_ file: SharedFile) async
     /// Makes a PDF of this sheet and offers it to the share sheet, which prints too.
     func print(_ sheet: SheetState) async
+    /// Whether the phone has biometrics that somebody enrolled and that can guard a secret.
+    func ownerCan() async -> Bool
+    /// Asks the owner, saying why, and gives what only their biometrics give up; after putting
+    /// `keep` in place of any before, if it is not empty.
+    func askOwner(why: String, keep: Data) async -> OwnerReply
+}
+
+extension Platform {
+    public func ownerCan() async -> Bool { false }
+    public func askOwner(why: String, keep: Data) async -> OwnerReply { .gone }
 }

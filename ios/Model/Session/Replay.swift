@@ -17,10 +17,13 @@ public struct Replay: Sendable {
         recording = try readRecording(text: text)
     }
 
-    /// Opens the phone of the recording in this folder.
+    /// Opens the phone of the recording in this folder. That it has biometrics is said at each
+    /// opening, as an app does.
     public func open(in folder: URL) throws -> Phone {
-        try Phone.open(
+        let phone = try Phone.open(
             dir: folder.path, deviceSecret: recording.deviceSecret, stamp: recording.opened)
+        if case .ownerCan = recording.steps.first?.act { _ = try perform(0, on: phone) }
+        return phone
     }
 
     /// Does one step and gives what the core answered.

@@ -40,6 +40,8 @@ public final class SessionModel {
         self.looks = looks
         self.view = view
         glass = GlassState(view, words: shelf.words(looks.language))
+        // Only where they can be asked for are biometrics ever offered.
+        if await platform.ownerCan() { await world(.ownerCan(can: true)) }
     }
 
     /// The choice of language and look, to be drawn.
@@ -169,6 +171,17 @@ public final class SessionModel {
         case .print(let name, let sheet):
             let drawing = Drawing(words: shelf.words(looks.language), seen: view.revision)
             await platform.print(SheetState(name, sheet, drawing))
+        case .askOwner(let why, let keep):
+            // Not waited for: the system's dialogue stays as long as it likes.
+            let platform = platform
+            let said = shelf.words(looks.language)(why)
+            owner = Task {
+                switch await platform.askOwner(why: said, keep: keep) {
+                case .given(let secret): await self.world(.ownerUnlock(secret: secret))
+                case .gone: await self.world(.ownerGone)
+                case .left: break
+                }
+            }
         case .askOffice(let request, let path, let body, let address):
             // Not waited for: the hall's signal must not hold the next tap up. Several can be
             // on their way at a time.
@@ -226,6 +239,8 @@ public final class SessionModel {
 
     /// Requests that are on their way to the office, by name.
     @ObservationIgnored private var asked: [String: Task<Void, Never>] = [:]
+    /// The system's dialogue that is open, for whoever wants to wait for its end.
+    @ObservationIgnored public private(set) var owner: Task<Void, Never>?
     /// The time at which the core wants to look again.
     @ObservationIgnored private var wake: Task<Void, Never>?
 }

@@ -28,7 +28,7 @@ enum Places {
         // What these send in between, or what another phone sent for them, has no receipt.
         ![
             "another-dogs", "pairing", "key-lost", "signed-elsewhere", "signed-for-other", "copies",
-            "two-phones",
+            "two-phones", "settled-late",
         ].contains($0)
     }
 

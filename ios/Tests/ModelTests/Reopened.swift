@@ -29,7 +29,7 @@ import Testing
             // Codes and pages on the glass are of the moment too.
             let ofTheMoment =
                 switch (before.screen, after.screen) {
-                case (.codes, _), (.history, _), (_, .unlock): true
+                case (.codes, _), (.history, _), (.settings, _), (.unlock, .queue), (_, .unlock): true
                 default: false
                 }
             if !ofTheMoment {

@@ -171,8 +171,35 @@ actor PlayedPlatform: Platform {
     private(set) var asked: [(path: String, body: Data)] = []
     private let reply: OfficeReply
 
-    init(office reply: OfficeReply = .unreachable(reason: "no signal in the hall")) {
+    init(
+        office reply: OfficeReply = .unreachable(reason: "no signal in the hall"),
+        finger: Finger? = nil
+    ) {
         self.reply = reply
+        self.finger = finger
+    }
+
+    /// Whose finger is put on the phone.
+    enum Finger { case owners, unknown }
+
+    /// None where the phone has no biometrics.
+    private var finger: Finger?
+    private var kept: Data?
+    /// What the owner was asked for.
+    private(set) var reasons: [String] = []
+
+    func put(_ finger: Finger) { self.finger = finger }
+
+    /// The system throws away what was kept.
+    func enrolAnother() { kept = nil }
+
+    func ownerCan() -> Bool { finger != nil }
+
+    func askOwner(why: String, keep: Data) -> OwnerReply {
+        reasons.append(why)
+        if finger != .owners { return .left }
+        if !keep.isEmpty { kept = keep }
+        return kept.map { .given(secret: $0) } ?? .gone
     }
 
     func play(_ signal: Signal, heard: Bool, felt: Bool) { signals.append(signal) }

@@ -92,6 +92,11 @@ impl RulePack {
         self.doc.measurers.lock_after
     }
 
+    /// Whether a measurer's key may be opened by their own phone's biometrics.
+    pub fn may_open_by_biometrics(&self) -> bool {
+        self.doc.measurers.biometrics
+    }
+
     /// How long measures are kept.
     pub fn keep_records(&self) -> Span {
         self.doc.records.keep

@@ -19,6 +19,7 @@ mod notices;
 mod objection;
 mod office;
 mod once;
+mod owner;
 mod pair;
 mod practice;
 mod readers;
@@ -40,6 +41,8 @@ pub(crate) use look::{BITTEN, FALLEN, may_happen, may_have_slip};
 pub(crate) use notices::{may_not_sign, may_not_sit};
 pub(crate) use objection::{MOST_WORDS, may_object};
 pub(crate) use once::{must_unlock, signers};
+pub use owner::Owner;
+pub(crate) use owner::{may_own, owner_opens};
 pub(crate) use pair::may_pair;
 pub(crate) use practice::{may_open as may_open_practice, may_shadow, practises, trainers};
 pub(crate) use readers::may_open as may_open_readers;
@@ -73,6 +76,8 @@ pub struct Context<'a> {
     pub reader: &'a mut Reader,
     /// The two keys' presses so far.
     pub keys: &'a mut Keys,
+    /// The owner's biometrics.
+    pub owner: &'a mut Owner,
     /// What is looked at beside the session.
     pub looking: &'a mut Vec<Looking>,
     /// Pieces of a longer text, as they are read.
@@ -165,6 +170,10 @@ fn not_now() -> Outcome {
 pub fn decide(c: &mut Context, act: &Act) -> Outcome {
     // While the readers are on the screen, nothing under them can be touched.
     let under = c.state.readers.open && !act.is_of_the_world();
+    // A code that was scanned meanwhile shows something else.
+    if !act.is_of_the_world() || matches!(act, Act::BookCode { .. }) {
+        c.owner.forget();
+    }
     match act {
         // A notice comes as a file or as a code that is scanned: it says what it is.
         Act::LoadRoster { text } | Act::BookCode { code: text } | Act::CheckSlip { text }
@@ -182,6 +191,12 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         {
             codes::read(c, text)
         }
+        Act::OwnerCan { can } => {
+            c.owner.can = *can;
+            Outcome::default()
+        }
+        Act::OwnerUnlock { secret } => owner::answer(c, Some(secret)),
+        Act::OwnerGone => owner::answer(c, None),
         Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
         Act::ReaderSeen { .. }
         | Act::ReaderBattery { .. }
@@ -210,6 +225,11 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::RecordIncident { .. } => look::decide(c, act),
         Act::Battery { percent, charging } => copies::battery(c, *percent, *charging),
         Act::ShowCopy { .. } | Act::CarryCopies => copies::decide(c, act),
+        Act::AskOwner { person } => owner::ask(c, person),
+        Act::OwnPhone { .. } | Act::NotOwnPhone => owner::decide(c, act),
+        Act::Unlock { person, pin } if matches!(c.looking.last(), Some(Looking::OwnPhone(_))) => {
+            owner::set_up(c, person, pin)
+        }
         Act::Sign { .. } if elsewhere::is_open(c) => elsewhere::decide(c, act),
         Act::OpenObjection { .. } | Act::RecordObjection { .. } => objection::decide(c, act),
         Act::ShareReturn | Act::PrintReturn => closing::share(c, act),

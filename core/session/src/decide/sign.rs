@@ -1,6 +1,6 @@
 //! What it comes to, and the two signatures under it.
 
-use super::{Context, Outcome, not_now, once};
+use super::{Context, Outcome, not_now, once, owner};
 use crate::act::Act;
 use crate::days;
 use crate::judging;
@@ -225,8 +225,8 @@ pub(super) fn unlock(
     open_key(c, &name, person, pin, bytes)
 }
 
-/// A signature with a person's own key on this phone, opened by their PIN; or what is said and
-/// written instead.
+/// A signature with a person's own key on this phone, opened by their PIN, or by what the
+/// phone's biometrics gave up for its owner; or what is said and written instead.
 pub(super) fn open_key(
     c: &Context,
     name: &str,
@@ -234,16 +234,22 @@ pub(super) fn open_key(
     pin: &str,
     bytes: &[u8],
 ) -> Result<[u8; 64], Outcome> {
+    let unlock = c.owner.unlock.as_ref();
     let tries = tries_left(c.state, person, c.stamp.at_ms);
-    if tries == 0 {
+    if tries == 0 && unlock.is_none() {
         return Err(Outcome::refuse(
             Text::of("refused.pin_pause")
                 .plain("name", name)
                 .count("minutes", LOCK_MS / 60_000),
         ));
     }
-    let key = match c.journal.person_key(person) {
+    let key = match unlock {
+        None => c.journal.person_key(person),
+        Some(_) => c.journal.owner_key(),
+    };
+    let key = match key {
         Ok(Some(key)) => key,
+        Ok(None) if unlock.is_some() => return Err(owner::gone(person)),
         Ok(None) => return Err(Outcome::refuse(Text::of("refused.pin_lacking"))),
         Err(fault) => {
             return Err(Outcome::refuse(
@@ -251,8 +257,10 @@ pub(super) fn open_key(
             ));
         }
     };
-    match key.sign(pin, c.device_secret, bytes) {
+    let secret = unlock.map_or(pin.as_bytes(), |u| u.as_slice());
+    match key.sign(secret, c.device_secret, bytes) {
         Ok(signature) => Ok(signature),
+        Err(_) if unlock.is_some() => Err(owner::gone(person)),
         Err(_) => {
             let mut out = Outcome::refuse(
                 Text::of("refused.pin_wrong")

@@ -3,7 +3,9 @@
 use super::{Drawn, Glass, beside, grouped, measure_text, outcome_text, row_notes, signing};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{BITTEN, FALLEN, MOST_WORDS, may_have_slip, may_object, may_pair};
+use crate::decide::{
+    BITTEN, DIGITS, FALLEN, MOST_WORDS, may_have_slip, may_object, may_own, may_pair,
+};
 use crate::judging;
 use crate::looking::{Checked, GivenSlip, History, Known, Looking};
 use crate::phone::SOFTWARE;
@@ -84,6 +86,7 @@ impl Glass<'_> {
             Looking::Past(session) => self.past(session),
             Looking::History(history) => self.history(history),
             Looking::Settings => self.settings(),
+            Looking::OwnPhone(person) => self.own_phone(person),
             Looking::Incident => incident(),
             Looking::Objection(dog) => self.objection(dog),
             Looking::SignFor(asked) => self.sign_for(&asked.0, &asked.1),
@@ -409,8 +412,42 @@ impl Glass<'_> {
         if any {
             drawn = drawn.offer("carry_copies", Act::CarryCopies, Role::Quiet);
         }
+        drawn = self.ways_to_own(drawn);
         self.way_to_readers(drawn, false)
             .offer("open_slip_check", Act::OpenSlipCheck, Role::Quiet)
+    }
+
+    /// Whose own phone it is, or could be.
+    fn ways_to_own(&self, mut drawn: Drawn) -> Drawn {
+        let state = self.state;
+        let name = |p: &str| self.loaded().map_or(p, |l| l.name_of(p)).to_owned();
+        if let Some(owner) = &state.owner {
+            return drawn
+                .offer("not_own_phone", Act::NotOwnPhone, Role::Quiet)
+                .labelled(Text::of("offer.not_own_phone").plain("name", name(owner)));
+        }
+        for person in state.keys.keys().filter(|_| self.owner.can) {
+            let (id, why_not) = (format!("own_phone_{person}"), may_own(self.loaded()));
+            let person = person.clone();
+            let label = Text::of("offer.own_phone").plain("name", name(&person));
+            drawn = drawn
+                .offer_if(&id, Act::OwnPhone { person }, Role::Quiet, why_not)
+                .labelled(label);
+        }
+        drawn
+    }
+
+    /// The PIN of the phone's owner, asked for like any other.
+    fn own_phone(&self, person: &str) -> Drawn {
+        let mut seat = self.seat(self.loaded(), person);
+        seat.asks = SeatAsks::Unlock;
+        let unlock = UnlockScreen {
+            why: Text::of("owner.why"),
+            seats: vec![seat],
+            min_digits: DIGITS.0,
+            max_digits: DIGITS.1,
+        };
+        Drawn::new("title.own_phone", Screen::Unlock { unlock })
     }
 }
 

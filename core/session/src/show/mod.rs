@@ -21,7 +21,7 @@ use std::cell::RefCell;
 
 use crate::act::Act;
 use crate::copies::KeptCopy;
-use crate::decide::{may_happen, may_put_right};
+use crate::decide::{Owner, may_happen, may_put_right};
 use crate::looking::Looking;
 use crate::reader::Reader;
 use crate::roster::Loaded;
@@ -40,6 +40,8 @@ pub struct Glass<'a> {
     pub personal: RefCell<Option<Opener<'a>>>,
     /// The reader.
     pub reader: &'a Reader,
+    /// The owner's biometrics.
+    pub owner: &'a Owner,
     /// What is looked at beside the session, if anything.
     pub looking: Option<&'a Looking>,
     /// Copies of other phones' records.

@@ -3,7 +3,9 @@
 use super::{Drawn, Glass, flag_text, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
-use crate::decide::{DIGITS, may_not_sign, may_sign_elsewhere, may_sign_later, tries_left};
+use crate::decide::{
+    DIGITS, may_not_sign, may_sign_elsewhere, may_sign_later, owner_opens, tries_left,
+};
 use crate::judging;
 use crate::roster::Loaded;
 use crate::state::{Closing, Session, Visit};
@@ -157,6 +159,9 @@ pub(super) fn ways(seat: &mut SignSeat, paper: Paper) {
     if seat.signed || seat.why_not.is_some() {
         seat.tries_left = None;
     }
+    if seat.signed || seat.why_not.is_some() || taps {
+        seat.by_owner = None;
+    }
 }
 
 impl Glass<'_> {
@@ -247,7 +252,6 @@ impl Glass<'_> {
         Drawn::new("title.sign_for", Screen::Sign { sign }).caution("caution.sign_for")
     }
 
-    /// The measurers' places at a signature.
     /// The place of somebody who is to sign by their PIN.
     pub(super) fn seat(&self, loaded: Option<&Loaded>, id: &str) -> SignSeat {
         let person = loaded.and_then(|l| l.person(id));
@@ -261,6 +265,9 @@ impl Glass<'_> {
             way: SeatWay::Pin,
             why_not: None,
             tries_left: Some(tries_left(self.state, id, self.now_ms)),
+            by_owner: owner_opens(self.state, self.owner, loaded, id).then(|| Act::AskOwner {
+                person: id.to_owned(),
+            }),
         }
     }
 

@@ -74,8 +74,12 @@ pub struct State {
     pub readers: Readers,
     /// Drills, own figures, and the page that is open beside the day's work.
     pub practice: Practice,
+    /// Whose own phone this is.
+    pub owner: Option<String>,
     /// Wrong PINs.
     pub misses: Map<String, Misses>,
+    /// Those that the newest signature forgave.
+    forgiven: Option<(String, Misses)>,
     /// The session under way or closed and not yet left.
     pub session: Option<Session>,
     /// The session that was left last, until the next one begins.
@@ -115,7 +119,9 @@ put!(State {
     rosters,
     readers,
     practice,
+    owner,
     misses,
+    forgiven,
     session,
     last,
     earlier,
@@ -180,6 +186,13 @@ impl State {
                 self.keys.insert(person.clone(), **key);
             }
             Fact::KeyNoticed { notice } => self.noticed(notice.clone()),
+            Fact::PhoneOwner { person, on } => self.owner = on.then(|| person.clone()),
+            // Biometrics say nothing of who tried PINs.
+            Fact::OpenedByOwner { .. } => {
+                if let Some((person, misses)) = self.forgiven.take() {
+                    self.misses.insert(person, misses);
+                }
+            }
             Fact::PinRefused { person } => {
                 let misses = self.misses.entry(person.clone()).or_default();
                 misses.count += 1;
@@ -279,7 +292,7 @@ impl State {
                     .absorb(at_ms, other, self.roster.as_ref().map(|l| &l.pack)) =>
             {
                 if let Fact::PracticeSigned { person, .. } = other {
-                    self.misses.remove(person);
+                    self.forgive(person);
                 }
             }
             other => {
@@ -288,7 +301,7 @@ impl State {
                 | Fact::Unlocked { person, .. }
                 | Fact::ListSigned { person, .. } = other
                 {
-                    self.misses.remove(person);
+                    self.forgive(person);
                 }
                 if let Some(session) = &mut self.session {
                     session.absorb(at_ms, hash, other);
@@ -319,6 +332,12 @@ impl State {
     /// Objections whose words the office does not have.
     pub fn words_waiting(&self) -> usize {
         self.said.iter().filter(|said| !said.held).count()
+    }
+
+    /// The right PIN: those before it count no more.
+    fn forgive(&mut self, person: &str) {
+        let misses = self.misses.remove(person);
+        self.forgiven = misses.map(|m| (person.to_owned(), m));
     }
 
     fn noticed(&mut self, text: String) {

@@ -166,6 +166,15 @@ choice! {
             /// When, Unix milliseconds.
             at_ms: i64
         },
+        /// Ask the person for their biometrics, and the phone's key store for what it gives up
+        /// only to them; answer with `Act::OwnerUnlock` or `Act::OwnerGone`.
+        AskOwner {
+            /// What for: the system's own dialogue says it.
+            why: Text,
+            /// If not empty, 32 bytes that the key store is given to keep so, in place of any
+            /// before. They are the answer now and each time after.
+            keep: Vec<u8>
+        },
         /// Offer this file to the platform's share sheet.
         Share {
             /// File name.

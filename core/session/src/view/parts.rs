@@ -205,6 +205,9 @@ record! {
         why_not: Option<Text>,
         /// Wrong PINs that are still allowed; absent where no PIN is asked for.
         tries_left: Option<u32>,
+        /// Sending this act asks for the phone's biometrics in place of the PIN; absent where
+        /// they do not open this person's key.
+        by_owner: Option<Act>,
     }
 
     /// A reason to stop.

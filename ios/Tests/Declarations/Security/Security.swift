@@ -31,6 +31,8 @@ public let kSecAttrAccount: CFString = ""
 public let kSecAttrAccessible: CFString = ""
 public let kSecAttrAccessibleAfterFirstUnlockThisDeviceOnly: CFString = ""
 public let kSecAttrAccessControl: CFString = ""
+public let kSecAttrAccessibleWhenPasscodeSetThisDeviceOnly: CFString = ""
+public let kSecUseAuthenticationContext: CFString = ""
 public let kSecAttrApplicationTag: CFString = ""
 public let kSecAttrIsPermanent: CFString = ""
 public let kSecAttrKeyType: CFString = ""
@@ -49,6 +51,7 @@ public final class SecAccessControl {}
 public struct SecAccessControlCreateFlags: OptionSet, Sendable {
     public let rawValue: UInt
     public init(rawValue: UInt) { self.rawValue = rawValue }
+    public static let biometryCurrentSet = SecAccessControlCreateFlags(rawValue: 1 << 3)
     public static let privateKeyUsage = SecAccessControlCreateFlags(rawValue: 1 << 30)
 }
 
@@ -63,6 +66,8 @@ public func SecItemCopyMatching(
 public func SecItemAdd(
     _ attributes: CFDictionary, _ result: UnsafeMutablePointer<CFTypeRef?>?
 ) -> OSStatus { undone() }
+
+public func SecItemDelete(_ query: CFDictionary) -> OSStatus { undone() }
 
 public func SecAccessControlCreateWithFlags(
     _ allocator: CFAllocator?, _ protection: CFTypeRef, _ flags: SecAccessControlCreateFlags,

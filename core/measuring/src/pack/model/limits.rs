@@ -82,7 +82,7 @@ table!(Category {
     measurers_needed = None,
 });
 
-fn yes() -> bool {
+pub(super) fn yes() -> bool {
     true
 }
 

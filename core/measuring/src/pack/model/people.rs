@@ -119,6 +119,9 @@ pub struct Measurers {
     /// measurer has to type their PIN again.
     #[serde(default = "lock_after")]
     pub lock_after: u32,
+    /// A measurer's key may be opened by their own phone's biometrics in place of the PIN.
+    #[serde(default = "super::limits::yes")]
+    pub biometrics: bool,
     /// What a measurer's tie to the dog means.
     #[serde(default)]
     pub conflict: Conflicts,
@@ -134,6 +137,7 @@ table!(Measurers {
     sign = Signing::default(),
     earlier = EarlierShown::default(),
     lock_after = lock_after(),
+    biometrics = true,
     conflict = Conflicts::default(),
 });
 

@@ -4,6 +4,7 @@ import android.bluetooth.BluetoothManager
 import android.companion.CompanionDeviceManager
 import android.content.Intent
 import android.content.res.Configuration
+import android.hardware.biometrics.BiometricManager
 import android.hardware.input.InputManager
 import android.net.ConnectivityManager
 import android.os.Bundle
@@ -32,12 +33,14 @@ import standsquare.device.Keyboards
 import standsquare.device.NetworkWatch
 import standsquare.device.OfficeLink
 import standsquare.device.OfficeReply
+import standsquare.device.OwnerUnlock
 import standsquare.device.Permissions
 import standsquare.device.ReaderRadio
 import standsquare.device.ReaderService
 import standsquare.device.SharedFiles
 import standsquare.device.TiltSensor
 import standsquare.device.TwoKeyCapture
+import standsquare.device.Unlocked
 import standsquare.device.Wanted
 import standsquare.device.Way
 import standsquare.gateway.Gateway
@@ -211,7 +214,23 @@ class MainActivity : ComponentActivity(), Platform {
             is Effect.Play -> cues.tell(cueOf(effect.cue), looks.sounds, looks.buzzes)
             is Effect.Share -> share(effect.name, effect.bytes)
             is Effect.Print -> share(effect.name, pdf(this, effect.sheet, Words.of(looks.language)))
+            is Effect.AskOwner -> runOnUiThread { askOwner(Words.of(looks.language).say(effect.why), effect.keep) }
             else -> Unit // the gateway's own
+        }
+    }
+
+    override val ownerCan get() = OwnerUnlock.can(getSystemService(BiometricManager::class.java))
+
+    private val owner by lazy {
+        OwnerUnlock(File(filesDir, "owner-unlock"), OwnerUnlock.dialogue(this, getString(android.R.string.cancel), mainExecutor))
+    }
+
+    /** The system's dialogue; what the key store gives goes straight to the core. */
+    private fun askOwner(why: String, keep: ByteArray) = owner.get(why, keep) {
+        when (it) {
+            is Unlocked.Given -> gateway.send(Act.OwnerUnlock(it.secret))
+            is Unlocked.Gone -> gateway.send(Act.OwnerGone)
+            is Unlocked.Left -> Unit
         }
     }
 

@@ -60,7 +60,7 @@ class Gateway(
         guarded {
             val opened = Phone.open(dir, secret(), stamp())
             phone = opened
-            show(opened.view())
+            show(if (platform.ownerCan) opened.apply(Act.OwnerCan(true), 0, stamp()).view else opened.view())
         }
     }
 
@@ -161,7 +161,7 @@ class Gateway(
             is Effect.SendPackets -> packets.send(effect.packets, platform.packetsTo(effect.address))
             is Effect.DropRequest -> requests.drop(effect.request)
             is Effect.WakeAt -> if (platform.timers) requests.wakeAt(effect.atMs, platform.now().atMs)
-            is Effect.Play, is Effect.Share, is Effect.Print -> on(effects) { platform.perform(effect, this) }
+            is Effect.Play, is Effect.Share, is Effect.Print, is Effect.AskOwner -> on(effects) { platform.perform(effect, this) }
         }
     }
 

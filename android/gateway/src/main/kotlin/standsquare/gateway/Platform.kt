@@ -32,9 +32,13 @@ interface Platform {
     /** The phone's tilt now. */
     fun tilt(): Tilt
 
+    /** Whether this phone has biometrics that somebody enrolled and that can guard a secret. */
+    val ownerCan: Boolean get() = false
+
     /**
-     * Makes a sound or offers a file, as the core asks. Called one after another on a
-     * thread of its own.
+     * Makes a sound, offers a file, or asks the owner for their biometrics, as the core asks.
+     * Called one after another on a thread of its own; what the key store answers is sent as
+     * an act, whenever that is.
      */
     fun perform(effect: Effect, gateway: Gateway)
 

@@ -44,6 +44,9 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     /** The last cue: a phone makes a sound or a buzz. */
     val cue = MutableStateFlow<Cue?>(null)
 
+    /** Whose finger is on the phone, and what its key store keeps for it. */
+    val finger = Finger { gateway.send(it) }
+
     /** What went wrong in this stand-in world, in words. */
     val trouble = MutableStateFlow<String?>(null)
 
@@ -82,9 +85,12 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
             is Effect.Play -> cue.value = effect.cue
             is Effect.Share -> share(effect.name, effect.bytes)
             is Effect.Print -> share(effect.name, pdf(effect.sheet, Words.of(language)))
+            is Effect.AskOwner -> finger.asked(effect.keep)
             else -> Unit // the gateway's own
         }
     }
+
+    override val ownerCan = true
 
     private fun share(name: String, bytes: ByteArray) = File(folder.shared, File(name).name).writeBytes(bytes)
 

@@ -88,6 +88,12 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
         Line("Clicker, or volume keys", strong = true)
         Push("Up", "world:key-up") { desk.gateway.press(standsquare.view.TwoKeys.FIRST) }
         Push("Down", "world:key-down") { desk.gateway.press(standsquare.view.TwoKeys.SECOND) }
+        val finger by desk.finger.whose.collectAsState()
+        Line("Finger: ${if (finger == Finger.Whose.OWNERS) "the owner's" else "one that the phone does not know"}", strong = true)
+        Push(if (finger == Finger.Whose.OWNERS) "Put an unknown finger on" else "Put the owner's finger on", "world:finger") {
+            desk.finger.whose.value = Finger.Whose.entries.first { it != finger }
+        }
+        Push("Enrol another finger", "world:finger-enrolled") { desk.finger.enrolAnother() }
         Line("Table: tilt ${tilt.xMdeg / 1000.0}° and ${tilt.yMdeg / 1000.0}°", strong = true)
         Push("Phone on the table", "world:laid") { desk.tilt.value = Tilt(420, -130) }
         Push("Phone turned half round", "world:turned") { desk.tilt.value = Tilt(180, -310) }

@@ -69,6 +69,8 @@ class GlassTest {
             is Act.HandlerAnswer -> listOf("answer:${act.question}:${if (act.yes) "yes" else "no"}")
             is Act.NotToday -> listOf("stop:${act.reason}")
             is Act.Sign -> listOf("sign:${act.person}") + keys(act.pin)
+            is Act.Unlock -> listOf("sign:${act.person}") + keys(act.pin)
+            is Act.AskOwner -> listOf("owner:${act.person}")
             is Act.RecordObjection -> if (act.words.isEmpty()) listOf("objection:record") else null
             is Act.RecordIncident -> if (act.words.isEmpty()) listOf("incident:${act.what}_${act.whom}") else null
             is Act.OpenPast -> if (view.screen is Screen.Home) listOf("open:${act.session}") else null
@@ -91,6 +93,11 @@ class GlassTest {
     private fun SkikoComposeUiTest.tap(tag: String) {
         // After a wrong PIN the pad is open still.
         if (tag.startsWith("sign:") && onAllNodesWithTag("pin-of:${tag.removePrefix("sign:")}").fetchSemanticsNodes().isNotEmpty()) return
+        // The open pad lies where the offers are.
+        if (tag.startsWith("offer:") && onAllNodesWithTag(tag).fetchSemanticsNodes().isEmpty()) {
+            onNodeWithTag("pad_close").performClick()
+            waitForIdle()
+        }
         val node = onNodeWithTag(tag)
         node.performScrollTo()
         waitForIdle()
@@ -163,6 +170,13 @@ class GlassTest {
     fun pairingTappedComesToTheRecordedBytes() {
         val (_, json) = tapped("pairing")
         assertEquals(File(root, "tests/recorded/pairing.session.json").readText(), json)
+    }
+
+    @Test
+    fun anOwnersPhoneTappedComesToTheRecordedBytes() {
+        val (taps, json) = tapped("own-phone")
+        assertEquals(File(root, "tests/recorded/own-phone.session.json").readText(), json)
+        assertEquals("finger and PIN", true, taps > 60)
     }
 
     /** A camera needs the whole code at once, on a small phone and across too. */

@@ -64,8 +64,9 @@ object Previews {
         when (val screen = view.screen) {
             is Screen.Chip -> screen.chip.state.key to (screen.chip.compare != null)
             is Screen.Readers -> screen.readers.trial?.state?.key
-            is Screen.Sign -> screen.sign.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key) } to screen.sign.outcome.key
-            is Screen.Correct -> screen.correct.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key) } to screen.correct.choices.isEmpty()
+            is Screen.Sign -> screen.sign.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key, it.byOwner?.let { "owner" }) } to screen.sign.outcome.key
+            is Screen.Correct -> screen.correct.seats.map { listOf(it.signed, it.paper != null, it.way == SeatWay.PAPER) + listOfNotNull(it.whyNot?.key, it.byOwner?.let { "owner" }) } to screen.correct.choices.isEmpty()
+            is Screen.Unlock -> screen.unlock.seats.mapNotNull { it.byOwner }.ifEmpty { null }
             is Screen.Queue -> screen.queue.newChip != null
             is Screen.Return -> screen.sent.state.key
             is Screen.Papers -> screen.papers.findings.map { it.key } to screen.papers.items.any { it.advice != null }

@@ -123,6 +123,7 @@ internal class Deeds(private val monkey: Monkey, private val dice: Dice) {
         }
         is Screen.Correct -> if (screen.correct.seats.isNotEmpty()) sign(screen.correct.seats)
             else if (dice.oneIn(3)) offered() else dice.pick(screen.correct.choices)?.let { tap("correct:${it.id}") } ?: offered()
+        is Screen.Unlock -> if (dice.oneIn(6)) offered() else sign(screen.unlock.seats)
         is Screen.Sign -> if (dice.oneIn(15)) offered() else sign(screen.sign.seats)
         is Screen.Queue -> if (shown("find-pad:1")) tap("pad_close") else if (dice.oneIn(3) || screen.queue.waiting.none { it.call != null }) offered()
             else tap("dog:${dice.pick(screen.queue.waiting.filter { it.call != null })!!.id}")
@@ -169,6 +170,7 @@ internal class Deeds(private val monkey: Monkey, private val dice: Dice) {
             if (!shown("paper:1")) tap("paper:${seat.person}")
             return keys("paper", "17")
         }
+        if (seat.byOwner != null && dice.oneIn(2) && shown("owner:${seat.person}")) return tap("owner:${seat.person}")
         if (!shown("pin:1")) tap("sign:${seat.person}")
         val whose = finger.tags().firstOrNull { it.startsWith("pin-of:") }?.removePrefix("pin-of:") ?: return "touched sign"
         return keys("pin", if (dice.oneIn(12)) "1111" else PINS[whose] ?: "1111")

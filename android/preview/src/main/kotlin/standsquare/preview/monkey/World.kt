@@ -30,7 +30,21 @@ class World(private val seed: Long, private val office: Office) : Platform {
 
     override fun tilt() = lies
 
-    override fun perform(effect: Effect, gateway: Gateway) = Unit
+    override fun perform(effect: Effect, gateway: Gateway) {
+        if (effect is Effect.AskOwner) owner(effect.keep)?.let { gateway.send(it) }
+    }
+
+    override val ownerCan = true
+
+    private val dice = Dice(seed xor OWNER)
+    private var kept: ByteArray? = null
+
+    /** The finger is mostly the owner's; sometimes none, and sometimes the phone knows another one since. */
+    private fun owner(keep: ByteArray): Act? {
+        if (dice.oneIn(5)) return null
+        if (dice.oneIn(5)) kept = null else if (keep.isNotEmpty()) kept = keep
+        return kept?.let(Act::OwnerUnlock) ?: Act.OwnerGone
+    }
 
     override val timers = false
 
@@ -45,6 +59,9 @@ class World(private val seed: Long, private val office: Office) : Platform {
         /** 25 November 2026, 09:00 in Hollin Field. */
         const val BEGIN = 1_795_593_600_000
         const val OFFSET_MIN = 60
+
+        /** So that the finger's dice are others than the hand's. */
+        const val OWNER = 0x0f17_6e12L
     }
 }
 

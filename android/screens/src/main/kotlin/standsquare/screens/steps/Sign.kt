@@ -91,6 +91,9 @@ private fun Seat(seat: SignSeat, hand: Hand, onTap: (String) -> Unit) {
                 { onTap(PAPER + seat.person) }, Modifier.fillMaxWidth(), Mark.PEN)
         }
     }
+    seat.byOwner?.let { ask ->
+        Touch(words.ui("sign.by_owner"), Faces.other().copy(height = 64.dp), "owner:${seat.person}", { hand.send(ask) }, Modifier.fillMaxWidth(), Mark.PEN)
+    }
 }
 
 @Composable
