@@ -23,6 +23,27 @@ const SQLITE_WITHOUT: &[&str] = &[
     "-DSQLITE_OMIT_JSON",
     "-DSQLITE_OMIT_DEPRECATED",
     "-DSQLITE_OMIT_SHARED_CACHE",
+    // No statement asks what a column was declared as, for dates, for UTF-16, for a blob by
+    // its handle, for a whole table at once, or is watched while it runs.
+    "-USQLITE_ENABLE_COLUMN_METADATA",
+    "-DSQLITE_OMIT_DECLTYPE",
+    "-DSQLITE_OMIT_DATETIME_FUNCS",
+    "-DSQLITE_OMIT_UTF16",
+    "-DSQLITE_OMIT_INCRBLOB",
+    "-DSQLITE_OMIT_GET_TABLE",
+    "-DSQLITE_OMIT_COMPLETE",
+    "-DSQLITE_OMIT_PROGRESS_CALLBACK",
+    "-DSQLITE_OMIT_AUTHORIZATION",
+    "-DSQLITE_OMIT_TRACE",
+    "-DSQLITE_OMIT_TCL_VARIABLE",
+    // Nor for what SQLite was built with; no journal lies in memory alone or gives back
+    // pages by itself.
+    "-DSQLITE_OMIT_COMPILEOPTION_DIAGS",
+    "-DSQLITE_OMIT_INTROSPECTION_PRAGMAS",
+    "-DSQLITE_OMIT_DESERIALIZE",
+    "-DSQLITE_OMIT_AUTOVACUUM",
+    "-DSQLITE_UNTESTABLE",
+    "-DSQLITE_DEFAULT_MEMSTATUS=0",
 ];
 
 /// No panic ever passes through C, so that it needs no tables for it.

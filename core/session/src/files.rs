@@ -51,8 +51,14 @@ struct DogLine<'a> {
     chip_proof: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     chip_read: Option<&'a str>,
-    #[serde(flatten)]
-    outcome: OutcomeLine<'a>,
+    /// One of these three. Each is a field of its own: an enum that is flattened would bring
+    /// a second writer along, through serde's own values.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    category: Option<CategoryLine<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    not_today: Option<WhyLine<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    referred: Option<WhyLine<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     over_mm: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -93,11 +99,14 @@ struct PaperLine<'a> {
 }
 
 #[derive(Serialize)]
-#[serde(rename_all = "snake_case")]
-enum OutcomeLine<'a> {
-    Category { id: &'a str, label: &'a str },
-    NotToday { reason: &'a str },
-    Referred { reason: &'a str },
+struct CategoryLine<'a> {
+    id: &'a str,
+    label: &'a str,
+}
+
+#[derive(Serialize)]
+struct WhyLine<'a> {
+    reason: &'a str,
 }
 
 #[derive(Serialize)]
@@ -246,10 +255,17 @@ pub fn session_json(session: &Session) -> String {
             chip: &s.chip,
             chip_proof: proof_word(s.proof),
             chip_read: s.chip_read.as_deref(),
-            outcome: match &s.outcome {
-                Outcome::Category { id, label } => OutcomeLine::Category { id, label },
-                Outcome::NotToday { reason } => OutcomeLine::NotToday { reason },
-                Outcome::Referred { reason } => OutcomeLine::Referred { reason },
+            category: match &s.outcome {
+                Outcome::Category { id, label } => Some(CategoryLine { id, label }),
+                _ => None,
+            },
+            not_today: match &s.outcome {
+                Outcome::NotToday { reason } => Some(WhyLine { reason }),
+                _ => None,
+            },
+            referred: match &s.outcome {
+                Outcome::Referred { reason } => Some(WhyLine { reason }),
+                _ => None,
             },
             over_mm: s.over_um.map(millimetres),
             within_mm: s.within_um.map(millimetres),

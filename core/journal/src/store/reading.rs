@@ -72,8 +72,7 @@ impl Snapshot {
     /// Opens the copy.
     pub(crate) fn open(&self) -> Result<Connection, StoreFault> {
         let db = schema::connect(&self.path(), false)?;
-        db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
-        db.pragma_update(None, "trusted_schema", "OFF")?;
+        db.execute_batch(schema::SETTINGS_OF_A_READER)?;
         Ok(db)
     }
 }

@@ -194,8 +194,7 @@ impl Found {
     }
 
     fn read(&mut self, db: &Connection) {
-        let _ = db.pragma_update(None, "locking_mode", "EXCLUSIVE");
-        let _ = db.pragma_update(None, "trusted_schema", "OFF");
+        let _ = db.execute_batch(schema::SETTINGS_OF_A_READER);
         self.tally = Tally::read(db).ok().flatten();
         let mut rows = Vec::new();
         let _ = each_event(db, 0, u64::MAX, |row| {

@@ -96,6 +96,26 @@ pub(super) fn new_enough(version: i32) -> bool {
     version >= OLDEST_SQLITE
 }
 
+/// What a connection is set to beside that.
+const SETTINGS: &str = "
+    PRAGMA synchronous = FULL;
+    -- On Apple's systems only this reaches the medium; elsewhere it changes nothing.
+    PRAGMA fullfsync = ON;
+    PRAGMA checkpoint_fullfsync = ON;
+    PRAGMA foreign_keys = ON;
+    -- What is erased must not linger in free pages.
+    PRAGMA secure_delete = ON;
+    -- Nothing in a file from elsewhere is run, and odd pages are looked at twice.
+    PRAGMA trusted_schema = OFF;
+    PRAGMA cell_size_check = ON;
+";
+
+/// What a connection is set to that reads a copy and no more.
+pub(super) const SETTINGS_OF_A_READER: &str = "
+    PRAGMA locking_mode = EXCLUSIVE;
+    PRAGMA trusted_schema = OFF;
+";
+
 /// Sets the connection up: WAL, each commit on the disk before it is answered,
 /// one process at a time.
 pub(super) fn prepare(db: &Connection) -> Result<(), StoreFault> {
@@ -106,24 +126,18 @@ pub(super) fn prepare(db: &Connection) -> Result<(), StoreFault> {
     }
     // A process that is just going away still holds it for a moment.
     db.busy_timeout(std::time::Duration::from_millis(250))?;
-    db.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
-    db.pragma_update(None, "page_size", PAGE as i64)?;
-    let mode: String = db.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get(0))?;
+    // In the words of SQL: the library's own way of setting them brings all of the writing
+    // of floating numbers along.
+    db.execute_batch(&format!(
+        "PRAGMA locking_mode = EXCLUSIVE; PRAGMA page_size = {PAGE};"
+    ))?;
+    let mode: String = db.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))?;
     if mode != "wal" {
         return Err(StoreFault::Other {
             reason: format!("SQLite keeps the journal in mode {mode}, not WAL"),
         });
     }
-    db.pragma_update(None, "synchronous", "FULL")?;
-    // On Apple's systems only this reaches the medium; elsewhere it changes nothing.
-    db.pragma_update(None, "fullfsync", "ON")?;
-    db.pragma_update(None, "checkpoint_fullfsync", "ON")?;
-    db.pragma_update(None, "foreign_keys", "ON")?;
-    // What is erased must not linger in free pages.
-    db.pragma_update(None, "secure_delete", "ON")?;
-    // Nothing in a file from elsewhere is run, and odd pages are looked at twice.
-    db.pragma_update(None, "trusted_schema", "OFF")?;
-    db.pragma_update(None, "cell_size_check", "ON")?;
+    db.execute_batch(SETTINGS)?;
     Ok(())
 }
 
@@ -141,7 +155,7 @@ pub(super) fn migrate(
     match format_of(&tx)? {
         FORMAT => return Ok(()),
         0 => {
-            tx.pragma_update(None, "application_id", APPLICATION)?;
+            tx.execute_batch(&format!("PRAGMA application_id = {APPLICATION}"))?;
             build(&tx, 0, FORMAT)?;
             begin(&tx)?;
         }
@@ -168,7 +182,7 @@ fn build(db: &Connection, from: i64, to: i64) -> Result<(), StoreFault> {
     for step in STEPS.iter().take(number(to)).skip(number(from)) {
         db.execute_batch(step)?;
     }
-    db.pragma_update(None, "user_version", to)?;
+    db.execute_batch(&format!("PRAGMA user_version = {to}"))?;
     Ok(())
 }
 
