@@ -4,12 +4,15 @@
 mod support;
 
 use std::collections::BTreeSet;
+use std::io::Write;
 use std::path::PathBuf;
+use std::process::{Command, Stdio};
 
 use standsquare_journal::record::chain;
 use standsquare_measuring::RulePack;
 use standsquare_office::demo;
 use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
+use standsquare_sync::packets::{Flight, Landing};
 use standsquare_sync::roster::Roster;
 use standsquare_sync::{
     Limits, Receipt, compressed_body, frame_id, frames_of, lean_body, post_body, stretch_body,
@@ -35,6 +38,87 @@ fn ids_in(name: &str) -> Vec<[u8; 32]> {
     text.lines().map(id).collect()
 }
 
+/// What the phone of the held packets drew, and the office that they went to: neither is of use.
+const PHONE: [u8; 32] = [7; 32];
+const SEED: [u8; 32] = [9; 32];
+
+fn flight(body: &[u8]) -> Flight {
+    let key = demo::demo_only_key().verifying_key().to_bytes();
+    Flight::new(body, &key, PHONE, 0).expect("short enough")
+}
+
+/// A post in packets, and what the office sends back.
+fn in_packets(body: &[u8]) -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
+    let mut flight = flight(body);
+    let there: Vec<_> = [0, 15].iter().flat_map(|at| flight.wake(*at)).collect();
+    (there.clone(), landed(&there).1)
+}
+
+/// These packets at the office: the post, and what is said of it and answered.
+fn landed(there: &[Vec<u8>]) -> (Vec<u8>, Vec<Vec<u8>>) {
+    let mut landing = Landing::new(&demo::demo_only_key(), SEED);
+    let (last, before) = there.split_last().expect("packets");
+    assert!(before.iter().all(|p| landing.take(p, (), 0).is_none()));
+    let mut back = landing.due(10);
+    let whole = landing.take(last, (), 11).expect("all of it");
+    let receipt = office().ingest(&whole.body, BEGIN_MS).expect("taken in");
+    landing.answer(&whole.post, 200, &receipt, 12);
+    back.extend(landing.due(12));
+    (whole.body, back.into_iter().map(|((), p)| p).collect())
+}
+
+fn of_packets(packets: &[Vec<u8>]) -> Vec<u8> {
+    let lines: String = packets.iter().map(|p| hex::encode(p) + "\n").collect();
+    lines.into_bytes()
+}
+
+fn packets_in(name: &str) -> Vec<Vec<u8>> {
+    let text = String::from_utf8(read(name)).expect("text");
+    text.lines().map(|l| hex::decode(l).expect("hex")).collect()
+}
+
+/// Another language (`core/sync/tests/oracles/packets.py`), reading only what is published, finds
+/// the same post and the same answer in them.
+#[test]
+fn held_packets_say_the_same_to_a_second_language() {
+    if on_postgres() {
+        return;
+    }
+    let scratch = env!("CARGO_TARGET_TMPDIR");
+    let python = standsquare_reader::oracle::python(scratch, "packets", &["cryptography==50.0.2"]);
+    let Some(python) = python.unwrap_or_else(|help| panic!("{help}")) else {
+        return;
+    };
+    let lines = [read("packets-1-there.txt"), read("packets-1-back.txt")].concat();
+    let mut child = Command::new(python)
+        .arg(folder().join("../oracles/packets.py"))
+        .arg(hex::encode(demo::demo_only_key().to_bytes()))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    stdin.write_all(&lines).expect("read");
+    drop(stdin);
+    let out = child.wait_with_output().expect("it ends");
+    let said = String::from_utf8(out.stdout).expect("text");
+    let (post, back) = landed(&packets_in("packets-1-there.txt"));
+    let mut flight = flight(&post);
+    flight.wake(0);
+    flight.wake(15);
+    let answer = back
+        .iter()
+        .find_map(|p| flight.heard(p, 20))
+        .expect("an answer");
+    let ours = format!(
+        "{}\n{} {}\n",
+        hex::encode(post),
+        answer.0,
+        hex::encode(answer.1)
+    );
+    assert_eq!(said, ours);
+}
+
 /// Today's forms, by name.
 fn made() -> Vec<(&'static str, Vec<u8>)> {
     let office = office();
@@ -52,7 +136,10 @@ fn made() -> Vec<(&'static str, Vec<u8>)> {
         |ids: &[[u8; 32]]| -> String { ids.iter().map(|id| hex::encode(id) + "\n").collect() };
     let day = Pen::day(1, 12).frames;
     let of_day: Vec<_> = day.iter().map(|f| frame_id(f)).collect();
+    let (there, back) = in_packets(&stretch_body(&day, 5, chain));
     vec![
+        ("packets-1-there.txt", of_packets(&there)),
+        ("packets-1-back.txt", of_packets(&back)),
         ("frames-1.txt", lines(&ids).into_bytes()),
         ("frames-1-stretch.txt", lines(&of_day).into_bytes()),
         ("post-1-stretch.bin", stretch_body(&day, 5, chain)),
@@ -104,6 +191,21 @@ fn every_held_form_reads() {
     let receipt = office().ingest(&body, BEGIN_MS).expect("taken in");
     let receipt = Receipt::verify(&receipt, &office().public_key()).expect("a receipt");
     assert_eq!(receipt.held.len(), turned.len());
+    // The same in packets, there and back.
+    let (post, _) = landed(&packets_in("packets-1-there.txt"));
+    assert_eq!(post, body);
+    let mut flight = flight(&post);
+    // The phone sends before anything comes back.
+    flight.wake(0);
+    flight.wake(15);
+    let back = packets_in("packets-1-back.txt");
+    let (status, answer) = back
+        .iter()
+        .find_map(|p| flight.heard(p, 20))
+        .expect("an answer");
+    assert_eq!(status, 200);
+    let answer = Receipt::verify(&answer, &office().public_key()).expect("a receipt");
+    assert_eq!(answer.held, receipt.held);
     for encoding in ["plain", "zstd", "lean"] {
         let body = read(&format!("post-1-{encoding}.bin"));
         let frames = frames_of(&body, Limits::default(), Some(chain)).expect("a post");
