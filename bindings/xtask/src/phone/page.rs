@@ -15,6 +15,12 @@ use crate::setup::{self, For};
 /// same return.csv.
 pub fn save(world: &World, session: &Session, dir: &Path) -> Result<()> {
     let path = compare(world, session, dir)?;
+    let in_packets = counted(&world.office, "posts_in_packets")?;
+    ensure!(
+        in_packets > 0,
+        "no post came to the office in packets (UDP)"
+    );
+    println!("{in_packets} posts came to the office in packets.");
     if let Err(reason) = setup::ready(&For::Page) {
         println!("No picture of the office's page: {reason}");
         return Ok(());
@@ -58,6 +64,15 @@ fn get(office: &str, path: &str) -> Result<String> {
         .as_str()
         .context("the office's page is not text")?
         .to_owned())
+}
+
+/// What the office has counted under this name.
+fn counted(office: &str, name: &str) -> Result<u64> {
+    let metrics = get(office, "/metrics")?;
+    let begin = format!("standsquare_{name}_total ");
+    let number = metrics.lines().find_map(|line| line.strip_prefix(&begin));
+    let number = number.with_context(|| format!("the office counts no {name}"))?;
+    Ok(number.trim().parse()?)
 }
 
 /// The first link of the page with the session's id in it.
