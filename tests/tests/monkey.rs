@@ -13,7 +13,7 @@ use standsquare_session::act::{
 };
 use standsquare_session::view::{Screen, SeatAsks, SeatWay, SignSeat};
 use standsquare_tests::owner::{Finger, KeyStore};
-use standsquare_tests::{Table, demo, once};
+use standsquare_tests::{Table, demo, once, tables};
 
 /// SplitMix64: small, and the same everywhere.
 struct Dice(u64);
@@ -544,6 +544,100 @@ fn the_same_where_a_session_is_signed_once() {
     random_acts(setting("STANDSQUARE_MONKEY", 2_000), 2);
 }
 
+/// A kill, a tap that comes too late, anything at all, or what a person would do.
+fn one_act(t: &mut Table, dice: &mut Dice, store: &mut KeyStore, roster: &str, at: &str) {
+    let seen = t.view().revision;
+    match dice.roll(10) {
+        0 => {
+            let before = t.phone().journal().head();
+            t.kill_and_reopen();
+            assert_eq!(t.phone().journal().head(), before, "{at}");
+            t.act(Act::OwnerCan {
+                can: dice.roll(4) > 0,
+            });
+        }
+        1 => {
+            // A tap on a view that is no longer there.
+            let act = anything(dice);
+            let of_the_world = act.is_of_the_world();
+            t.act_seen(act, seen - 1);
+            if !of_the_world {
+                assert_eq!(t.view().revision, seen, "{at}");
+            }
+        }
+        2..=3 => {
+            let act = anything(dice);
+            t.act(act);
+        }
+        _ => sensible(t, dice, roster),
+    }
+    let finger = [
+        Finger::Right,
+        Finger::Right,
+        Finger::Right,
+        Finger::Left,
+        Finger::Changed,
+    ];
+    store.answers(t, *dice.pick(&finger).expect("one"));
+}
+
+/// Two phones found different things: whatever is done about it, before and after the closing,
+/// is in one record that holds, and a real office takes in all of it.
+#[test]
+fn random_acts_beside_another_phone_leave_a_record_that_the_office_takes() {
+    let acts = setting("STANDSQUARE_MONKEY", 2_000) / 2;
+    let seed = setting("STANDSQUARE_SEED", 7);
+    let mut dice = Dice(seed);
+    let (mut first, mut t) = tables::two_phones();
+    let mut store = KeyStore::default();
+    let roster = tables::roster_of(&[&first, &t]);
+    tables::pair(&mut first, &mut t);
+    for dog in ["moss", "pip", "rook"] {
+        tables::medium(&mut first, dog);
+        tables::measured(&mut t, dog);
+    }
+    tables::sync(&mut first);
+    t.tap("review_close");
+    t.tap("close_session");
+    tables::sync(&mut t);
+    for n in 0..acts {
+        one_act(
+            &mut t,
+            &mut dice,
+            &mut store,
+            &roster,
+            &format!("seed {seed}, act {n}"),
+        );
+        // Now and then straight to what differs.
+        let differs = t.view().offers.iter().find(|o| o.id == "differs");
+        if let (Some(offer), 0) = (differs.cloned(), dice.roll(2)) {
+            t.act(offer.act);
+        }
+        if dice.roll(60) == 0 {
+            tables::sync(&mut t);
+        }
+    }
+    tables::sync(&mut t);
+    let mut check = ChainCheck::new();
+    let (mut taken_up, mut settled, mut begun) = (0, 0, 0);
+    for event in t.phone().journal().events().expect("reads") {
+        let fed = check.feed(&event.bytes);
+        fed.unwrap_or_else(|f| panic!("seed {seed}: {f}"));
+        taken_up += u32::from(matches!(event.fact, Fact::SessionTakenUp { .. }));
+        settled += u32::from(matches!(event.fact, Fact::SettleAsked { .. }));
+        begun += u32::from(matches!(event.fact, Fact::SessionBegun { .. }));
+    }
+    let aside = t.office.set_aside(9).expect("a list");
+    assert!(aside.is_empty(), "seed {seed}: {} set aside", aside.len());
+    assert_eq!(t.office.waiting().expect("a number"), 0, "seed {seed}");
+    // Unless another session was begun before.
+    assert!(
+        acts < 500 || settled > 0 || begun > 1,
+        "seed {seed}: nothing was settled"
+    );
+    println!("seed {seed}: {acts} acts, {settled} settled, {taken_up} taken up");
+}
+
 fn random_acts(acts: u64, seed: u64) {
     let mut dice = Dice(seed);
     let mut t = Table::new("");
@@ -556,39 +650,13 @@ fn random_acts(acts: u64, seed: u64) {
         _ => once::roster_signed_once(),
     };
     for n in 0..acts {
-        let seen = t.view().revision;
-        match dice.roll(10) {
-            0 => {
-                let before = t.phone().journal().head();
-                t.kill_and_reopen();
-                assert_eq!(t.phone().journal().head(), before, "seed {seed}, act {n}");
-                t.act(Act::OwnerCan {
-                    can: dice.roll(4) > 0,
-                });
-            }
-            1 => {
-                // A tap on a view that is no longer there.
-                let act = anything(&mut dice);
-                let of_the_world = act.is_of_the_world();
-                t.act_seen(act, seen - 1);
-                if !of_the_world {
-                    assert_eq!(t.view().revision, seen, "seed {seed}, act {n}");
-                }
-            }
-            2..=3 => {
-                let act = anything(&mut dice);
-                t.act(act);
-            }
-            _ => sensible(&mut t, &mut dice, &roster),
-        }
-        let finger = [
-            Finger::Right,
-            Finger::Right,
-            Finger::Right,
-            Finger::Left,
-            Finger::Changed,
-        ];
-        store.answers(&mut t, *dice.pick(&finger).expect("one"));
+        one_act(
+            &mut t,
+            &mut dice,
+            &mut store,
+            &roster,
+            &format!("seed {seed}, act {n}"),
+        );
         if t.effects()
             .iter()
             .any(|e| matches!(e, standsquare_session::view::Effect::AskOffice { path, .. } if path == "/v1/frames"))

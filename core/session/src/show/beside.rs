@@ -92,10 +92,13 @@ impl Glass<'_> {
             dog: v.dog.clone(),
             here,
         };
-        drawn.offer("settle_here", act(true), Role::Quiet).offer(
-            "settle_there",
-            act(false),
-            Role::Other,
-        )
+        // Beside a dog's slip there are enough ways on in reach of the thumb.
+        let role = match self.state.session {
+            Some(_) => Role::Quiet,
+            None => Role::Other,
+        };
+        drawn
+            .offer("settle_here", act(true), role)
+            .offer("settle_there", act(false), Role::Other)
     }
 }

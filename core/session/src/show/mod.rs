@@ -331,9 +331,21 @@ pub(crate) fn flag_text(flag: &str) -> Text {
     match settles.and_then(|settles| settles.split_once(':')) {
         Some((hash, came)) => Text::of("flag.settles")
             .plain("came", came.rsplit(':').next().unwrap_or(came))
-            .plain("hash", hash),
+            .plain("hash", in_fours(hash)),
         None => Text::of(&format!("flag.{flag}")),
     }
+}
+
+/// A hash in groups of four, as it is read aloud, and so that it can be broken.
+fn in_fours(hash: &str) -> String {
+    let mut out = String::new();
+    for (n, digit) in hash.chars().enumerate() {
+        if n > 0 && n % 4 == 0 {
+            out.push(' ');
+        }
+        out.push(digit);
+    }
+    out
 }
 
 /// What a statement's outcome says.
