@@ -123,6 +123,7 @@ impl Sending {
     /// The network came back or changed, or the app came to the foreground.
     pub fn network_changed(&mut self) {
         self.outbox.network_changed();
+        self.flying = Flying::default();
         self.log.now();
         self.news.now();
         self.beside.now();

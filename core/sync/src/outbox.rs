@@ -406,8 +406,10 @@ impl Outbox {
     }
 
     /// The network came back or changed, or the app came to the foreground: no pause
-    /// counts any more. Call [`Outbox::wake`] afterwards.
+    /// counts any more, and packets under way are given up for ones that go at once. Call
+    /// [`Outbox::wake`] afterwards.
     pub fn network_changed(&mut self) {
+        self.flight = None;
         self.failures = 0;
         self.unanswered = 0;
         self.usual_ms = None;

@@ -317,3 +317,13 @@ fn packets_that_connections_outrun_twice_are_left_off_until_the_network_changes(
     outbox.add(frame_id(&frame(9)), frame(9));
     assert_eq!(flies(&outbox.wake(50_000, 0)).len(), 1);
 }
+
+#[test]
+fn when_the_network_comes_back_packets_go_at_once_again() {
+    let mut outbox = outbox(1).flying();
+    assert_eq!(flies(&outbox.wake(0, 0)).len(), 1);
+    // Nobody hears them; the ones under way would come again some time.
+    outbox.wake(3_000, 0);
+    outbox.network_changed();
+    assert_eq!(flies(&outbox.wake(3_100, 0)).len(), 1);
+}
