@@ -69,10 +69,12 @@ const ZSTD_WITHOUT: &[&str] = &[
 
 /// How the libraries that reckon are built, each by a setting of its own that its documents
 /// give. Phones' processors have instructions for SHA-256: for the few hashes that go
-/// without them, a loop does in place of a thousand lines. No phone's processor has AVX2.
+/// without them, a loop does in place of a thousand lines. No phone's processor has AVX2,
+/// and what is sealed is short: plain code has it sooner than code for wide registers.
 const SETTINGS: &[&str] = &[
     "--cfg=sha2_backend_soft=\"compact\"",
     "--cfg=curve25519_dalek_backend=\"serial\"",
+    "--cfg=chacha20_backend=\"soft\"",
     "--cfg=poly1305_backend=\"soft\"",
 ];
 

@@ -188,11 +188,13 @@ fn build(db: &Connection, from: i64, to: i64) -> Result<(), StoreFault> {
 
 /// The file's format, which stands in it twice; 0 for a file in which nothing stands.
 fn format_of(db: &Connection) -> Result<i64, StoreFault> {
-    let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |r| r.get(0))?;
     let outer: i64 = db.pragma_query_value(None, "user_version", |r| r.get(0))?;
     let application: i32 = db.pragma_query_value(None, "application_id", |r| r.get(0))?;
-    if (tables, outer, application) == (0, 0, 0) {
-        return Ok(0);
+    if (outer, application) == (0, 0) {
+        let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |r| r.get(0))?;
+        if tables == 0 {
+            return Ok(0);
+        }
     }
     if application != APPLICATION {
         return Err(StoreFault::damaged("it does not say that it is a journal"));
@@ -217,21 +219,22 @@ pub(super) fn tables_are_ours(db: &Connection) -> Result<bool, StoreFault> {
 }
 
 fn tables_are_of(db: &Connection, format: i64) -> Result<bool, StoreFault> {
-    let mut find =
-        db.prepare("SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY name")?;
+    let mut find = db.prepare("SELECT type, name, tbl_name, sql FROM sqlite_schema")?;
     let rows = find.query_map([], |r| {
         let row: [Option<String>; 4] = [r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?];
         Ok(row)
     })?;
     let found: Vec<[Option<String>; 4]> = rows.collect::<Result<_, _>>()?;
     let wanted = tables(format);
-    let mut pairs = found.iter().zip(&wanted);
-    Ok(found.len() == wanted.len()
-        && pairs.all(|([kind, name, table, sql], (wanted, made))| {
+    // In whatever order: no two tables have one name.
+    let is_there = |(wanted, made): &(&str, &str)| {
+        found.iter().any(|[kind, name, table, sql]| {
             kind.as_deref() == Some("table")
                 && [name, table].iter().all(|n| n.as_deref() == Some(wanted))
                 && sql.as_deref() == Some(made)
-        }))
+        })
+    };
+    Ok(found.len() == wanted.len() && wanted.iter().all(is_there))
 }
 
 /// The tables of a format by name, each with the text that SQLite keeps of it: every step
