@@ -678,18 +678,13 @@ fn random_acts(acts: u64, seed: u64) {
             .unwrap_or_else(|f| panic!("seed {seed}: {f}"));
         // What biometrics opened is a signature of the phone's owner.
         if let Fact::OpenedByOwner { person } = &event.fact {
-            let signer = match &before {
-                Some(
-                    Fact::Signed { person, .. }
-                    | Fact::SignedForOther { person, .. }
-                    | Fact::Unlocked { person, .. }
-                    | Fact::ListSigned { person, .. }
-                    | Fact::CorrectionSigned { person, .. }
-                    | Fact::PracticeSigned { person, .. },
-                ) => Some(person),
-                _ => None,
-            };
-            assert_eq!(signer, Some(person), "seed {seed}, event {}", event.seq);
+            let signer = before.as_ref().and_then(Fact::key_opened_by);
+            assert_eq!(
+                signer,
+                Some(person.as_str()),
+                "seed {seed}, event {}",
+                event.seq
+            );
             by_owner += 1;
         }
         before = Some(event.fact.clone());

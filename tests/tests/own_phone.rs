@@ -306,6 +306,44 @@ fn it_is_neither_a_try_at_the_pin_nor_forgives_one() {
 }
 
 #[test]
+fn tries_that_the_right_pin_forgave_do_not_come_back_with_a_finger() {
+    let (mut t, mut store) = hers();
+    at_the_signature(&mut t, "pip");
+    let sign = |t: &mut Table, pin: &str| {
+        let (person, pin) = ("ottoline".into(), pin.into());
+        t.act(Act::Sign { person, pin });
+    };
+    bram_signs(&mut t);
+    for pin in ["1111", "1111", "4711"] {
+        sign(&mut t, pin);
+    }
+    demo::written_and_told(&mut t);
+    t.act(Act::AskCorrection { dog: "pip".into() });
+    demo::choose(&mut t, "papers");
+    demo::choose(&mut t, "misread");
+    assert_eq!(seats(&t)[0].tries_left, Some(5));
+    by_finger(&mut t, &mut store, Finger::Right);
+    bram_signs(&mut t);
+    t.tap("book_agrees");
+    assert_eq!(seats(&t)[0].tries_left, Some(5));
+    // A correction's right PIN forgives as any other.
+    for pin in ["1111", "4711"] {
+        sign(&mut t, pin);
+    }
+    bram_signs(&mut t);
+    demo::written_and_told(&mut t);
+    t.act(Act::AskCorrection { dog: "pip".into() });
+    demo::choose(&mut t, "papers");
+    demo::choose(&mut t, "misread");
+    for pin in ["1111", "4711"] {
+        sign(&mut t, pin);
+    }
+    bram_signs(&mut t);
+    t.tap("book_agrees");
+    assert_eq!(seats(&t)[0].tries_left, Some(5));
+}
+
+#[test]
 fn killed_after_every_act_it_is_still_her_phone() {
     let (mut t, mut store) = hers();
     at_the_signature(&mut t, "pip");

@@ -4,6 +4,7 @@
 //! A tag or a field's number is never used again for something else: a journal
 //! written today must read the same in ten years.
 
+mod opened;
 mod table;
 
 use minicbor::{CborLen, Encode, bytes::ByteArray};

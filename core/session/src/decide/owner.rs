@@ -198,18 +198,11 @@ pub(super) fn answer(c: &mut Context, secret: Option<&[u8]>) -> Outcome {
     let mut out = super::decide(c, &act);
     c.owner.unlock = None;
     // The signature is the first of what is written; this belongs to it.
-    let signed = |item: &Item| match item {
-        Item::Fact(
-            Fact::Signed { person, .. }
-            | Fact::SignedForOther { person, .. }
-            | Fact::Unlocked { person, .. }
-            | Fact::ListSigned { person, .. }
-            | Fact::CorrectionSigned { person, .. }
-            | Fact::PracticeSigned { person, .. },
-        ) => Some(person.clone()),
+    let signed = match out.items.first() {
+        Some(Item::Fact(fact)) => fact.key_opened_by(),
         _ => None,
     };
-    if let Some(person) = out.items.first().and_then(signed) {
+    if let Some(person) = signed.map(str::to_owned) {
         let by_owner = Item::Fact(Fact::OpenedByOwner { person });
         out.items.insert(1, by_owner);
     }

@@ -176,6 +176,9 @@ impl State {
         ) {
             self.revision = seq;
         }
+        if let Some(person) = fact.key_opened_by() {
+            self.forgive(person);
+        }
         match fact {
             Fact::RosterTaken { roster: hash, .. } => {
                 self.roster = past.roster(hash);
@@ -289,20 +292,8 @@ impl State {
             other
                 if self
                     .practice
-                    .absorb(at_ms, other, self.roster.as_ref().map(|l| &l.pack)) =>
-            {
-                if let Fact::PracticeSigned { person, .. } = other {
-                    self.forgive(person);
-                }
-            }
+                    .absorb(at_ms, other, self.roster.as_ref().map(|l| &l.pack)) => {}
             other => {
-                if let Fact::Signed { person, .. }
-                | Fact::SignedForOther { person, .. }
-                | Fact::Unlocked { person, .. }
-                | Fact::ListSigned { person, .. } = other
-                {
-                    self.forgive(person);
-                }
                 if let Some(session) = &mut self.session {
                     session.absorb(at_ms, hash, other);
                     if let Fact::Objected {
