@@ -3,17 +3,19 @@
 
 mod support;
 
-use std::net::UdpSocket;
+use std::io::{Read, Write};
+use std::net::{TcpStream, UdpSocket};
 use std::time::{Duration, Instant};
 
 use standsquare_office::OfficeState;
-use standsquare_office::web::{Doors, packets};
+use standsquare_office::web::{self, Doors, packets};
 use standsquare_sync::packets::Flight;
 use standsquare_sync::{Receipt, frame_id, post_body, stretch_body};
 use support::*;
+use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 
-/// An office that takes packets in.
+/// An office that is open, to packets too.
 struct Open {
     office: OfficeState,
     at: std::net::SocketAddr,
@@ -24,10 +26,12 @@ fn open() -> Open {
     let office = office();
     let runtime = Runtime::new().expect("a runtime");
     let at = runtime.block_on(async {
-        let here = "127.0.0.1:0".parse().expect("an address");
-        let socket = packets::listen(here).await.expect("a port");
-        let at = socket.local_addr().expect("an address");
-        tokio::spawn(packets::run(socket, office.clone(), Doors::new(false)));
+        let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
+        let at = listener.local_addr().expect("an address");
+        let socket = packets::listen(at).await.expect("the same port");
+        let (doors, never) = (Doors::new(false), std::future::pending());
+        let running = web::run(listener, Some(socket), office.clone(), doors, never);
+        tokio::spawn(running);
         at
     });
     Open {
@@ -153,4 +157,11 @@ fn one_address_is_slowed_as_over_connections() {
     };
     let refused = (0..20_000).find(|n| !is_answered(*n));
     assert!(refused.is_some_and(|n| n >= 600), "{refused:?}");
+    // Anybody could have written this address on them: over a connection it comes in.
+    let mut there = TcpStream::connect(open.at).expect("a connection");
+    let ask = b"GET /v1/log/checkpoint HTTP/1.1\r\nHost: office\r\nConnection: close\r\n\r\n";
+    there.write_all(ask).expect("asked");
+    let mut answer = String::new();
+    there.read_to_string(&mut answer).expect("answered");
+    assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
 }

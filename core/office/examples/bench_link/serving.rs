@@ -8,7 +8,7 @@ use axum::body::Bytes;
 use axum::http::StatusCode;
 use axum::routing::post;
 use standsquare_office::db::SqliteDb;
-use standsquare_office::web::{Doors, packets, router, tls};
+use standsquare_office::web::{packets, router, tls};
 
 use crate::support::office_over;
 
@@ -44,7 +44,7 @@ pub fn serve(dir: &Path, address: &str) {
             .expect("the address");
         let at = socket.local_addr().expect("the address");
         let packets = packets::listen(at).await.expect("the port");
-        tokio::spawn(packets::run(packets, office.clone(), Doors::new(false)));
+        tokio::spawn(packets::run(packets, office.clone()));
         let listener = tls::TlsListener::new(socket, settings).expect("a listener");
         let routes = router(office).merge(axum::Router::new().route("/json", ordinary));
         println!("ready");

@@ -43,6 +43,12 @@ impl Doors {
         }
     }
 
+    /// Doors for packets, where knocks are counted apart: anybody can write another's address on
+    /// a packet, and must not shut these to whoever is really there.
+    pub(super) fn for_packets() -> Self {
+        Doors::new(false)
+    }
+
     /// Whether somebody at this address may come in now.
     pub(super) fn opens_to(&self, address: IpAddr) -> bool {
         if self.knocks.len() > REMEMBERED {

@@ -145,7 +145,7 @@ where
     Peer: for<'a> Connected<IncomingStream<'a, L>>,
 {
     let logging = tokio::spawn(keep_the_log(office.clone()));
-    let packets = packets.map(|at| tokio::spawn(packets::run(at, office.clone(), doors.clone())));
+    let packets = packets.map(|at| tokio::spawn(packets::run(at, office.clone())));
     let routes = router_behind(office, doors).into_make_service_with_connect_info::<Peer>();
     let served = serve(listener, routes).with_graceful_shutdown(stop).await;
     logging.abort();

@@ -32,7 +32,8 @@ pub async fn listen(at: SocketAddr) -> io::Result<UdpSocket> {
 }
 
 /// Takes packets in until it is dropped. A packet that cannot be sent or received is a lost one.
-pub async fn run(socket: UdpSocket, office: OfficeState, doors: Doors) {
+pub async fn run(socket: UdpSocket, office: OfficeState) {
+    let doors = Doors::for_packets();
     let mut seed = [0; 32];
     if let Err(fault) = getrandom::fill(&mut seed) {
         tracing::error!("no posts in packets: the system gives no random bytes: {fault}");
