@@ -112,7 +112,7 @@ final class PhoneInHand {
 
     /// What waits for the office is tried again at once.
     func comeToTheFront() async {
-        await opened()?.networkChanged()
+        await opened()?.cameToFront()
     }
 
     /// Switches the radio on and hands on what it says, to whichever session is open then, for

@@ -36,7 +36,8 @@ public actor PacketLink {
     ) -> NWConnection? {
         let usual: UInt16 = url.scheme == "http" ? 80 : 443
         guard let host = url.host(),
-            let port = NWEndpoint.Port(rawValue: url.port.map(UInt16.init) ?? usual)
+            let number = UInt16(exactly: url.port ?? Int(usual)),
+            let port = NWEndpoint.Port(rawValue: number)
         else { return nil }
         let place = "\(host) \(port.rawValue)"
         if let open, open.place == place, Self.isOfUse(open.connection) { return open.connection }

@@ -29,8 +29,8 @@ pub const JOURNAL_FILE: &str = "journal.sqlite";
 /// Events taken in at a time: what is read lies in memory meanwhile. Own choice, no source.
 const AT_A_TIME: u64 = 4_096;
 
-/// Events after which, with a dog in hand, what they came to is kept. Own choice, no source: about a
-/// dog's.
+/// Events after which, with a dog in hand, what they came to is kept. Own choice, no source:
+/// about a dog's.
 const KEPT_AFTER: u64 = 24;
 
 /// Events of a large journal looked through at a tick, which comes a few times a second.

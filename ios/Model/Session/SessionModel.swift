@@ -116,10 +116,16 @@ public final class SessionModel {
         await world(.tick)
     }
 
-    /// The network came back or changed, or the app came to the foreground: what waits for the
-    /// office is tried again at once.
+    /// The network came back or changed: what waits for the office is tried again at once.
     public func networkChanged() async {
         await world(.networkChanged)
+    }
+
+    /// The app came to the foreground: somebody may have been enrolled, or the network have
+    /// changed, meanwhile.
+    public func cameToFront() async {
+        await world(.ownerCan(can: await platform.ownerCan()))
+        await networkChanged()
     }
 
     /// What is left in the phone's own battery changed, or whether it is being charged.

@@ -76,5 +76,9 @@ import Testing
         try await table.setUp()
         try await table.press("open_settings")
         #expect(!table.glass.buttons.contains { $0.id.hasPrefix("own_phone") })
+        // Somebody is enrolled in the system's settings, and comes back.
+        await table.platform.put(.owners)
+        await table.model.cameToFront()
+        #expect(table.glass.buttons.contains { $0.id.hasPrefix("own_phone") })
     }
 }

@@ -27,8 +27,8 @@ const WHAT: &str = "a list of dogs";
 /// Before the salt and the number of a mark.
 const MARK_DOMAIN: &[u8] = b"standsquare/dogs/mark/";
 
-/// Most dogs in a list. Own choice, no source: more than any table measures in a day, and still pieces
-/// that a camera takes in under a minute.
+/// Most dogs in a list. Own choice, no source: more than any table measures in a day, and still
+/// pieces that a camera takes in under a minute.
 pub const MOST: usize = 400;
 
 /// What [`DogDone::came`] says besides a category.

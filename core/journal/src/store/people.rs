@@ -81,8 +81,9 @@ pub fn make_person_key(
     device_secret: &[u8; 32],
     entropy: [u8; 32],
 ) -> Result<WrappedKey, KeyFault> {
-    let seed = derive("person/seed", &[], &entropy);
-    WrappedKey::wrap(person, &seed, COST, pin.as_bytes(), device_secret, entropy)
+    let entropy = Zeroizing::new(entropy);
+    let seed = derive("person/seed", &[], entropy.as_slice());
+    WrappedKey::wrap(person, &seed, COST, pin.as_bytes(), device_secret, &entropy)
 }
 
 impl WrappedKey {
@@ -92,9 +93,8 @@ impl WrappedKey {
         cost: Cost,
         secret: &[u8],
         device_secret: &[u8; 32],
-        entropy: [u8; 32],
+        entropy: &Zeroizing<[u8; 32]>,
     ) -> Result<WrappedKey, KeyFault> {
-        let entropy = Zeroizing::new(entropy);
         let mut key = WrappedKey {
             person: person.to_owned(),
             public: SigningKey::from_bytes(seed).verifying_key().to_bytes(),
@@ -121,8 +121,9 @@ impl WrappedKey {
         unlock: &[u8; 32],
         entropy: [u8; 32],
     ) -> Result<WrappedKey, KeyFault> {
+        let entropy = Zeroizing::new(entropy);
         let seed = self.opened(pin.as_bytes(), device_secret)?;
-        WrappedKey::wrap(OWNER, &seed, UNSTRETCHED, unlock, device_secret, entropy)
+        WrappedKey::wrap(OWNER, &seed, UNSTRETCHED, unlock, device_secret, &entropy)
     }
 
     /// What is written in place of the owner's second wrapping to take it away.

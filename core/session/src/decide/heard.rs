@@ -17,8 +17,8 @@ use crate::view::{Cue, Text, Tone};
 /// Why a dog is stopped that was measured at another table.
 const OTHER_TABLE: &str = "other_table";
 
-/// A list older than this says nothing of the dogs that are here today. Own choice, no source: a show
-/// of a week.
+/// A list older than this says nothing of the dogs that are here today. Own choice, no source:
+/// a show of a week.
 const OLDEST_MS: i64 = 7 * 24 * 60 * 60 * 1_000;
 
 /// Another phone's clock may be ahead by this much. Own choice, no source.

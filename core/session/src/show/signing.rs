@@ -271,6 +271,7 @@ impl Glass<'_> {
         }
     }
 
+    /// The measurers' places at a signature.
     pub(super) fn seats(&self, s: &Session, signed: &[String]) -> Vec<SignSeat> {
         let of = |id: &String| {
             let mut seat = self.seat(Some(&s.loaded), id);

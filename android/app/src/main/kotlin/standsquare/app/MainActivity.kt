@@ -180,7 +180,7 @@ class MainActivity : ComponentActivity(), Platform {
     override fun onResume() {
         super.onResume()
         sensor.open()
-        gateway.networkChanged()
+        gateway.cameToFront()
     }
 
     override fun onPause() {

@@ -102,8 +102,14 @@ class Gateway(
         }
     }
 
-    /** The network came back or changed, or the app came to the foreground. */
+    /** The network came back or changed. */
     fun networkChanged() = send(Act.NetworkChanged)
+
+    /** The app came to the foreground: somebody may have been enrolled, or the network have changed, meanwhile. */
+    fun cameToFront() {
+        send(Act.OwnerCan(platform.ownerCan))
+        networkChanged()
+    }
 
     /** What is left in the phone's own battery changed, or whether it is being charged. */
     fun battery(percent: Int, charging: Boolean) = send(Act.Battery(percent.coerceIn(0, 100).toUByte(), charging))

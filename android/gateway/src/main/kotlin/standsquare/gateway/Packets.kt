@@ -79,12 +79,15 @@ internal class Packets(private val tell: (ByteArray) -> Unit) : AutoCloseable {
         /** How long a socket stays open with nothing heard. Own choice, no source. */
         const val SILENT_MS = 60_000
 
+        const val MOST_PORT = 65_535
+
         fun place(address: String): InetSocketAddress? {
             val uri = runCatching { URI(address) }.getOrNull() ?: return null
             val host = uri.host ?: return null
             val usual = if (uri.scheme == "http") 80 else 443
-            val place = InetSocketAddress(host, if (uri.port < 0) usual else uri.port)
-            return place.takeUnless { it.isUnresolved }
+            val port = if (uri.port < 0) usual else uri.port
+            if (port > MOST_PORT) return null
+            return InetSocketAddress(host, port).takeUnless { it.isUnresolved }
         }
     }
 }

@@ -45,6 +45,7 @@ class PacketsTest {
         packets.send(listOf(byteArrayOf(1)), "")
         packets.send(listOf(byteArrayOf(1)), "no address at all")
         packets.send(listOf(byteArrayOf(1)), "https://office.invalid")
+        packets.send(listOf(byteArrayOf(1)), "http://127.0.0.1:70000")
         // Longer than any network takes.
         packets.send(listOf(ByteArray(70_000)), address)
         packets.send(listOf(byteArrayOf(5)), address)
