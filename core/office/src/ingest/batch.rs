@@ -3,8 +3,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::change::{Change, SessionKey};
 use super::take::{Incoming, JournalKey, Known, State};
-use super::verify::{Change, OpenStatement, SessionKey, Standing};
+use super::verify::{OpenStatement, Standing};
 use super::write::{self, RowIs, VisitKey};
 use crate::db::{DbFault, Sql};
 use crate::points::refresh_many;

@@ -9,6 +9,7 @@
 //!   on the office's page, and named to the phone as refused. Nothing else changes.
 
 mod batch;
+mod change;
 mod prove;
 mod stretch;
 mod take;

@@ -7,7 +7,8 @@ use standsquare_journal::record::{Proved, RecordFault};
 use standsquare_sync::Frame;
 
 use super::batch::Batch;
-use super::verify::{Change, Refusal, follow, sealed_by_device};
+use super::change::Change;
+use super::verify::{Refusal, follow, sealed_by_device};
 use super::write;
 use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::state::OfficeState;

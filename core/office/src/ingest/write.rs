@@ -2,8 +2,9 @@
 
 use sha2::{Digest, Sha256};
 
+use super::change::{Change, SessionKey};
 use super::take::Incoming;
-use super::verify::{Change, OpenStatement, SessionKey, Standing};
+use super::verify::{OpenStatement, Standing};
 use crate::db::{DbFault, Sql, Value};
 use crate::incidents;
 use crate::state::OfficeState;
