@@ -13,7 +13,8 @@ pub fn sort_by_key<T, K: Ord>(items: &mut [T], key: impl Fn(&T) -> K) {
     sort_by(items, |a, b| key(a).cmp(&key(b)));
 }
 
-fn sort_by<T>(items: &mut [T], compare: impl Fn(&T, &T) -> Ordering) {
+/// Puts `items` in rising order by `compare`; what is equal stays as it was.
+pub fn sort_by<T>(items: &mut [T], compare: impl Fn(&T, &T) -> Ordering) {
     let mut from = places(items.len(), &|a, b| compare(&items[a], &items[b]));
     // Where item `from[n]` belongs is n. Each round of places that depend on each other is gone
     // through once.

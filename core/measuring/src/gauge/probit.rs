@@ -4,13 +4,14 @@
 //! A placing with `room = hoop − height` comes down flat with probability Φ(α + β·room); so the
 //! spread is 1/β and the bias −α/β.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::fmt;
 use std::hash::{BuildHasherDefault, Hasher};
 
 use super::model::Placer;
 use super::normal;
 use super::proportion::{TooFew, enough};
+use crate::order;
 
 /// Placings with the same room.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -365,8 +366,8 @@ pub fn gather(mut cells: Vec<Cell>) -> Vec<Cell> {
     // Heights are read to a millimetre, so that a year has a few hundred different ones: they are
     // counted, and what is left is short to sort.
     if let Some(first) = cells.get(..MANY) {
-        let different: HashSet<u64, BuildHasherDefault<OfBits>> =
-            first.iter().map(|c| c.room_mm.to_bits()).collect();
+        let different: HashMap<u64, usize, BuildHasherDefault<OfBits>> =
+            first.iter().map(|c| (c.room_mm.to_bits(), 0)).collect();
         if different.len() > MANY / 2 {
             return cells;
         }
@@ -387,7 +388,7 @@ pub fn gather(mut cells: Vec<Cell>) -> Vec<Cell> {
         }
     }
     cells.truncate(kept);
-    cells.sort_unstable_by(|a, b| a.room_mm.total_cmp(&b.room_mm));
+    order::sort_by(&mut cells, |a, b| a.room_mm.total_cmp(&b.room_mm));
     cells
 }
 
