@@ -204,6 +204,43 @@ fn where_nothing_comes_back_little_is_sent_and_it_ends() {
     assert!(flight.wake(now + 1_000_000).is_empty());
 }
 
+/// Takes what the phone sends at once and says what it has; what was in the air is lost where it
+/// stops.
+fn tell(flight: &mut Flight, landing: &mut Landing<()>, now: i64, body: &[u8]) -> Option<u16> {
+    if flight.next_ms().is_some_and(|at| at <= now) {
+        for packet in flight.wake(now) {
+            if let Some(whole) = landing.take(&packet, (), now) {
+                assert_eq!(whole.body, body);
+                landing.answer(&whole.post, 200, b"held", now);
+            }
+        }
+    }
+    let back = landing.due(now);
+    let heard = back.iter().filter_map(|(_, p)| flight.heard(p, now));
+    heard.map(|(status, _)| status).last()
+}
+
+#[test]
+fn an_office_that_has_forgotten_a_post_is_sent_all_of_it_again() {
+    let body = body(22_000);
+    // Half of the post is there, or all but its last piece, and it is said that it is.
+    for pieces in [10, 19] {
+        let mut flight = flight(&body);
+        let mut before = Landing::new(&office(), [9; 32]);
+        let first: Vec<_> = [0, 15].into_iter().flat_map(|at| flight.wake(at)).collect();
+        for packet in &first[..pieces] {
+            assert_eq!(before.take(packet, (), 15), None);
+        }
+        for (_, packet) in before.due(40) {
+            assert_eq!(flight.heard(&packet, 40), None);
+        }
+        // It starts anew, or another one stands at its address.
+        let mut after = Landing::new(&office(), [8; 32]);
+        let answered = (41..3_000).find_map(|now| tell(&mut flight, &mut after, now, &body));
+        assert_eq!(answered, Some(200), "{pieces} pieces were there");
+    }
+}
+
 #[test]
 fn what_is_not_for_this_office_leaves_nothing_behind() {
     let mut other = Landing::new(&SigningKey::from_bytes(&[4; 32]), [9; 32]);

@@ -1,61 +1,22 @@
 //! Phones, a link and offices, and what happens to them by one seed.
 
-use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
-use standsquare_journal::record::chain;
 use standsquare_office::db::SqliteDb;
 use standsquare_office::{Arriving, OfficeState};
 use standsquare_sync::log::{Ask, Bundle, Checkpoint, origin};
-use standsquare_sync::{Command, Outbox, Receipt, Timers, WRITE_AT_ONCE, frame_id, stretch_body};
+use standsquare_sync::{Command, Receipt, WRITE_AT_ONCE, frame_id};
 
+use crate::air::{Air, InAir};
 use crate::failing::{Failing, Plan, Trouble};
+use crate::phone::{Phone, Random};
 use crate::support::*;
-
-/// The same numbers for the same seed, on every machine.
-pub struct Random(pub u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        number(&mut self.0)
-    }
-
-    fn below(&mut self, n: u64) -> u64 {
-        self.next() % n.max(1)
-    }
-
-    fn percent(&mut self, n: u64) -> bool {
-        self.below(100) < n
-    }
-}
-
-/// Bodies as the phones make them ([`stretch_body`]). Making one takes longer than all else that
-/// happens to it here, and seeds come upon the same ones: they are made once.
-fn pack(frames: &[Vec<u8>], turn: usize) -> Vec<u8> {
-    type Made = HashMap<(Vec<[u8; 32]>, usize), Vec<u8>>;
-    thread_local! {
-        static MADE: RefCell<Made> = RefCell::default();
-    }
-    let of: Vec<_> = frames.iter().map(|f| frame_id(f)).collect();
-    MADE.with_borrow_mut(|made| {
-        if made.len() > 20_000 {
-            made.clear();
-        }
-        let body = made.entry((of, turn));
-        body.or_insert_with(|| stretch_body(frames, turn, chain))
-            .clone()
-    })
-}
-
-fn outbox() -> Outbox {
-    Outbox::new(Timers::default()).packing(pack)
-}
 
 /// A connection: which one it is, to which office, and for what.
 #[derive(Clone, Copy)]
-struct Connection {
+pub struct Connection {
     id: u64,
     office: usize,
     phone: usize,
@@ -70,8 +31,7 @@ struct Open {
     arriving: Arriving,
 }
 
-#[derive(Clone)]
-enum Happens {
+pub enum Happens {
     /// The phone finishes its next frame.
     Written { phone: usize },
     /// It is time for the phone to look.
@@ -90,32 +50,14 @@ enum Happens {
     AtPhone { on: Connection, answer: Vec<u8> },
     /// A phone hears that a connection is broken.
     Broken { on: Connection },
+    /// Something of a post in packets.
+    InAir(InAir),
+    /// The phone is on another network now, at another address.
+    OtherNetwork { phone: usize },
     /// The app is killed and started again.
     Killed { phone: usize },
     /// An office is killed and started again.
     OfficeKilled { office: usize },
-}
-
-pub struct Phone {
-    pub pen: Pen,
-    /// What lasts: frames finished, and acknowledgements that were believed.
-    pub written: usize,
-    pub acknowledged: BTreeSet<[u8; 32]>,
-    /// What a kill takes away.
-    pub outbox: Outbox,
-    life: u32,
-}
-
-impl Phone {
-    fn restart(&mut self) {
-        self.life += 1;
-        self.outbox = outbox();
-        for bytes in &self.pen.frames[..self.written] {
-            if !self.acknowledged.contains(&frame_id(bytes)) {
-                self.outbox.add(frame_id(bytes), bytes.clone());
-            }
-        }
-    }
 }
 
 pub struct World {
@@ -132,6 +74,7 @@ pub struct World {
     open: BTreeMap<u64, Open>,
     /// Connections of which nothing is read any more.
     done: BTreeSet<u64>,
+    pub air: Air,
     plan: Plan,
     /// The link is down at these times.
     down: Vec<RangeInclusive<i64>>,
@@ -147,6 +90,7 @@ impl World {
         let plan = Plan::default();
         let db = Arc::new(SqliteDb::in_memory().expect("a database"));
         let offices = (0..2).map(|_| start(&db, &plan)).collect();
+        let air = Air::new(&mut random);
         let mut down = Vec::new();
         let mut at = 0;
         for _ in 0..random.below(8) {
@@ -155,15 +99,14 @@ impl World {
             down.push(at..=end);
             at = end;
         }
+        if random.percent(10) {
+            // A hall that no signal reaches.
+            let from = random.below(30_000) as i64;
+            down.push(from..=from + 60_000 + random.below(60_000) as i64);
+        }
         let phones = pens
             .iter()
-            .map(|pen| Phone {
-                pen: pen.clone(),
-                written: 0,
-                acknowledged: BTreeSet::new(),
-                outbox: outbox(),
-                life: 0,
-            })
+            .map(|pen| Phone::new(pen, air.is_flown_in()))
             .collect();
         let mut world = World {
             random,
@@ -175,6 +118,7 @@ impl World {
             db,
             open: BTreeMap::new(),
             done: BTreeSet::new(),
+            air,
             plan,
             down,
             trouble_until_ms: 60_000,
@@ -196,6 +140,10 @@ impl World {
                 let at = world.random.below(60_000) as i64;
                 world.arrange(at, Happens::Killed { phone });
             }
+            for _ in 0..world.random.below(3) {
+                let at = world.random.below(60_000) as i64;
+                world.arrange(at, Happens::OtherNetwork { phone });
+            }
         }
         for _ in 0..world.random.below(3) {
             let at = world.random.below(60_000) as i64;
@@ -205,13 +153,13 @@ impl World {
         world
     }
 
-    fn arrange(&mut self, at_ms: i64, what: Happens) {
+    pub fn arrange(&mut self, at_ms: i64, what: Happens) {
         self.order += 1;
         self.coming
             .insert((at_ms.max(self.now_ms), self.order), what);
     }
 
-    fn note(&mut self, what: &'static str) {
+    pub fn note(&mut self, what: &'static str) {
         *self.happened.entry(what).or_default() += 1;
     }
 
@@ -219,12 +167,12 @@ impl World {
         self.now_ms < self.trouble_until_ms
     }
 
-    fn link_is_down(&self, at_ms: i64) -> bool {
+    pub fn link_is_down(&self, at_ms: i64) -> bool {
         self.down.iter().any(|span| span.contains(&at_ms))
     }
 
     /// Whether it happens to what is sent now.
-    fn bad_luck(&mut self, percent: u64) -> bool {
+    pub fn bad_luck(&mut self, percent: u64) -> bool {
         self.troubled() && self.random.percent(percent)
     }
 
@@ -300,22 +248,23 @@ impl World {
             match command {
                 Command::Post { attempt, body } => self.post(phone, attempt, &body),
                 Command::WakeAt { at_ms } => self.arrange(at_ms, Happens::Wake { phone, life }),
-                Command::Fly { .. } => unreachable!("they post over connections only"),
-                Command::Drop { .. } => {}
+                Command::Fly { attempt, body } => self.take_off(phone, attempt, &body),
+                Command::Drop { attempt } => self.end_flight(phone, attempt),
             }
         }
     }
 
-    fn wake(&mut self, phone: usize) {
+    pub fn wake(&mut self, phone: usize) {
         let entropy = self.random.next();
         let commands = self.phones[phone].outbox.wake(self.now_ms, entropy);
         self.obey(phone, commands);
+        self.fly(phone);
     }
 
     /// Runs `work` at an office, whose database may fail meanwhile.
-    fn at_office<T>(
+    pub fn at_office<T>(
         &mut self,
-        on: Connection,
+        office: usize,
         percent: u64,
         work: impl FnOnce(&OfficeState, i64) -> T,
     ) -> T {
@@ -327,7 +276,7 @@ impl World {
             };
             self.plan.next(trouble);
         }
-        let done = work(&self.offices[on.office], self.now_ms);
+        let done = work(&self.offices[office], self.now_ms);
         self.plan.clear();
         done
     }
@@ -345,16 +294,15 @@ impl World {
         open.got.extend_from_slice(bytes);
         let part = open.arriving.part(&open.got);
         let news = part.is_some_and(|part| {
-            self.at_office(on, 5, |office, now| open.arriving.take(office, &part, now))
+            self.at_office(on.office, 5, |office, now| {
+                open.arriving.take(office, &part, now)
+            })
         });
         let got = last.then(|| open.got.clone());
         self.open.insert(on.id, open);
         if news {
             self.note("in parts");
-            self.look(on.office);
-            let at = self.now_ms + 100;
-            let office = 1 - on.office;
-            self.arrange(at, Happens::Look { office });
+            self.news(on.office);
         }
         if let Some(body) = got.filter(|_| self.open.contains_key(&on.id)) {
             self.whole(on, &body);
@@ -362,7 +310,7 @@ impl World {
     }
 
     fn whole(&mut self, on: Connection, body: &[u8]) {
-        match self.at_office(on, 15, |office, now| office.ingest(body, now)) {
+        match self.at_office(on.office, 15, |office, now| office.ingest(body, now)) {
             Ok(answer) => {
                 self.answer(on, &answer);
                 self.look(on.office);
@@ -381,6 +329,13 @@ impl World {
     fn close(&mut self, on: Connection) {
         self.open.remove(&on.id);
         self.done.insert(on.id);
+    }
+
+    /// Something was taken in: this office looks at once, the other one when it next does.
+    pub fn news(&mut self, office: usize) {
+        self.look(office);
+        let (at, office) = (self.now_ms + 100, 1 - office);
+        self.arrange(at, Happens::Look { office });
     }
 
     /// Posts under way at this office that rivals have made whole are answered.
@@ -407,6 +362,15 @@ impl World {
             self.breaks(on, self.now_ms);
         }
         self.offices[office] = start(&self.db, &self.plan);
+        self.land_nothing_more(office);
+    }
+
+    fn other_network(&mut self, phone: usize) {
+        let p = &mut self.phones[phone];
+        p.address += 1;
+        p.flown = None;
+        p.outbox.network_changed();
+        self.wake(phone);
     }
 
     fn step(&mut self, what: Happens) {
@@ -423,7 +387,9 @@ impl World {
                 self.phones[phone].restart();
                 self.wake(phone);
             }
+            Happens::OtherNetwork { phone } => self.other_network(phone),
             Happens::OfficeKilled { office } => self.kill_office(office),
+            Happens::InAir(what) => self.in_air(what),
             Happens::Wake { phone, life } if life == self.phones[phone].life => self.wake(phone),
             Happens::Broken { on } if on.life == self.phones[on.phone].life => {
                 let entropy = self.random.next();
@@ -434,13 +400,13 @@ impl World {
             Happens::Piece { on, bytes, last } => self.piece(on, &bytes, last),
             Happens::Cut { on } => self.close(on),
             Happens::Look { office } => self.look(office),
-            Happens::AtPhone { on, answer } => self.hear(on, &answer),
+            Happens::AtPhone { on, answer } => self.hear(on.phone, on.life, on.attempt, &answer),
             Happens::Wake { .. } | Happens::Broken { .. } => {}
         }
     }
 
-    /// A phone hears an answer.
-    fn hear(&mut self, on: Connection, answer: &[u8]) {
+    /// A phone hears an answer to what it sent in one of its lives.
+    pub fn hear(&mut self, phone: usize, life: u32, attempt: u64, answer: &[u8]) {
         let office = &self.offices[0];
         let receipt = Receipt::verify(answer, &office.public_key());
         let receipt = receipt.expect("the office's own receipt");
@@ -449,12 +415,13 @@ impl World {
         for id in &receipt.held {
             assert!(office.frame_state(*id).expect("asked").is_some());
         }
-        let p = &mut self.phones[on.phone];
+        let p = &mut self.phones[phone];
         p.acknowledged.extend(receipt.held.iter().copied());
-        if on.life == p.life {
-            let commands = p.outbox.answered(on.attempt, &receipt);
-            self.obey(on.phone, commands);
-            self.wake(on.phone);
+        if life == p.life {
+            self.end_flight(phone, attempt);
+            let commands = self.phones[phone].outbox.answered(attempt, &receipt);
+            self.obey(phone, commands);
+            self.wake(phone);
         }
     }
 
@@ -483,6 +450,7 @@ impl World {
             assert!(steps < 200_000, "it never comes to rest");
         }
         assert!(self.open.is_empty(), "and no post is left without an end");
+        self.air.is_clear();
     }
 }
 

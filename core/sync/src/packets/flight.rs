@@ -59,6 +59,8 @@ pub struct Flight {
     again: u32,
     probe_ms: i64,
     wait_ms: i64,
+    /// The latest turn that the office spoke of.
+    told: Option<u32>,
     answer: Vec<Option<Vec<u8>>>,
 }
 
@@ -89,6 +91,7 @@ impl Flight {
             again: AGAIN,
             probe_ms: now_ms.saturating_add(WAIT_FIRST_MS),
             wait_ms: WAIT_FIRST_MS,
+            told: None,
             answer: Vec::new(),
         })
     }
@@ -173,8 +176,13 @@ impl Flight {
             .max(sent_ms)
             .saturating_add(self.wait_ms)
             .max(now_ms);
+        // What is said after a later packet counts alone: an office that started anew meanwhile,
+        // or another one at its address, has nothing of what was there before.
+        let newer = self.told.is_none_or(|told| told < latest);
+        self.told = self.told.max(Some(latest));
         for (nth, piece) in self.pieces.iter_mut().enumerate() {
-            piece.there |= bits.get(nth / 8).is_some_and(|b| b >> (nth % 8) & 1 == 1);
+            let said = bits.get(nth / 8).is_some_and(|b| b >> (nth % 8) & 1 == 1);
+            piece.there = said || (piece.there && !newer);
         }
         if self.has_all() {
             self.again = 0;
