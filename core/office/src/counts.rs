@@ -41,6 +41,8 @@ pub struct Counts {
     pub editions: Count,
     /// Looks at a dog, a measure, a session, and searches.
     pub looks: Count,
+    /// Handlers' words that were erased because their time was over.
+    pub words_erased: Count,
     /// Answers that the database did not allow.
     pub faults: Count,
 }
@@ -83,6 +85,11 @@ impl Counts {
                 &self.editions,
             ),
             ("looks", "Looks at records, and searches", &self.looks),
+            (
+                "words_erased",
+                "Words of objections erased after their time",
+                &self.words_erased,
+            ),
             (
                 "database_faults",
                 "Answers that the database did not allow",

@@ -1,10 +1,14 @@
 //! Handlers' objections made at the table. That there was one is in the phone's record; the
-//! words are personal data and come beside it, held against the commitment in the record.
+//! words are personal data and come beside it, held against the commitment in the record. They
+//! go again when the rules have kept them long enough.
+
+use chrono::NaiveDate;
 
 use standsquare_journal::record::subject_commitment;
 use standsquare_sync::{Spoken, frame_id};
 
 use crate::db::{self, DbFault};
+use crate::points::read_points;
 use crate::read::VisitLine;
 use crate::state::OfficeState;
 
@@ -15,6 +19,8 @@ pub struct Objection {
     pub at_ms: i64,
     /// The handler's words; `None` until they come, empty where there were none.
     pub words: Option<String>,
+    /// When they were erased, by the office's clock, Unix milliseconds.
+    pub erased_ms: Option<i64>,
 }
 
 /// Why words are not taken.
@@ -64,7 +70,7 @@ impl OfficeState {
             sql.put(
                 "UPDATE objections SET salt = $5, words = $6, words_ms = $7
                  WHERE body = $1 AND device_key = $2 AND journal = $3 AND words_id = $4
-                   AND words IS NULL",
+                   AND words IS NULL AND erased_ms IS NULL",
                 &[
                     body,
                     device_key,
@@ -91,7 +97,7 @@ impl OfficeState {
     pub fn objections(&self, visit: &VisitLine) -> Result<Vec<Objection>, DbFault> {
         db::read(self.engine(), |sql| {
             let rows = sql.query(
-                "SELECT at_ms, words FROM objections
+                "SELECT at_ms, words, erased_ms FROM objections
                  WHERE body = $1 AND session = $2 AND device_key = $3 AND journal = $4
                    AND visit = $5
                  ORDER BY seq",
@@ -108,9 +114,80 @@ impl OfficeState {
                     Ok(Objection {
                         at_ms: row.int(0)?,
                         words: row.maybe_text(1)?,
+                        erased_ms: row.maybe_int(2)?,
                     })
                 })
                 .collect()
         })
+    }
+
+    /// Erases the words, and their salts, of objections whose time is over: the rules in force
+    /// on their session's day kept a handler's data until before `today`, the objection was
+    /// decided, and no appeal about the measure is open. How many. What was decided, and that
+    /// there was an objection, stays.
+    ///
+    /// # Errors
+    /// [`DbFault`]; nothing is erased then.
+    pub fn erase_words(&self, today: NaiveDate, now_ms: i64) -> Result<usize, DbFault> {
+        let rules = self.rules()?;
+        let erased = db::write(self.engine(), |sql| {
+            let kept = sql.query(
+                "SELECT o.session, o.device_key, o.journal, o.seq, s.day, v.points,
+                        (SELECT d.covers FROM decisions d
+                         WHERE d.body = v.body AND d.subject = v.head
+                         ORDER BY d.nth DESC LIMIT 1),
+                        (SELECT a.kind FROM appeals a
+                         WHERE a.body = v.body AND a.subject = v.head
+                         ORDER BY a.nth DESC LIMIT 1)
+                 FROM objections o
+                 JOIN sessions s ON s.body = o.body AND s.session = o.session
+                  AND s.device_key = o.device_key AND s.journal = o.journal
+                 JOIN visits v ON v.body = s.body AND v.year = s.year AND v.session = s.session
+                  AND v.device_key = s.device_key AND v.journal = s.journal
+                  AND v.visit = o.visit
+                 WHERE o.body = $1 AND o.words IS NOT NULL",
+                &[self.body()],
+            )?;
+            let mut erased = 0;
+            for row in &kept {
+                // A phone's clock may say anything: a day that is none is never over.
+                let day = i32::try_from(row.int(4)?).ok();
+                let over = day.is_some_and(|day| {
+                    let keep = rules.on(day).keep_personal();
+                    let end = NaiveDate::from_epoch_days(day).and_then(|from| keep.after(from));
+                    end.is_some_and(|end| end < today)
+                });
+                let covered = match row.maybe_text(6)? {
+                    Some(covers) => read_points(&covers)?,
+                    None => Vec::new(),
+                };
+                let open = read_points(&row.text(5)?)?
+                    .into_iter()
+                    .any(|p| p.kind == "objection" && !covered.contains(&p));
+                let appealed = row.maybe_text(7)?.is_some_and(|kind| kind != "decided");
+                if !over || open || appealed {
+                    continue;
+                }
+                sql.put(
+                    "UPDATE objections SET salt = NULL, words = NULL, erased_ms = $6
+                     WHERE body = $1 AND session = $2 AND device_key = $3 AND journal = $4
+                       AND seq = $5",
+                    &[
+                        self.body(),
+                        row.array::<16>(0)?.into(),
+                        row.array::<32>(1)?.into(),
+                        row.array::<16>(2)?.into(),
+                        row.int(3)?.into(),
+                        now_ms.into(),
+                    ],
+                )?;
+                erased += 1;
+            }
+            Ok(erased)
+        })?;
+        if erased > 0 {
+            self.engine().sweep()?;
+        }
+        Ok(erased)
     }
 }

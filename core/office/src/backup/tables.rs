@@ -271,6 +271,7 @@ const SPECS: &[Spec] = &[
             "salt",
             "words",
             "words_ms",
+            "erased_ms",
         ],
     ),
 ];

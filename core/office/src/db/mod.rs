@@ -114,6 +114,15 @@ pub trait Engine: Send + Sync {
     /// [`DbFault`].
     fn make_room(&self, body: &str, years: std::ops::RangeInclusive<i64>) -> Result<(), DbFault>;
 
+    /// Leaves nothing of what was erased where this engine would keep it a while, as far as
+    /// that is in its hands.
+    ///
+    /// # Errors
+    /// [`DbFault`].
+    fn sweep(&self) -> Result<(), DbFault> {
+        Ok(())
+    }
+
     /// Whether other offices may work on the same database at the same time.
     fn is_shared(&self) -> bool {
         false

@@ -26,6 +26,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/postgres/0005.sql"),
     include_str!("../../migrations/postgres/0006.sql"),
     include_str!("../../migrations/postgres/0007.sql"),
+    include_str!("../../migrations/postgres/0008.sql"),
 ];
 
 /// Tables that grow with the measures.

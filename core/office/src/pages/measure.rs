@@ -73,10 +73,13 @@ fn at_the_table(visit: &VisitLine, objected: &[Objection]) -> Markup {
             h2 #objected { "Objected at the table" }
             @for objection in objected {
                 p.small { (moment(objection.at_ms, visit.offset_min)) ", by the phone's clock" }
-                @match objection.words.as_deref() {
-                    Some("") => p { "Without words." },
-                    Some(words) => blockquote { (words) },
-                    None => p.care { "The words have not come yet; the phone brings them." },
+                @match (objection.words.as_deref(), objection.erased_ms) {
+                    (Some(""), _) => p { "Without words." },
+                    (Some(words), _) => blockquote { (words) },
+                    (None, Some(at_ms)) => p {
+                        "The words were erased on " (moment(at_ms, 0)) " UTC: the rules keep them no longer."
+                    },
+                    (None, None) => p.care { "The words have not come yet; the phone brings them." },
                 }
             }
             p { "Note it below as an objection or an appeal where your rules ask for that." }

@@ -145,10 +145,12 @@ where
     Peer: for<'a> Connected<IncomingStream<'a, L>>,
 {
     let logging = tokio::spawn(keep_the_log(office.clone()));
+    let erasing = tokio::spawn(keep_no_longer(office.clone()));
     let packets = packets.map(|at| tokio::spawn(packets::run(at, office.clone())));
     let routes = router_behind(office, doors).into_make_service_with_connect_info::<Peer>();
     let served = serve(listener, routes).with_graceful_shutdown(stop).await;
     logging.abort();
+    erasing.abort();
     packets.inspect(JoinHandle::abort);
     served
 }
@@ -171,6 +173,29 @@ async fn keep_the_log(office: OfficeState) {
             }
             Ok(Err(fault)) => tracing::error!("the log: {fault}"),
             Err(panic) => tracing::error!("the log: {panic}"),
+        }
+    }
+}
+
+/// How often it is looked for words whose time is over, which goes by the day. Own choice, no
+/// source.
+const ERASE_EVERY: Duration = Duration::from_secs(6 * 3600);
+
+/// Erases what handlers said at the table when the rules have kept it long enough.
+async fn keep_no_longer(office: OfficeState) {
+    let mut tick = tokio::time::interval(ERASE_EVERY);
+    loop {
+        tick.tick().await;
+        let here = office.clone();
+        let (today, at_ms) = (today(), now_ms());
+        match tokio::task::spawn_blocking(move || here.erase_words(today, at_ms)).await {
+            Ok(Ok(0)) => {}
+            Ok(Ok(some)) => {
+                office.counts().words_erased.count(some);
+                tracing::info!(objections = some, "words erased");
+            }
+            Ok(Err(fault)) => tracing::error!("words to erase: {fault}"),
+            Err(panic) => tracing::error!("words to erase: {panic}"),
         }
     }
 }
