@@ -94,11 +94,18 @@ enum Task {
 }
 
 fn main() {
+    let arguments = Arguments::parse();
+    // What is done by hand says itself how far it is, on the same lines.
+    let logged = match arguments.task {
+        None => tracing::Level::INFO,
+        Some(_) => tracing::Level::WARN,
+    };
     tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
         .with_ansi(false)
+        .with_max_level(logged)
         .init();
-    if let Err(fault) = start(&Arguments::parse()) {
+    if let Err(fault) = start(&arguments) {
         eprintln!("standsquare-office: {fault}");
         std::process::exit(1);
     }

@@ -38,6 +38,20 @@ impl Drop for Running {
     }
 }
 
+/// Has a command work over the database under test: one schema for a folder.
+fn over(command: &mut Command, dir: &Path) {
+    if let (true, Ok(setting)) = (on_postgres(), std::env::var("STANDSQUARE_TEST_POSTGRES")) {
+        let schema = dir.join("schema");
+        let name = std::fs::read_to_string(&schema).unwrap_or_else(|_| {
+            let name = fresh_schema(&setting);
+            std::fs::write(&schema, &name).expect("written");
+            name
+        });
+        let setting = format!("{setting} options='-c search_path={name}'");
+        command.env("STANDSQUARE_DATABASE", setting);
+    }
+}
+
 /// Starts the office over `dir`; `before` goes before it on the shell's line.
 fn start(dir: &Path, before: &str) -> Running {
     let line = format!(
@@ -50,17 +64,7 @@ fn start(dir: &Path, before: &str) -> Running {
         .args(["-c", &line])
         .stdout(Stdio::piped())
         .stderr(Stdio::null());
-    if let (true, Ok(setting)) = (on_postgres(), std::env::var("STANDSQUARE_TEST_POSTGRES")) {
-        // One schema for a folder.
-        let schema = dir.join("schema");
-        let name = std::fs::read_to_string(&schema).unwrap_or_else(|_| {
-            let name = fresh_schema(&setting);
-            std::fs::write(&schema, &name).expect("written");
-            name
-        });
-        let setting = format!("{setting} options='-c search_path={name}'");
-        command.env("STANDSQUARE_DATABASE", setting);
-    }
+    over(&mut command, dir);
     let mut child = command.spawn().expect("the office starts");
     let mut line = String::new();
     let out = child.stdout.take().expect("its output");
@@ -302,4 +306,53 @@ fn an_event_that_says_nothing_new_is_an_event_too() {
         office.frame_state(frame_id(&pen.frames[1])).expect("asked"),
         Some(FrameState::Accepted)
     );
+}
+
+#[test]
+fn carried_files_are_taken_in_telling_how_far_and_a_second_time_changes_nothing() {
+    let _alone = alone();
+    let dir = tempfile::tempdir().expect("a folder");
+    let pen = long_journal(1, 150);
+    let file = dir.path().join("day.sync");
+    std::fs::write(&file, post_body(&pen.frames)).expect("written");
+    let broken = dir.path().join("broken.sync");
+    std::fs::write(&broken, "no frames at all").expect("written");
+    let import = |files: &[&Path]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standsquare-office"));
+        command
+            .arg("--data")
+            .arg(dir.path())
+            .args(["--demo", "import"]);
+        command.args(files);
+        over(&mut command, dir.path());
+        let done = command.output().expect("it runs");
+        let text = |bytes| String::from_utf8(bytes).expect("text");
+        (done.status.success(), text(done.stdout), text(done.stderr))
+    };
+    for _ in 0..2 {
+        let (well, out, told) = import(&[&file]);
+        assert!(well, "{told}");
+        assert!(
+            out.ends_with("150 frames are at the office, 0 refused\n"),
+            "{out}"
+        );
+        let steps = told.split('\r').filter_map(|line| line.split(": ").nth(1));
+        let steps: Vec<_> = steps.filter_map(|line| line.split(',').next()).collect();
+        assert_eq!(
+            steps,
+            ["64 of 150 frames", "128 of 150 frames", "150 of 150 frames"],
+            "{told}"
+        );
+    }
+    // It names the file that is none; what came before it is there.
+    let (well, out, told) = import(&[&file, &broken]);
+    assert!(!well && out.contains("150 frames"), "{out}");
+    assert!(
+        told.contains("broken.sync") && told.contains("not a batch of frames"),
+        "{told}"
+    );
+    let office = look(dir.path());
+    let ids: Vec<_> = pen.frames.iter().map(|f| frame_id(f)).collect();
+    all_there(&office, &ids);
+    assert_eq!(office.checkpoint().expect("a checkpoint").size, 150);
 }
