@@ -155,7 +155,9 @@ fn the_owner_signs_with_it_and_the_record_says_so() {
     demo::close_and_send(&mut t);
     let session = t.phone().state().session.as_ref().expect("there").id;
     let (_, visits) = t.office.session(session).expect("there");
-    assert_eq!(visits[0].signed.len(), 2);
+    let hows: Vec<_> = visits[0].signed.iter().filter_map(|s| s.how).collect();
+    let words: Vec<_> = hows.iter().map(|how| how.short()).collect();
+    assert_eq!(words, ["by finger or face", "by PIN"]);
 }
 
 #[test]

@@ -133,7 +133,10 @@ fn it_is_the_same_lines_the_same_bytes_and_counts_as_a_sign_off() {
         .expect("made")
         .expect("there");
     let proven = standsquare_office::dossier::verify_dossier(&dossier, &t.office.public_key());
-    proven.expect("it verifies");
+    let proven = proven.expect("it verifies");
+    let (_, signers) = proven.measures.last().expect("this one");
+    let elsewhere: Vec<_> = signers.iter().map(|s| s.how.own_phone).collect();
+    assert_eq!(elsewhere, [true, false], "{signers:?}");
     let office = Office {
         keys: vec![t.office.public_key()],
         notices: Vec::new(),

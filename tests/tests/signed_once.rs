@@ -163,7 +163,7 @@ fn the_office_counts_the_list_as_everybodys_signature_and_proves_it_without_its_
         let [(statement, signed)] = proven.measures.as_slice() else {
             panic!("one measure: {:?}", proven.measures)
         };
-        assert_eq!((statement.chip.as_str(), *signed), (chip.as_str(), 2));
+        assert_eq!((statement.chip.as_str(), signed.len()), (chip.as_str(), 2));
         // A list under which a signature was altered proves nothing.
         let mut altered = 0;
         for at in (text.len() / 4..text.len() / 2).step_by(997) {

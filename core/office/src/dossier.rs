@@ -6,20 +6,22 @@ use base64::prelude::BASE64_STANDARD;
 use ed25519_dalek::{Signature, Signer, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use standsquare_journal::record::fact::{Fact, List, Statement};
-use standsquare_journal::record::{
-    Event, list_bytes, seal_bytes, sign_off_bytes, statement_hash, verify_signature,
-};
+use standsquare_journal::record::Event;
+use standsquare_journal::record::fact::{Fact, Statement};
 use standsquare_sync::log::{Ask, Bundle, origin};
 use standsquare_sync::{Frame, frame_id};
 use std::collections::{BTreeMap, BTreeSet};
 
 mod keys;
+mod proof;
 
 use crate::appeals::Step;
 use crate::db::{self, DbFault, Sql};
+use crate::opened::{By, How};
+use crate::read::VisitLine;
 use crate::state::OfficeState;
 use keys::{is_doubtful, keys_of_frames, said};
+use proof::{is_sealed, keys_made, signers};
 
 /// The dossier's format.
 const FORMAT: u32 = 1;
@@ -56,6 +58,59 @@ struct Content {
     /// (`core/journal/docs/journal.cddl`). Dossiers of before have none.
     #[serde(default)]
     notices: Vec<String>,
+    /// Who signed, and how they opened their keys, as the phones' records say. Dossiers of before
+    /// have none.
+    #[serde(default)]
+    signatures: Vec<SignedLine>,
+}
+
+/// A signature under a measure.
+#[derive(Serialize, Deserialize)]
+struct SignedLine {
+    measure: String,
+    person: String,
+    number: String,
+    at_ms: i64,
+    phone: Phone,
+    key_opened_by: OpenedBy,
+}
+
+/// On which phone.
+#[derive(Serialize, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+enum Phone {
+    /// The one that wrote the session.
+    Session,
+    /// One of the signer's own.
+    Own,
+}
+
+/// By what a key was opened.
+#[derive(Clone, Copy, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum OpenedBy {
+    Pin,
+    Biometrics,
+    /// That phone has not sent that part of its record.
+    NotSaid,
+}
+
+impl OpenedBy {
+    fn of(by: By) -> Self {
+        match by {
+            By::Pin => OpenedBy::Pin,
+            By::Owner => OpenedBy::Biometrics,
+            By::NotSaid => OpenedBy::NotSaid,
+        }
+    }
+
+    fn by(self) -> By {
+        match self {
+            OpenedBy::Pin => By::Pin,
+            OpenedBy::Biometrics => By::Owner,
+            OpenedBy::NotSaid => By::NotSaid,
+        }
+    }
 }
 
 /// A decision, or a step of an appeal, about a measure.
@@ -80,13 +135,23 @@ pub struct Proven {
     pub chip: String,
     /// Entries of the log at that time.
     pub log_size: u64,
-    /// The measures: what was signed, and by how many whose signatures hold.
-    pub measures: Vec<(Statement, usize)>,
+    /// The measures: what was signed, and by whom, as far as the signatures hold.
+    pub measures: Vec<(Statement, Vec<ProvenSigner>)>,
     /// Heads of the measures of which a signature, or the phone, counted no more by then,
     /// by what the office said of keys.
     pub doubtful: Vec<String>,
     /// How many decisions and steps of appeals the office vouches for.
     pub notes: usize,
+}
+
+/// Whose signature holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProvenSigner {
+    /// Id in the roster.
+    pub person: String,
+    /// How the key was opened: by the session's frames, or, of another phone, by the office's
+    /// word.
+    pub how: How,
 }
 
 /// Why a dossier proves nothing.
@@ -123,10 +188,11 @@ impl OfficeState {
     /// # Errors
     /// [`DbFault`].
     pub fn dossier(&self, chip: &str, now_ms: i64) -> Result<Option<String>, DbFault> {
-        let visits = self.dog(chip)?;
+        let mut visits = self.dog(chip)?;
         if visits.is_empty() {
             return Ok(None);
         }
+        self.how_signed(&mut visits)?;
         let frames = db::read(self.engine(), |sql| frames_of_chip(self, sql, chip))?;
         let ids: Vec<[u8; 32]> = frames.keys().copied().collect();
         let log = self.ask_log(&Ask {
@@ -198,6 +264,7 @@ impl OfficeState {
             decisions,
             appeals,
             notices: notices.map(|n| n.text).collect(),
+            signatures: visits.iter().flat_map(signed_lines).collect(),
         };
         let text = |e: serde_json::Error| DbFault::Unexpected(e.to_string());
         let content = serde_json::to_string(&content).map_err(text)?;
@@ -213,13 +280,31 @@ impl OfficeState {
     }
 }
 
+fn signed_lines(visit: &VisitLine) -> impl Iterator<Item = SignedLine> {
+    let measure = hex::encode(visit.head);
+    visit.signed.iter().filter_map(move |signed| {
+        let how = signed.how?;
+        Some(SignedLine {
+            measure: measure.clone(),
+            person: signed.person.clone(),
+            number: signed.number.clone(),
+            at_ms: signed.signed_ms,
+            phone: match how.own_phone {
+                true => Phone::Own,
+                false => Phone::Session,
+            },
+            key_opened_by: OpenedBy::of(how.by),
+        })
+    })
+}
+
 type Frames = BTreeMap<[u8; 32], Vec<u8>>;
 
 /// The frames that hold the chip's sign-offs, and those in which the measurers' keys were
 /// made.
 fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result<Frames, DbFault> {
     let signed = sql.query(
-        "SELECT g.device_key, g.journal, g.seq, v.head FROM visits v JOIN signatures g
+        "SELECT g.device_key, g.journal, g.seq, v.head, v.statement FROM visits v JOIN signatures g
            ON g.body = v.body AND g.year = v.year AND g.session = v.session
           AND g.device_key = v.device_key AND g.journal = v.journal AND g.visit = v.visit
          WHERE v.body = $1 AND v.chip = $2 ORDER BY g.device_key, g.journal, g.seq",
@@ -227,11 +312,13 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
     )?;
     let mut frames = Frames::new();
     let mut heads: BTreeSet<[u8; 32]> = BTreeSet::new();
+    let mut statements: BTreeSet<Vec<u8>> = BTreeSet::new();
     let mut newest: BTreeMap<([u8; 32], [u8; 16]), i64> = BTreeMap::new();
     for row in &signed {
         let journal = (row.array(0)?, row.array(1)?);
         let seq = row.int(2)?;
         heads.insert(row.array::<32>(3)?);
+        statements.insert(row.bytes(4)?);
         newest.insert(journal, seq);
         let holding = sql.query(
             "SELECT id, bytes FROM frames
@@ -249,7 +336,8 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
         }
     }
     for ((device_key, journal), seq) in newest {
-        // Of one list's dogs each was put up, and confirmed, in a frame of its own.
+        // Of one list's dogs each was put up, and confirmed, in a frame of its own; and a phone
+        // may have sealed before all had signed.
         let earlier = sql.query(
             "SELECT id, bytes FROM frames
              WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 1
@@ -261,6 +349,7 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
             let needed = facts(&bytes).any(|fact| match fact {
                 Fact::KeyMade { .. } => true,
                 Fact::Confirmed { head, .. } => heads.contains(&*head),
+                Fact::Stated { statement } => statements.contains(&statement),
                 _ => false,
             });
             if needed {
@@ -345,7 +434,20 @@ pub fn verify_dossier(text: &str, office_key: &[u8; 32]) -> Result<Proven, Dossi
         if is_doubtful(&proved, &keys, name, &said) {
             doubtful.push(name.clone());
         }
-        measures.push((statement, signers));
+        let signers = signers.into_iter().map(|(person, mut how)| {
+            // The signer's own phone's frames are not in it: they hold other dogs.
+            let told = content.signatures.iter().find(|line| {
+                how.own_phone
+                    && line.phone == Phone::Own
+                    && line.measure == *name
+                    && line.person == person
+            });
+            if let Some(line) = told {
+                how.by = line.key_opened_by.by();
+            }
+            ProvenSigner { person, how }
+        });
+        measures.push((statement, signers.collect()));
     }
     Ok(Proven {
         chip: content.chip,
@@ -354,150 +456,4 @@ pub fn verify_dossier(text: &str, office_key: &[u8; 32]) -> Result<Proven, Dossi
         doubtful,
         notes: content.decisions.len() + content.appeals.len(),
     })
-}
-
-fn is_sealed(bytes: &[u8]) -> bool {
-    let Ok(frame) = Frame::decode_strict(bytes) else {
-        return false;
-    };
-    match facts(bytes).last() {
-        Some(Fact::Sealed {
-            alg,
-            head,
-            signature,
-            ..
-        }) => verify_signature(alg, &frame.device_key, &seal_bytes(&head), &signature).is_ok(),
-        _ => false,
-    }
-}
-
-type JournalKeys = BTreeMap<([u8; 32], [u8; 16], String), [u8; 32]>;
-
-/// People's keys, by journal and person.
-fn keys_made(frames: &[Vec<u8>]) -> JournalKeys {
-    let mut keys = JournalKeys::new();
-    for bytes in frames {
-        let Ok(frame) = Frame::decode_strict(bytes) else {
-            continue;
-        };
-        for fact in facts(bytes) {
-            if let Fact::KeyMade { person, key, .. } = fact {
-                keys.insert((frame.device_key, frame.journal, person), *key);
-            }
-        }
-    }
-    keys
-}
-
-/// The statement under this head and how many signed it; nothing if it is not there or a
-/// signature under it does not hold.
-fn signers(frames: &[Vec<u8>], keys: &JournalKeys, head: &str) -> Option<(Statement, usize)> {
-    let mut wanted = [0; 32];
-    hex::decode_to_slice(head, &mut wanted).ok()?;
-    let mut found = None;
-    let mut signed = BTreeSet::new();
-    for bytes in frames {
-        let frame = Frame::decode_strict(bytes).ok()?;
-        let mut stated: Option<Vec<u8>> = None;
-        for fact in facts(bytes) {
-            match fact {
-                Fact::Stated { statement } => stated = Some(statement),
-                Fact::Signed {
-                    person,
-                    alg,
-                    head,
-                    signature,
-                    ..
-                } if *head == wanted => {
-                    let statement = stated.as_ref()?;
-                    let key = keys.get(&(frame.device_key, frame.journal, person.clone()))?;
-                    let text = sign_off_bytes(&head, statement);
-                    verify_signature(alg, key, &text, &signature).ok()?;
-                    signed.insert(person);
-                    found = Some(Statement::decode_strict(statement).ok()?);
-                }
-                Fact::SignedElsewhere {
-                    person,
-                    alg,
-                    head,
-                    signature,
-                    key,
-                    ..
-                } if *head == wanted => {
-                    let statement = stated.as_ref()?;
-                    let text = sign_off_bytes(&head, statement);
-                    verify_signature(alg, &key, &text, &signature).ok()?;
-                    signed.insert(person);
-                    found = Some(Statement::decode_strict(statement).ok()?);
-                }
-                _ => {}
-            }
-        }
-    }
-    if let Some((statement, confirmed)) = confirmed(frames, &wanted) {
-        for bytes in frames {
-            let people = listed(bytes, keys, &statement)?;
-            signed.extend(people.into_iter().filter(|p| confirmed.contains(p)));
-        }
-        found = Some(Statement::decode_strict(&statement).ok()?);
-    }
-    Some((found?, signed.len()))
-}
-
-/// The statement that was confirmed under this head, where a session is signed once, and by
-/// whom.
-fn confirmed(frames: &[Vec<u8>], wanted: &[u8; 32]) -> Option<(Vec<u8>, BTreeSet<String>)> {
-    let mut found: Option<(Vec<u8>, BTreeSet<String>)> = None;
-    for bytes in frames {
-        let mut stated: Option<Vec<u8>> = None;
-        for fact in facts(bytes) {
-            match fact {
-                Fact::Stated { statement } => stated = Some(statement),
-                Fact::Confirmed { person, head, .. } if *head == *wanted => {
-                    // Confirmed in another frame than it was put up in: known from there.
-                    if let Some(statement) = stated.clone().filter(|_| found.is_none()) {
-                        found = Some((statement, BTreeSet::new()));
-                    }
-                    if let Some((_, people)) = &mut found {
-                        people.insert(person);
-                    }
-                }
-                _ => {}
-            }
-        }
-    }
-    found
-}
-
-/// Who signed a list of this frame that names the statement; nothing if a signature under
-/// one does not hold.
-fn listed(bytes: &[u8], keys: &JournalKeys, statement: &[u8]) -> Option<BTreeSet<String>> {
-    let frame = Frame::decode_strict(bytes).ok()?;
-    let named = statement_hash(statement);
-    let mut list: Option<(Vec<u8>, List)> = None;
-    let mut people = BTreeSet::new();
-    for fact in facts(bytes) {
-        match fact {
-            Fact::ListStated { list: bytes } => {
-                let read = List::decode_strict(&bytes).ok()?;
-                list = Some((bytes, read));
-            }
-            Fact::ListSigned {
-                person,
-                alg,
-                head,
-                signature,
-            } => {
-                let (text, read) = list.as_ref()?;
-                if !read.of(&person).any(|dog| *dog.statement == named) {
-                    continue;
-                }
-                let key = keys.get(&(frame.device_key, frame.journal, person.clone()))?;
-                verify_signature(alg, key, &list_bytes(&head, text), &signature).ok()?;
-                people.insert(person);
-            }
-            _ => {}
-        }
-    }
-    Some(people)
 }

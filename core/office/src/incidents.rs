@@ -1,9 +1,11 @@
 //! Bites and falls at a session, as phones wrote them: between two dogs, or about the dog at
 //! the table.
 
-use standsquare_journal::record::fact::{Harm, Whom};
+use standsquare_journal::record::Event;
+use standsquare_journal::record::fact::{Fact, Harm, Whom};
 
-use crate::db::{self, DbFault};
+use crate::db::{self, DbFault, Row, Sql};
+use crate::opened::events_of;
 use crate::state::OfficeState;
 
 /// Something that happened.
@@ -43,6 +45,12 @@ pub(crate) fn whom(whom: Whom) -> &'static str {
     }
 }
 
+/// Keeps one, once.
+pub(crate) const KEEP: &str = "INSERT INTO incidents
+     (body, session, device_key, journal, seq, at_ms, visit, what, whom, words)
+     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+     ON CONFLICT (body, session, device_key, journal, seq) DO NOTHING";
+
 impl OfficeState {
     /// What happened at a session, each phone's in the order of the day.
     ///
@@ -70,4 +78,88 @@ impl OfficeState {
                 .collect()
         })
     }
+}
+
+/// Frames that are read at a time.
+const AT_ONCE: i64 = 256;
+
+/// Writes the rows of bites and falls that came in before offices kept any: the frames hold them.
+/// What has its row keeps it.
+pub(crate) fn read_again(office: &OfficeState, sql: &mut dyn Sql) -> Result<(), DbFault> {
+    let journals = sql.query(
+        "SELECT device_key, journal FROM journals WHERE body = $1",
+        &[office.body()],
+    )?;
+    for journal in &journals {
+        let mut session = None;
+        let mut after = 0;
+        loop {
+            let rows = sql.query(
+                "SELECT from_seq, bytes FROM frames
+                 WHERE body = $1 AND device_key = $2 AND journal = $3 AND state = 1
+                   AND from_seq > $4
+                 ORDER BY from_seq LIMIT $5",
+                &[
+                    office.body(),
+                    journal.array::<32>(0)?.into(),
+                    journal.array::<16>(1)?.into(),
+                    after.into(),
+                    AT_ONCE.into(),
+                ],
+            )?;
+            let Some(last) = rows.last() else { break };
+            after = last.int(0)?;
+            for row in &rows {
+                let (first, events) = events_of(&row.bytes(1)?);
+                for (nth, event) in events.into_iter().enumerate() {
+                    let seq = first.saturating_add(nth as i64);
+                    again(office, sql, journal, &mut session, seq, event)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+/// One event, as it was followed when it came in.
+fn again(
+    office: &OfficeState,
+    sql: &mut dyn Sql,
+    journal: &Row,
+    session: &mut Option<[u8; 16]>,
+    seq: i64,
+    event: Event,
+) -> Result<(), DbFault> {
+    match event.fact {
+        Fact::SessionBegun { session: id, .. } | Fact::SessionTakenUp { session: id, .. } => {
+            *session = Some(*id);
+        }
+        Fact::SessionLeft {} => *session = None,
+        Fact::Incident {
+            visit,
+            what,
+            whom: to,
+            words,
+        } => {
+            if let Some(session) = *session {
+                sql.put(
+                    KEEP,
+                    &[
+                        office.body(),
+                        session.into(),
+                        journal.array::<32>(0)?.into(),
+                        journal.array::<16>(1)?.into(),
+                        seq.into(),
+                        event.at_ms.into(),
+                        i64::from(visit).into(),
+                        harm(what).into(),
+                        whom(to).into(),
+                        words.as_str().into(),
+                    ],
+                )?;
+            }
+        }
+        _ => {}
+    }
+    Ok(())
 }

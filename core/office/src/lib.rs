@@ -23,6 +23,7 @@ pub mod keys;
 mod log;
 pub mod looked;
 pub mod objections;
+pub mod opened;
 pub mod over_time;
 pub mod packs;
 mod pages;

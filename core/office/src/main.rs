@@ -198,9 +198,14 @@ fn verify(file: &Path, key: &str) -> Result<(), Box<dyn Error>> {
     }
     for (statement, signers) in &proven.measures {
         println!(
-            "  {}: {:?}, signed by {signers}",
-            statement.dog, statement.outcome
+            "  {}: {:?}, signed by {}",
+            statement.dog,
+            statement.outcome,
+            signers.len()
         );
+        for signer in signers {
+            println!("    {}: {}", signer.person, signer.how.words());
+        }
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use standsquare_journal::record::fact::Statement;
 
 use crate::db::{self, DbFault, Row, Sql, Value};
 use crate::ingest::State;
+use crate::opened::How;
 use crate::points::{Point, read_points};
 use crate::state::OfficeState;
 
@@ -44,6 +45,10 @@ pub struct SignedLine {
     pub number: String,
     /// When, by the phone's clock, Unix milliseconds.
     pub signed_ms: i64,
+    /// Number of the event in its journal.
+    pub seq: i64,
+    /// How the key was opened, where that was asked for.
+    pub how: Option<How>,
 }
 
 /// A dog's measure on record.
@@ -198,7 +203,9 @@ impl OfficeState {
                 visits_sql!("AND v.session = $2 ORDER BY v.device_key, v.journal, v.visit"),
                 &named,
             )?;
-            Ok((lines, self.visit_lines(sql, &rows)?))
+            let mut visits = self.visit_lines(sql, &rows)?;
+            self.say_how(sql, &mut visits)?;
+            Ok((lines, visits))
         })
     }
 
@@ -223,7 +230,9 @@ impl OfficeState {
     pub fn measure(&self, head: Hash) -> Result<Option<VisitLine>, DbFault> {
         db::read(self.engine(), |sql| {
             let rows = sql.query(visits_sql!("AND v.head = $2"), &[self.body(), head.into()])?;
-            Ok(self.visit_lines(sql, &rows)?.into_iter().next())
+            let mut visits = self.visit_lines(sql, &rows)?;
+            self.say_how(sql, &mut visits)?;
+            Ok(visits.into_iter().next())
         })
     }
 
@@ -250,7 +259,7 @@ impl OfficeState {
             let statement = Statement::decode_strict(&row.bytes(5)?)
                 .map_err(|e| DbFault::Unexpected(format!("a statement on record: {e}")))?;
             let signatures = sql.query(
-                "SELECT person, number, signed_ms FROM signatures
+                "SELECT person, number, signed_ms, seq FROM signatures
                  WHERE body = $1 AND year = $2 AND session = $3 AND device_key = $4
                    AND journal = $5 AND visit = $6
                  ORDER BY seq",
@@ -270,6 +279,8 @@ impl OfficeState {
                         person: row.text(0)?,
                         number: row.text(1)?,
                         signed_ms: row.int(2)?,
+                        seq: row.int(3)?,
+                        how: None,
                     })
                 })
                 .collect::<Result<_, DbFault>>()?;

@@ -6,7 +6,8 @@ use standsquare_journal::record::notice::{Notice, Standing};
 use standsquare_sync::Frame;
 use std::collections::BTreeSet;
 
-use super::{DossierFault, Frames, JournalKeys, facts};
+use super::proof::JournalKeys;
+use super::{DossierFault, Frames, facts};
 use crate::keys::Said;
 
 /// Every key that had a part in these frames: the phones' and the people's.

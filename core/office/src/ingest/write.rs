@@ -317,10 +317,7 @@ pub(super) fn change(
         } => {
             let [body, device_key, journal] = new.journal();
             sql.put(
-                "INSERT INTO incidents
-                 (body, session, device_key, journal, seq, at_ms, visit, what, whom, words)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
-                 ON CONFLICT (body, session, device_key, journal, seq) DO NOTHING",
+                incidents::KEEP,
                 &[
                     body,
                     session.id.into(),

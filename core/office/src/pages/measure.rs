@@ -147,9 +147,11 @@ fn signatures(office: &OfficeState, visit: &VisitLine) -> Markup {
                     li {
                         (signer(office, signed)) ", " (signed.number) ", "
                         (moment(signed.signed_ms, visit.offset_min))
+                        @if let Some(how) = signed.how { ", " (how.words()) }
                     }
                 }
             }
+            p.small { "How a key was opened is what the phone that signed says in its record." }
         }
         p.small { "Record head " code { (hex::encode(visit.head)) } }
     }

@@ -193,6 +193,7 @@ fn dog(office: &OfficeState, line: &SessionLine, visit: &VisitLine) -> Markup {
                             li {
                                 (signer(office, signed)) " " span.small {
                                     (signed.number) ", " (moment(signed.signed_ms, line.offset_min))
+                                    @if let Some(how) = signed.how { ", " (how.short()) }
                                 }
                             }
                         }

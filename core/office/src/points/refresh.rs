@@ -16,9 +16,12 @@ use crate::incidents;
 use crate::keys::{self, Said};
 use crate::state::OfficeState;
 
-/// Edition of the rules for points. When it grows, everything is worked out again at
-/// the next start.
-pub const EDITION: i64 = 2;
+/// Edition of the rules for points, and of what is read from the frames for them. When it grows,
+/// everything is worked out again at the next start.
+pub const EDITION: i64 = 3;
+
+/// From this edition on, every bite and fall has its row.
+const WITH_INCIDENTS: i64 = 3;
 
 /// The measures of the chips that are named from the second parameter on.
 macro_rules! measures_of {
@@ -300,6 +303,9 @@ pub(crate) fn refresh_all(office: &OfficeState, sql: &mut dyn Sql) -> Result<(),
         .map_or(Ok(0), |row| row.int(0))?;
     if done >= EDITION {
         return Ok(());
+    }
+    if done < WITH_INCIDENTS {
+        incidents::read_again(office, sql)?;
     }
     let mut after = Value::from("");
     refresh(office, sql, "")?;
