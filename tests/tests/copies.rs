@@ -17,6 +17,26 @@ fn with_pip() -> Table {
     t
 }
 
+/// A camera sees the same codes again and again: only a new one is heard.
+#[test]
+fn a_part_that_is_read_again_says_the_same_and_makes_no_sound() {
+    let codes = copy_of(&mut with_pip());
+    let mut other = other_phone();
+    let mut hold = |n: usize| {
+        read(&mut other, &codes[n..=n]);
+        let played = other.effects().iter();
+        let played = played.filter(|e| matches!(e, Effect::Play { .. })).count();
+        (played, other.view().notice.clone().expect("a notice"))
+    };
+    let first = hold(3);
+    assert_eq!(first.0, 1);
+    assert_eq!(hold(3), (0, first.1.clone()));
+    let second = hold(0);
+    assert_eq!(second.0, 1);
+    assert_ne!(second.1, first.1);
+    assert_eq!(hold(3), (0, second.1));
+}
+
 fn settings_lines(t: &mut Table) -> Vec<(String, i64)> {
     use standsquare_session::view::ArgValue;
     t.act(Act::OpenSettings);

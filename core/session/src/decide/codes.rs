@@ -49,6 +49,7 @@ fn whole(c: &mut Context, text: &str) -> Outcome {
 }
 
 fn piece(c: &mut Context, text: &str) -> Outcome {
+    let before = c.gathering.progress();
     let taken = match c.gathering.take(text) {
         // Somebody holds the phone to another code now: that one is gathered from here on.
         Err(PieceFault::OtherWhole) => {
@@ -79,7 +80,12 @@ fn piece(c: &mut Context, text: &str) -> Outcome {
                 .plain("have", have.to_string())
                 .plain("all", all.to_string())
                 .plain("missing", missing.join(", "));
-            Outcome::default().say(Tone::Care, text).play(Cue::Done)
+            let out = Outcome::default().say(Tone::Care, text);
+            // A camera sees the same ones again and again: only a new one is heard.
+            match before == Some((have, all)) {
+                true => out,
+                false => out.play(Cue::Done),
+            }
         }
         Err(PieceFault::NotWhole) => Outcome::refuse(Text::of("refused.code_pieces")),
         Err(_) => Outcome::refuse(Text::of("refused.code_damaged")),
