@@ -32,7 +32,9 @@ let package = Package(
         ),
         .target(name: "StandsquareModel", dependencies: ["StandsquareCore"], path: "Model"),
         .target(name: "StandsquareDevice", dependencies: ["StandsquareModel"], path: "Device"),
-        .target(name: "StandsquareViews", dependencies: ["StandsquareModel"], path: "Views"),
+        .target(
+            name: "StandsquareViews", dependencies: ["StandsquareModel", "StandsquareDevice"],
+            path: "Views"),
         // Does the acts of a recorded session in a process of its own, so that a test can kill it.
         .executableTarget(
             name: "Rehearse", dependencies: ["StandsquareModel"], path: "Tests/Rehearse"),

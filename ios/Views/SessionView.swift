@@ -37,6 +37,8 @@ public struct SessionView: View {
     private let tilt: () -> (xMdeg: Int32, yMdeg: Int32)?
     private let again: @MainActor () -> Void
     @Environment(\.colorScheme) private var scheme
+    /// Codes are read with the camera.
+    @State private var camera = false
 
     /// - Parameters:
     ///   - model: the session.
@@ -56,20 +58,40 @@ public struct SessionView: View {
         let looks = model.looksState
         let look = looks.byPhone ? (scheme == .dark ? Look.dark : Look.sun) : looks.look
         let palette = look.palette
-        VStack(spacing: 0) {
-            HeaderView(glass: glass, looks: looks) { model.changeLook() }
-            ScrollView {
-                VStack(alignment: .leading, spacing: 16) {
-                    if let fault = model.fault { FaultView(fault: fault, again: again) }
-                    if let notice = glass.notice { Banner(notice: notice) }
-                    ForEach(glass.cautions, id: \.self) { Banner(notice: $0) }
-                    ScreenView(
-                        screen: glass.screen, looks: looks, send: send,
-                        choose: { model.choose($0) }, change: { model.change($0) })
+        Group {
+            if camera, model.fault == nil, let state = glass.camera, state.isReading {
+                CameraView(glass: glass, state: state, send: send) { camera = false }
+            } else {
+                VStack(spacing: 0) {
+                    HeaderView(glass: glass, looks: looks) { model.changeLook() }
+                    ScrollView {
+                        VStack(alignment: .leading, spacing: 16) {
+                            if let fault = model.fault { FaultView(fault: fault, again: again) }
+                            if let notice = glass.notice { Banner(notice: notice) }
+                            ForEach(glass.cautions, id: \.self) { Banner(notice: $0) }
+                            ScreenView(
+                                screen: glass.screen, looks: looks, send: send,
+                                choose: { model.choose($0) }, change: { model.change($0) })
+                        }
+                        .padding()
+                    }
+                    if let state = glass.camera {
+                        Button(state.open) {
+                            // An answer that is there is put away first.
+                            if let again = state.again { send(again) }
+                            camera = true
+                        }
+                        .buttonStyle(TouchStyle(pair: palette.main, height: Height.main))
+                        .padding(.horizontal)
+                        .accessibilityIdentifier("camera.open")
+                    }
+                    ButtonsView(buttons: glass.buttons, send: press)
                 }
-                .padding()
             }
-            ButtonsView(buttons: glass.buttons, send: press)
+        }
+        // With the answer, or the screen, the reading is over.
+        .onChange(of: glass.camera?.isReading) { _, now in
+            if now != true { camera = false }
         }
         .foregroundStyle(Color(rgb: palette.page.ink))
         .background(Color(rgb: palette.page.ground))

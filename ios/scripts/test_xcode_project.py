@@ -159,6 +159,7 @@ class InfoPlist(unittest.TestCase):
             ("CBCentralManager(", "NSBluetoothAlwaysUsageDescription"),
             ("CMMotionManager(", "NSMotionUsageDescription"),
             ("LAContext(", "NSFaceIDUsageDescription"),
+            ("AVCaptureSession(", "NSCameraUsageDescription"),
         ]:
             self.assertIn(used, sources)
             self.assertGreater(len(self.info[key]), 10)

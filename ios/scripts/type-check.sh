@@ -26,7 +26,7 @@ done
 
 # 1. The frameworks, as declared.
 for framework in AudioToolbox CoreMotion BackgroundTasks Security CoreBluetooth \
-    LocalAuthentication Network UIKit SwiftUI; do
+    LocalAuthentication Network UIKit AVFoundation SwiftUI; do
     "${swift6[@]}" -emit-module -parse-as-library -suppress-warnings \
         -module-name "$framework" -o "$out/$framework.swiftmodule" \
         "Tests/Declarations/$framework"/*.swift

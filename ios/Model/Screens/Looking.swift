@@ -48,6 +48,8 @@ public struct SlipCheckState: Sendable, Hashable {
     public let says: [PairState]
     /// For the text of its code.
     public let entry: TextEntry
+    /// For its code itself.
+    public let camera: CameraState
 
     init(_ check: SlipCheckScreen, _ d: Drawing) {
         instruction = check.answer == nil ? d.words("ui.slip.how_to_check") : nil
@@ -56,6 +58,7 @@ public struct SlipCheckState: Sendable, Hashable {
         entry = TextEntry(
             prompt: d.words("ui.slip.text"), hint: d.words("ui.slip.text"),
             confirm: d.words("ui.slip.check"), pad: nil, purpose: .slip, seen: d.seen)
+        camera = CameraState(check, entry, d)
     }
 }
 

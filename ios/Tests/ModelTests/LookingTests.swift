@@ -56,6 +56,60 @@ import Testing
         #expect(after.says.isEmpty)
     }
 
+    /// What a camera sees goes the same way as a text that is typed, and with an answer the
+    /// reading is over.
+    @Test func whatTheCameraReadsIsChecked() async throws {
+        let table = try await Table()
+        #expect(table.glass.camera == nil)
+        try await table.press("open_slip_check")
+        let camera = try #require(table.glass.camera)
+        #expect(camera.isReading && camera.again == nil)
+        await table.model.send(camera.tap(text: "https://hollin.example"))
+        let after = try #require(table.glass.camera)
+        #expect(!after.isReading)
+        await table.model.send(try #require(after.again))
+        guard case .slipCheck(let check) = table.glass.screen else { throw Stray(table.glass) }
+        #expect(check.answer == nil && check.camera.isReading)
+    }
+
+    /// Parts of something longer, as another phone showed them: it is said how many are there, and
+    /// it goes on. One that was taken changes nothing, and makes no sound.
+    @Test func partsAreReadOneAfterAnother() async throws {
+        let recorded = try Places.replay("copies").recording.steps.compactMap { step in
+            if case .checkSlip(let text) = step.act, text.hasPrefix("SSC1:") { text } else { nil }
+        }
+        let (one, two) = (try #require(recorded.first), try #require(recorded.dropFirst().first))
+        let table = try await Table()
+        try await table.press("open_slip_check")
+        func hold(_ text: String) async throws {
+            await table.model.send(try #require(table.glass.camera).tap(text: text))
+            #expect(table.glass.camera?.isReading == true)
+            #expect(table.glass.notice?.mood == .care)
+        }
+        try await hold(one)
+        let first = table.glass.notice
+        try await hold(two)
+        let both = table.glass.notice
+        #expect(first != both)
+        let heard = await table.platform.signals.count
+        try await hold(one)
+        #expect(table.glass.notice == both)
+        #expect(await table.platform.signals.count == heard)
+    }
+
+    @Test func whatTheCameraCannotDoIsSaidInEveryLanguage() async throws {
+        for language in Language.allCases {
+            let table = try await Table(looks: Looks(language: language))
+            try await table.press("open_slip_check")
+            let camera = try #require(table.glass.camera)
+            for sight in Sight.allCases {
+                let trouble = camera.trouble(sight)?.text ?? ""
+                #expect(trouble.isEmpty != camera.hint(sight).isEmpty)
+            }
+            #expect(Set([Sight.denied, .none, .taken].map { camera.trouble($0)?.text }).count == 3)
+        }
+    }
+
     @Test func aBiteIsRecordedWithTheWordsTyped() async throws {
         let table = try await Table()
         try await table.setUp()

@@ -48,6 +48,10 @@ public struct ZStack<Content: View>: Primitive {
     public init(alignment: Alignment = .center, @ViewBuilder content: () -> Content) { undone() }
 }
 
+public struct Group<Content: View>: Primitive {
+    public init(@ViewBuilder content: () -> Content) { undone() }
+}
+
 public struct Spacer: Primitive {
     public init(minLength: CGFloat? = nil) { undone() }
 }
@@ -238,6 +242,7 @@ extension View {
     public func onChange<V: Equatable>(
         of value: V, initial: Bool = false, _ action: @escaping (V, V) -> Void
     ) -> some View { self }
+    public func onDisappear(perform action: (() -> Void)? = nil) -> some View { self }
     public func onOpenURL(perform action: @escaping (URL) -> Void) -> some View { self }
     public func sheet<Item: Identifiable, Content: View>(
         item: Binding<Item?>, onDismiss: (() -> Void)? = nil,

@@ -16,7 +16,13 @@ open class UIResponder: NSObject {
 open class UIView: UIResponder {
     public init(frame: CGRect) { undone() }
     public required init?(coder: NSCoder) { undone() }
+    open class var layerClass: AnyClass { undone() }
+    open var layer: CALayer { undone() }
+    open func layoutSubviews() { undone() }
+    open func setNeedsLayout() { undone() }
 }
+
+open class CALayer: NSObject {}
 
 @MainActor
 open class UIPress: NSObject {

@@ -112,8 +112,15 @@ class MainActivity : ComponentActivity(), Platform {
                     is PhoneEvent.TryAgain -> gateway.open()
                     else -> looks = keep(looks.after(event, isDark()))
                 }
-            })
+            }, camera = camera)
         }
+    }
+
+    private val camera by lazy { PhoneCamera(this, SEEING) }
+
+    override fun onRequestPermissionsResult(request: Int, asked: Array<String>, answers: IntArray) {
+        super.onRequestPermissionsResult(request, asked, answers)
+        if (request == SEEING) camera.answered()
     }
 
     /** The radio does what the view asks of it; a link that stands keeps the process. */
@@ -180,11 +187,13 @@ class MainActivity : ComponentActivity(), Platform {
     override fun onResume() {
         super.onResume()
         sensor.open()
+        camera.look()
         gateway.cameToFront()
     }
 
     override fun onPause() {
         sensor.close()
+        camera.leave()
         super.onPause()
     }
 
@@ -257,5 +266,6 @@ class MainActivity : ComponentActivity(), Platform {
 
     private companion object {
         const val PICKED = 1
+        const val SEEING = 2
     }
 }

@@ -5,7 +5,7 @@ import android.content.Context
 import android.content.pm.PackageManager
 import android.os.Build
 
-/** What the radio needs leave for. */
+/** What the radio and the camera need leave for. */
 object Permissions {
     /** The permissions of this Android level; up to Android 11 a scan counts as asking for the place. */
     fun needed(level: Int = Build.VERSION.SDK_INT): List<String> =
@@ -26,6 +26,12 @@ object Permissions {
 
     /** Whether a reader may be connected to. */
     fun mayConnect(context: Context, level: Int = Build.VERSION.SDK_INT): Boolean = toConnect(level).all { given(context, it) }
+
+    /** Whether the camera may be used: asked for when it is first wanted, never before. */
+    fun maySee(context: Context): Boolean = given(context, SEE)
+
+    /** What that needs. */
+    const val SEE: String = Manifest.permission.CAMERA
 
     private fun given(context: Context, permission: String) =
         context.checkSelfPermission(permission) == PackageManager.PERMISSION_GRANTED

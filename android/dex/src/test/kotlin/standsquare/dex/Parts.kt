@@ -19,8 +19,11 @@ internal val ours = listOf("core", "gateway", "screens", "device").map {
     classpath.first { file -> file.name.startsWith("standsquare-android-$it-") || file.path.endsWith("/$it/target/classes") }
 }
 
+/** What finds codes in a camera's pictures. */
+internal val zxing = classpath.first { "/com/google/zxing/core/" in it.path }
+
 /** What they need of others, that the phone's app brings along as well. */
-internal val brought = listOf("kotlin-stdlib", "kotlinx-coroutines-core-jvm", "kotlinx-serialization-json-jvm", "kotlinx-serialization-core-jvm", "jna").map(::jar)
+internal val brought = listOf(zxing) + listOf("kotlin-stdlib", "kotlinx-coroutines-core-jvm", "kotlinx-serialization-json-jvm", "kotlinx-serialization-core-jvm", "jna").map(::jar)
 
 /** The phone's framework. */
 internal val framework = jar("android-all")

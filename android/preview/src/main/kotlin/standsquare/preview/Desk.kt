@@ -47,6 +47,9 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
     /** Whose finger is on the phone, and what its key store keeps for it. */
     val finger = Finger { gateway.send(it) }
 
+    /** The camera, and what is held before it. */
+    val camera = HeldCamera()
+
     /** What went wrong in this stand-in world, in words. */
     val trouble = MutableStateFlow<String?>(null)
 
@@ -55,7 +58,11 @@ class Desk(arguments: Arguments) : Platform, AutoCloseable {
 
     private val radio = Radio(arguments.readers, { !readers.getValue(it.id).away }) { gateway.send(it) }
     private val following = CoroutineScope(Dispatchers.IO).launch {
-        gateway.state.collect { if (it is PhoneState.Showing) radio.follow(it.view.reader) }
+        gateway.state.collect {
+            if (it !is PhoneState.Showing) return@collect
+            radio.follow(it.view.reader)
+            camera.follow(it.view)
+        }
     }
     private val ticks: Timer = fixedRateTimer("ticks", daemon = true, period = 1_000) { gateway.tick() }
 

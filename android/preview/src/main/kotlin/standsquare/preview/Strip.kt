@@ -94,6 +94,13 @@ fun Strip(desk: Desk, state: PhoneState, modifier: Modifier = Modifier) {
             desk.finger.whose.value = Finger.Whose.entries.first { it != finger }
         }
         Push("Enrol another finger", "world:finger-enrolled") { desk.finger.enrolAnother() }
+        val held by desk.camera.held.collectAsState()
+        val seen by desk.camera.seen.collectAsState()
+        val allowed by desk.camera.allowed.collectAsState()
+        Line("Before the camera: ${if (held.isEmpty()) "nothing" else "codes: ${held.size}"}", strong = true)
+        if (seen.isNotEmpty()) Push("Hold the slip or the codes shown last before it", "world:hold") { desk.camera.held.value = seen }
+        if (held.isNotEmpty()) Push("Take them away", "world:hold-nothing") { desk.camera.held.value = emptyList() }
+        Push(if (allowed) "Forbid the app the camera" else "Allow the app the camera", "world:camera") { desk.camera.allowed.value = !allowed }
         Line("Table: tilt ${tilt.xMdeg / 1000.0}° and ${tilt.yMdeg / 1000.0}°", strong = true)
         Push("Phone on the table", "world:laid") { desk.tilt.value = Tilt(420, -130) }
         Push("Phone turned half round", "world:turned") { desk.tilt.value = Tilt(180, -310) }

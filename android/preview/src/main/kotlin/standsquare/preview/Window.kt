@@ -74,7 +74,7 @@ fun window(arguments: Arguments) {
                                     desk.language = looks.language
                                 }
                             }
-                        })
+                        }, camera = desk.camera)
                     }
                     Strip(desk, state, Modifier.padding(start = 12.dp))
                 }

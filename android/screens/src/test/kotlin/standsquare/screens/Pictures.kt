@@ -37,7 +37,7 @@ fun drawn(preview: Preview): Bitmap = if (preview.taps.isEmpty()) still(preview)
 
 private fun still(preview: Preview): Bitmap {
     val scene = ImageComposeScene(preview.width, preview.height, Density(1f, preview.font)) {
-        PhoneGlass(preview.state, preview.looks, packagedTypeface, onEvent = {})
+        PhoneGlass(preview.state, preview.looks, packagedTypeface, onEvent = {}, camera = preview.camera)
     }
     try {
         // The second frame knows how much there is to scroll. What changed in the first is told to
@@ -59,7 +59,7 @@ private fun still(preview: Preview): Bitmap {
 private fun tapped(preview: Preview): Bitmap {
     lateinit var bitmap: Bitmap
     runSkikoComposeUiTest(Size(preview.width.toFloat(), preview.height.toFloat()), Density(1f, preview.font)) {
-        setContent { PhoneGlass(preview.state, preview.looks, packagedTypeface, onEvent = {}) }
+        setContent { PhoneGlass(preview.state, preview.looks, packagedTypeface, onEvent = {}, camera = preview.camera) }
         for (tag in preview.taps) {
             val node = onNodeWithTag(tag)
             if (node.fetchSemanticsNode().run { boundsInRoot.height < size.height }) node.performScrollTo()

@@ -2,7 +2,10 @@ package standsquare.screens
 
 import java.io.File
 import java.util.zip.CRC32
+import standsquare.screens.frame.CodeCamera
 import standsquare.screens.frame.Looks
+import standsquare.screens.frame.NoCamera
+import standsquare.screens.frame.Sight
 import standsquare.screens.frame.nameOf
 import standsquare.screens.look.BrightSun
 import standsquare.screens.look.Dark
@@ -29,6 +32,7 @@ data class Preview(
     val height: Int = 800,
     val font: Float = 1f,
     val taps: List<String> = emptyList(),
+    val camera: CodeCamera = NoCamera,
 ) {
     override fun toString() = name
 }
@@ -76,7 +80,7 @@ object Previews {
     ).joinToString("|")
 
     /** All pictures. */
-    val pictures: List<Preview> by lazy { ofScreens() + ofStates() + withAPadOpen() + withoutTheRecord() }
+    val pictures: List<Preview> by lazy { ofScreens() + ofStates() + withAPadOpen() + withTheCamera() + withoutTheRecord() }
 
     /** Each screen at its fullest in every theme and on every kind of glass. */
     private fun ofScreens() = fullest.flatMap { (screen, seen) ->
@@ -128,6 +132,31 @@ object Previews {
         return opened.flatMap { (name, seen, taps) ->
             looks.map { (looks, font) -> Preview("open-$name-${lookOf(looks, font)}", seen.state, looks, font = font, taps = taps) }
         }
+    }
+
+    /** A screen that takes codes before any was read, and after a part of several. */
+    val reading: List<Seen> by lazy {
+        states.filter { (it.view.screen as? Screen.SlipCheck)?.check?.answer == null && it.screen == "slipcheck" }
+    }
+
+    /** While codes are read with the camera: however that stands. */
+    private fun withTheCamera(): List<Preview> {
+        val slip = (states.first { it.view.screen is Screen.Slip }.view.screen as Screen.Slip).slip.code
+        val plain = reading.first { it.view.notice == null }
+        val part = reading.first { it.view.notice?.text?.key == "notice.code_piece" }
+        fun one(name: String, seen: Seen, sight: Sight, looks: Looks, font: Float = 1f, width: Int = 360, height: Int = 800) =
+            Preview("camera-$name-${lookOf(looks, font)}", seen.state, looks, width, height, font, listOf("camera:open"), PaintedCamera(sight, slip))
+        return listOf(
+            one("seeing", plain, Sight.SEEING, Looks()),
+            one("seeing-across", plain, Sight.SEEING_WITH_LIGHT, Looks(), width = 800, height = 360),
+            one("part", part, Sight.SEEING_WITH_LIGHT, Looks(language = Language.GERMAN)),
+            one("part", part, Sight.SEEING_WITH_LIGHT, Looks(Dark, Language.FRENCH), font = 2f),
+            one("starting", plain, Sight.STARTING, Looks(Dark)),
+            one("denied", plain, Sight.DENIED, Looks()),
+            one("denied", plain, Sight.DENIED, Looks(language = Language.GERMAN), font = 2f),
+            one("none", plain, Sight.NONE, Looks(Dark, Language.GERMAN)),
+            one("taken", plain, Sight.TAKEN, Looks(language = Language.FRENCH)),
+        )
     }
 
     /** Before the record is open, and where it cannot be used. */

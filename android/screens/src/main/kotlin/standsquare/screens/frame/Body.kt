@@ -71,6 +71,13 @@ fun footOf(view: View, local: LocalChoice, hand: Hand): Foot? = when (val screen
     is Screen.Correct -> correctFoot(screen.correct, local, hand)
     is Screen.Unlock -> unlockFoot(screen.unlock, local, hand)
     is Screen.SignList -> signListFoot(screen.signList, local, hand)
+    is Screen.SlipCheck -> slipCheckFoot(screen.check, local, hand)
+    else -> null
+}
+
+/** What a screen reads with the camera now, if it does. */
+fun readingOf(view: View, local: LocalChoice, hand: Hand): Reading? = when (val screen = view.screen) {
+    is Screen.SlipCheck -> slipCheckReading(screen.check, local, hand)
     else -> null
 }
 

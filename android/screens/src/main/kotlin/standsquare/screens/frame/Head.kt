@@ -63,7 +63,7 @@ fun TopStrip(view: View, onEvent: (PhoneEvent) -> Unit) {
 
 /** On every screen of an invented league. */
 @Composable
-private fun DemoMark() {
+internal fun DemoMark() {
     val colours = palette.demo
     Say(
         words.say(Text("demo.mark", emptyList())), Size.BODY_STRONG, colours.ink,

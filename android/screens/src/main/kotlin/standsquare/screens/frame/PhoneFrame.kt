@@ -102,10 +102,12 @@ fun PhoneGlass(
     typeface: FontFamily,
     onEvent: (PhoneEvent) -> Unit,
     modifier: Modifier = Modifier,
+    camera: CodeCamera = NoCamera,
 ) {
     val words = remember(looks.language) { Words.of(looks.language) }
     CompositionLocalProvider(
         LocalPalette provides looks.palette, LocalWords provides words, LocalTypeface provides typeface, LocalLooks provides looks,
+        LocalCodeCamera provides camera,
     ) {
         Box(modifier.fillMaxSize().background(palette.page.ground).oneFinger()) {
             when (state) {
@@ -135,6 +137,8 @@ fun PhoneFrame(view: View, nowMs: Long, onEvent: (PhoneEvent) -> Unit) {
     val hand = Hand { act -> onEvent(PhoneEvent.Do(worded(act, view, words), view.revision)) }
     // What a screen holds for itself (an open number pad) ends with the screen and the dog.
     val local = remember(view.screen::class, view.dog?.id) { LocalChoice() }
+    val reading = readingOf(view, local, hand)
+    if (reading != null) return CameraGlass(view, reading)
     val foot = footOf(view, local, hand)
     val offers = if (foot?.replacesOffers == true) emptyList() else view.offers
     BoxWithConstraints(Modifier.fillMaxSize().padding(horizontal = 12.dp, vertical = 8.dp)) {
@@ -183,7 +187,7 @@ private fun Pinned(modifier: Modifier, content: @Composable () -> Unit) {
 }
 
 @Composable
-private fun Scrolled(view: View, modifier: Modifier, content: @Composable ColumnScope.() -> Unit) {
+internal fun Scrolled(view: View, modifier: Modifier, content: @Composable ColumnScope.() -> Unit) {
     val scroll = remember(view.screen::class, view.dog?.id) { ScrollState(0) }
     val scope = rememberCoroutineScope()
     BoxWithConstraints(modifier.fillMaxWidth()) {
@@ -210,6 +214,9 @@ private fun Scrolled(view: View, modifier: Modifier, content: @Composable Column
 class LocalChoice {
     /** Who is about to sign, or an empty text while a number is typed; null while no pad is open. */
     val pad = androidx.compose.runtime.mutableStateOf<String?>(null)
+
+    /** Codes are read with the camera. */
+    val camera = androidx.compose.runtime.mutableStateOf(false)
 }
 
 /** What a screen pins above the offers: number [keys] where one is typed; [replacesOffers] while they are open for a while only. */

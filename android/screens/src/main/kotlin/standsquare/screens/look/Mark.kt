@@ -20,7 +20,7 @@ import androidx.compose.ui.unit.dp
 /** Small drawn signs, so that nothing is told by colour alone. */
 enum class Mark {
     TICK, CROSS, CARE, OCTAGON, NEXT, UNDO, SEND, READER, READER_GONE, HOOP_FLAT, HOOP_TILTED,
-    DOWN, EYE, EYE_SHUT, MOVED, SUN, MOON, LOCK, DELETE, PEN, DOT, AGAIN, BOOK, PHONE, OFFICE
+    DOWN, EYE, EYE_SHUT, MOVED, SUN, MOON, LOCK, DELETE, PEN, DOT, AGAIN, BOOK, PHONE, OFFICE, CAMERA, LIGHT, LIGHT_OFF
 }
 
 /** Draws a mark; it is decoration beside words, so a screen reader passes it over. */
@@ -112,6 +112,16 @@ private fun DrawScope.draw(mark: Mark, color: Color) {
             lines(12 at 6, 12 at 20)
         }
         Mark.PHONE -> { lines(7 at 2, 17 at 2, 17 at 22, 7 at 22, close = true); dot(12f, 18.5f, 1.2f) }
+        Mark.CAMERA -> {
+            lines(2 at 7, 7 at 7, 9 at 4, 15 at 4, 17 at 7, 22 at 7, 22 at 20, 2 at 20, close = true)
+            drawCircle(color, 4f, Offset(12f, 13f), style = LINE)
+        }
+        Mark.LIGHT, Mark.LIGHT_OFF -> {
+            // A torch, held upright.
+            lines(6 at 8, 18 at 8, 15 at 13, 15 at 22, 9 at 22, 9 at 13, close = true)
+            lines(12 at 1.5, 12 at 4.5); lines(4 at 2.5, 6 at 5); lines(20 at 2.5, 18 at 5)
+            if (mark == Mark.LIGHT_OFF) lines(21 at 3, 3 at 21)
+        }
         Mark.OFFICE -> { lines(3 at 11, 12 at 3, 21 at 11); lines(5 at 10, 5 at 21, 19 at 21, 19 at 10); lines(12 at 21, 12 at 15) }
     }
 }
