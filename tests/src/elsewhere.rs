@@ -5,10 +5,10 @@ use standsquare_journal::record::notice::Says;
 use standsquare_office::keys::Owner;
 use standsquare_session::Act;
 
-use crate::Table;
 use crate::demo::{self, PINS};
 use crate::enrolled::secretary;
 use crate::tables::codes_shown;
+use crate::{Table, once};
 
 /// Bram's own phone: he has measured with it, so that the office knows his key on it.
 ///
@@ -113,6 +113,14 @@ pub fn on_their_own_phone(t: &mut Table) {
     read(t, &answer);
     at_the_signature(t, "rook");
     read(t, &answer);
+    // Its placing is put right first, with his signature under that from his own phone as well.
+    put_up(t);
+    sign_here(t);
+    let ask = asked(t);
+    let answer = signs(&mut own, &ask);
+    read(t, &answer);
+    t.tap("stands_square");
+    t.tap("base_flat");
     let ask = asked(t);
     let answer = signs(&mut own, &ask);
     read(t, &answer);
@@ -122,7 +130,47 @@ pub fn on_their_own_phone(t: &mut Table) {
     demo::close_and_send(t);
 }
 
-/// On his own phone: a code is read, what it says is shown, and signed.
+/// From a statement or a book line: a base flat is to be made void, and all sign that.
+pub fn put_up(t: &mut Table) {
+    t.tap("put_right");
+    demo::choose(t, "void_1");
+    demo::choose(t, "stance");
+}
+
+/// At the table, where a session is signed once: Bram signs the list on his own phone, by
+/// codes; a list that was left is another one's text.
+pub fn the_list_on_their_own_phone(t: &mut Table) {
+    let mut own = brams_phone(t);
+    let notice = said_of_it(t, &own, 1, ENROLLED);
+    demo::set_up_with(t, once::roster_signed_once());
+    t.act(Act::LoadRoster { text: notice });
+    once::unlock(t);
+    once::dog_once(t, "pip");
+    t.tap("review_close");
+    t.tap("sign_list");
+    let ask = asked(t);
+    let of_one = signs(&mut own, &ask);
+    t.tap("leave_look");
+    t.tap("leave_list");
+    // Nothing waits for it here.
+    read(t, &of_one);
+    t.tap("back_to_queue");
+    once::dog_once(t, "moss");
+    t.tap("review_close");
+    t.tap("sign_list");
+    sign_here(t);
+    let ask = asked(t);
+    t.tap("read_answer");
+    read(t, &of_one);
+    let answer = signs(&mut own, &ask);
+    read(t, &answer);
+    t.tap("close_session");
+    t.tap("send_return");
+    t.office_answers();
+}
+
+/// On his own phone: a code is read, what it says is shown, and signed; a dog's statement, a
+/// correction of it, and another table's list.
 pub fn for_another_phone(t: &mut Table) {
     let mut table = Table::with_secret("the table's phone", [8; 32]);
     demo::set_up(t);
@@ -138,7 +186,9 @@ pub fn for_another_phone(t: &mut Table) {
     });
     at_the_signature(&mut table, "rook");
     let ask = asked(&mut table);
-    t.act(Act::LoadRoster { text: notice });
+    t.act(Act::LoadRoster {
+        text: notice.clone(),
+    });
     read(t, &ask);
     let (person, pin) = ("bram".into(), PINS[1].1.into());
     t.act(Act::Sign { person, pin });
@@ -146,6 +196,21 @@ pub fn for_another_phone(t: &mut Table) {
     // Its own answer, read back by mistake.
     read(t, &answer);
     t.tap("leave_look");
+    table.tap("leave_look");
+    put_up(&mut table);
+    let ask = asked(&mut table);
+    signs(t, &ask);
+    let mut third = Table::with_secret("a third phone", [10; 32]);
+    third.office = t.office.clone();
+    demo::set_up_with(&mut third, once::roster_signed_once());
+    third.act(Act::LoadRoster { text: notice });
+    once::unlock(&mut third);
+    once::dog_once(&mut third, "pip");
+    once::dog_once(&mut third, "moss");
+    third.tap("review_close");
+    third.tap("sign_list");
+    let ask = asked(&mut third);
+    signs(t, &ask);
     for id in ["review_close", "close_session", "send_return"] {
         t.tap(id);
     }

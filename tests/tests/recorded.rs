@@ -61,12 +61,17 @@ const SESSIONS: &[(&str, &str, Script)] = &[
     ),
     (
         "signed-elsewhere",
-        "The second measurer signs on their own phone, by codes; codes of something else are refused.",
+        "The second measurer signs on their own phone, by codes, a correction as well; codes of something else are refused.",
         elsewhere::on_their_own_phone,
     ),
     (
+        "list-elsewhere",
+        "A session signed once: the second measurer signs the list on their own phone; what they signed of a list that was left is refused.",
+        elsewhere::the_list_on_their_own_phone,
+    ),
+    (
         "signed-for-other",
-        "A measurer signs on their own phone what another phone shows as codes.",
+        "A measurer signs on their own phone what other phones show as codes: a dog, a correction, a list.",
         elsewhere::for_another_phone,
     ),
     (

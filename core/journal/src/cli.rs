@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::Path;
 
+use crate::record::elsewhere::Shown;
 use crate::record::fact::{Fact, List, Outcome, Statement};
 use crate::record::notice::{KeyRing, Notice, Standing};
 use crate::record::run::Run;
@@ -154,6 +155,8 @@ struct Heard {
     session: Option<String>,
     lines: Vec<String>,
     signed: Vec<SignOff>,
+    /// Signatures under corrections that came from the signers' own phones.
+    put_right: Vec<SignOff>,
     dogs: BTreeSet<(String, u32)>,
     /// The list that is being signed, and what was confirmed and is in none yet.
     list: Option<List>,
@@ -206,7 +209,7 @@ impl Heard {
     fn judge(&mut self) -> usize {
         let mut bad = 0;
         let mut judged = None;
-        for signed in &self.signed {
+        for signed in self.signed.iter().chain(&self.put_right) {
             let standing = match &signed.key {
                 Some(key) => self.ring.standing(&signed.person, key, signed.at_ms),
                 None => Standing::Unknown,
@@ -267,17 +270,25 @@ impl Heard {
             Fact::SignedElsewhere {
                 person,
                 visit,
+                head,
                 key,
                 device_key,
                 ..
             } => {
-                self.sign_off_by(Some(*key), &person, visit, at_ms);
+                let what = if visit == 0 {
+                    self.list_signed(Some(*key), &person, at_ms)
+                } else if self.check.is_correction(visit, &head) {
+                    let signed = self.signature(Some(*key), &person, at_ms);
+                    self.put_right.push(signed);
+                    format!("signed a correction of dog {visit}")
+                } else {
+                    self.sign_off_by(Some(*key), &person, visit, at_ms);
+                    let what = self.stated.get(&visit).map_or("", String::as_str);
+                    format!("signed dog {visit}: {what}")
+                };
                 let number = self.number_of(&person);
-                let what = self.stated.get(&visit).map_or("", String::as_str);
                 let phone = hex(&device_key[..8]);
-                format!(
-                    "{person} ({number}) signed dog {visit} on their own phone ({phone}…): {what}"
-                )
+                format!("{person} ({number}), on their own phone ({phone}…), {what}")
             }
             Fact::SignedForOther {
                 person,
@@ -285,8 +296,16 @@ impl Heard {
                 device_key,
                 ..
             } => {
-                let what = Statement::decode_strict(&statement).map(|s| summary(&s));
-                let (what, phone) = (what.unwrap_or_default(), hex(&device_key[..8]));
+                let what = match Shown::decode_strict(&statement) {
+                    Ok(Shown::Statement(statement)) => summary(&statement),
+                    Ok(Shown::Correction(put)) => format!("a correction of dog {}", put.visit),
+                    Ok(Shown::List(list)) => {
+                        let dogs: Vec<u32> = list.of(&person).map(|dog| dog.visit).collect();
+                        format!("the list: dogs {}", numbers(&dogs))
+                    }
+                    Err(_) => String::new(),
+                };
+                let phone = hex(&device_key[..8]);
                 format!("{person} signed here for another phone ({phone}…): {what}")
             }
             Fact::Unlocked { person, .. } => format!("{person} opened their key"),
@@ -310,21 +329,9 @@ impl Heard {
                 return;
             }
             Fact::ListSigned { person, .. } => {
-                let list = self.list.clone();
-                let dogs: Vec<u32> = list
-                    .iter()
-                    .flat_map(|list| list.of(&person))
-                    .map(|dog| dog.visit)
-                    .collect();
-                for visit in &dogs {
-                    self.sign_off(&person, *visit, at_ms);
-                    self.confirmed.remove(&self.name_of(*visit));
-                }
-                let number = self.number_of(&person);
-                format!(
-                    "{person} ({number}) signed the list: dogs {}",
-                    numbers(&dogs)
-                )
+                let key = self.check.people().get(&person).copied();
+                let what = self.list_signed(key, &person, at_ms);
+                format!("{person} ({}) {what}", self.number_of(&person))
             }
             Fact::ListOnPaper { person, paper } => {
                 format!("{person} signed the list on paper No. {paper}: not checked here")
@@ -356,13 +363,30 @@ impl Heard {
     }
 
     fn sign_off_by(&mut self, key: Option<[u8; 32]>, person: &str, visit: u32, at_ms: i64) {
-        self.signed.push(SignOff {
+        let signed = self.signature(key, person, at_ms);
+        self.signed.push(signed);
+        self.dogs.insert(self.name_of(visit));
+    }
+
+    /// One person's signature, whose line is the next.
+    fn signature(&self, key: Option<[u8; 32]>, person: &str, at_ms: i64) -> SignOff {
+        SignOff {
             line: self.lines.len(),
             key,
             person: person.to_owned(),
             at_ms,
-        });
-        self.dogs.insert(self.name_of(visit));
+        }
+    }
+
+    /// One person's signature under the list, which is one under each dog of theirs on it.
+    fn list_signed(&mut self, key: Option<[u8; 32]>, person: &str, at_ms: i64) -> String {
+        let list = self.list.iter().flat_map(|list| list.of(person));
+        let dogs: Vec<u32> = list.map(|dog| dog.visit).collect();
+        for visit in &dogs {
+            self.sign_off_by(key, person, *visit, at_ms);
+            self.confirmed.remove(&self.name_of(*visit));
+        }
+        format!("signed the list: dogs {}", numbers(&dogs))
     }
 
     fn name_of(&self, visit: u32) -> (String, u32) {

@@ -431,7 +431,7 @@ pub fn verify_dossier(text: &str, office_key: &[u8; 32]) -> Result<Proven, Dossi
         if statement.chip != content.chip {
             return Err(fault());
         }
-        if is_doubtful(&proved, &keys, name, &said) {
+        if is_doubtful(&proved, &keys, name, &statement, &said) {
             doubtful.push(name.clone());
         }
         let signers = signers.into_iter().map(|(person, mut how)| {

@@ -98,12 +98,16 @@ fn events<'a>(copied: &'a Copied) -> impl Iterator<Item = (&'a Vec<u8>, Event)> 
 
 fn known(copied: &Copied) -> KeptCopy {
     let (mut dogs, mut session, mut last_ms) = (Set::new(), 0_u64, 0);
-    let mut head = genesis();
+    let (mut head, mut put_right) = (genesis(), Vec::new());
     for (bytes, event) in events(copied) {
         head = chain(&head, bytes);
         last_ms = event.at_ms;
         match event.fact {
             Fact::SessionBegun { .. } => session += 1,
+            Fact::CorrectionStated { .. } => put_right.push(head),
+            // Under a list, or a correction: that counts no dog.
+            Fact::SignedElsewhere { visit, head, .. }
+                if visit == 0 || put_right.contains(&*head) => {}
             Fact::Signed { visit, .. }
             | Fact::SignedElsewhere { visit, .. }
             | Fact::SignedOnPaper { visit, .. }

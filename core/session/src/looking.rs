@@ -2,8 +2,7 @@
 //! the settings. Of the moment and never recorded (decision 13): a killed app comes back to
 //! what the session itself shows.
 
-use standsquare_journal::record::elsewhere::Ask;
-use standsquare_journal::record::fact::Statement;
+use standsquare_journal::record::elsewhere::{Ask, Shown};
 use standsquare_journal::record::slip::Slip;
 
 use crate::state::Session;
@@ -29,8 +28,8 @@ pub enum Looking {
     Objection(String),
     /// Codes for another phone to read.
     Codes(Box<ShownCodes>),
-    /// Another phone asks a measurer to sign: what it asks, and the statement in it.
-    SignFor(Box<(Ask, Statement)>),
+    /// Another phone asks a measurer to sign: what it asks, and what it shows with it.
+    SignFor(Box<(Ask, Shown)>),
 }
 
 /// Codes that are shown in turn for another phone's camera.
@@ -39,8 +38,10 @@ pub struct ShownCodes {
     pub how: Text,
     /// The codes, in order.
     pub frames: Vec<QrMatrix>,
-    /// Since when they are shown, Unix milliseconds.
+    /// Since when this one is shown, Unix milliseconds.
     pub since_ms: i64,
+    /// Which one, from 0.
+    pub at: usize,
     /// What they say, in words.
     pub says: Vec<StatementLine>,
     /// The other phone answers with codes of its own.
@@ -49,6 +50,22 @@ pub struct ShownCodes {
     pub from_start: bool,
     /// File name and content of the same, to be carried in another way.
     pub file: (String, Vec<u8>),
+}
+
+/// How long each of several codes is shown at least, milliseconds. Own choice, no source: two
+/// to three looks of a camera that takes a few pictures a second.
+const EACH_MS: i64 = 800;
+
+impl ShownCodes {
+    /// Time has passed: once this code was shown long enough, the next one's turn has come. It
+    /// goes by turns and not by the clock alone, so that ticks that keep step with the codes
+    /// never pass over the same one each time.
+    pub fn turn(&mut self, now_ms: i64) {
+        if now_ms.saturating_sub(self.since_ms).saturating_abs() >= EACH_MS {
+            self.since_ms = now_ms;
+            self.at = (self.at + 1) % self.frames.len().max(1);
+        }
+    }
 }
 
 /// A slip as it is given to a handler.
@@ -93,4 +110,50 @@ pub struct Known {
     pub notes: Vec<crate::view::Text>,
     /// Whether the office holds it; `None` for what the office's roster told.
     pub at_office: Option<bool>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{EACH_MS, ShownCodes};
+    use crate::view::{QrMatrix, Text};
+
+    #[test]
+    fn whatever_the_ticks_every_code_has_its_turn_in_the_first_round() {
+        for (count, tick) in (1..=45).flat_map(|n| [200, 800, 1_000, 1_500, 4_000].map(|t| (n, t)))
+        {
+            let frame = QrMatrix {
+                side: 0,
+                modules: Vec::new(),
+            };
+            let mut shown = ShownCodes {
+                how: Text::of("codes.how_sign"),
+                frames: vec![frame; count],
+                since_ms: 0,
+                at: 0,
+                says: Vec::new(),
+                answered: true,
+                from_start: true,
+                file: (String::new(), Vec::new()),
+            };
+            let (mut now, mut seen) = (0, vec![0]);
+            while seen.len() < count {
+                now += tick;
+                shown.turn(now);
+                if seen.last() != Some(&shown.at) {
+                    seen.push(shown.at);
+                }
+            }
+            assert_eq!(
+                seen,
+                (0..count).collect::<Vec<_>>(),
+                "{count} codes, {tick} ms"
+            );
+            // A clock that is set back holds none of them for long.
+            let before = shown.at;
+            shown.turn(now - 3_600_000);
+            assert_eq!(shown.at, (before + 1) % count);
+            shown.turn(now - 3_600_000 + EACH_MS);
+            assert_eq!(shown.at, (before + 2) % count);
+        }
+    }
 }

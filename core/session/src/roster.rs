@@ -5,7 +5,7 @@
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use standsquare_journal::store::{Item, subject_commitment};
-use standsquare_measuring::{AfterDisagreement, Plain, RulePack, Step, Working};
+use standsquare_measuring::{AfterDisagreement, Gauge, Plain, RulePack, Step, Working};
 use standsquare_sync::json::{self, Fields, FromJson, Json, Wrong};
 use standsquare_sync::roster::{Dog, Hoop, Person, ROSTER_FORMAT, Roster};
 
@@ -249,6 +249,13 @@ impl Loaded {
     /// A hoop by its id.
     pub fn hoop(&self, id: &str) -> Option<&Hoop> {
         self.roster.hoops.iter().find(|h| h.id == id)
+    }
+
+    /// The gauge that a hoop of this id is.
+    pub fn gauge(&self, hoop: &str) -> Option<&Gauge> {
+        let gauge = self.hoop(hoop)?.gauge.as_str();
+        let mut gauges = self.pack.gauges().iter();
+        gauges.find(|g| g.id.as_str() == gauge)
     }
 
     /// Public keys of phones whose slips the office vouches for; those not whole are

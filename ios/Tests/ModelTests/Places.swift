@@ -27,8 +27,8 @@ enum Places {
     static let sent = days.filter {
         // What these send in between, or what another phone sent for them, has no receipt.
         ![
-            "another-dogs", "pairing", "key-lost", "signed-elsewhere", "signed-for-other", "copies",
-            "two-phones", "settled-late",
+            "another-dogs", "pairing", "key-lost", "signed-elsewhere", "list-elsewhere",
+            "signed-for-other", "copies", "two-phones", "settled-late",
         ].contains($0)
     }
 

@@ -2,18 +2,35 @@
 
 use standsquare_session::Act;
 use standsquare_session::view::{Screen, SeatAsks, SeatWay, SignSeat};
-use standsquare_tests::{Table, demo};
+use standsquare_tests::owner::KeyStore;
+use standsquare_tests::{Table, demo, elsewhere};
 
 use crate::anything::DOGS;
 use crate::dice::Dice;
 
+/// What there is around the table.
+pub struct World {
+    /// The roster in use.
+    pub roster: String,
+    /// The phone's key store.
+    pub store: KeyStore,
+    /// Bram's own phone, and what the office says of his key on it.
+    pub own: Option<(Table, String)>,
+}
+
 /// What a person at the table would do next, so that the session gets somewhere.
-pub fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
+pub fn sensible(t: &mut Table, dice: &mut Dice, world: &mut World) {
+    let own = &mut world.own;
     match t.view().screen.clone() {
         Screen::Home { home } if !home.roster => {
             t.act(Act::LoadRoster {
-                text: roster.to_owned(),
+                text: world.roster.clone(),
             });
+            if let Some((_, notice)) = own {
+                t.act(Act::LoadRoster {
+                    text: notice.clone(),
+                });
+            }
         }
         Screen::Surface { surface } if surface.taken < 2 => {
             let x_mdeg = if surface.taken == 0 { 250 } else { 50 };
@@ -123,21 +140,36 @@ pub fn sensible(t: &mut Table, dice: &mut Dice, roster: &str) {
             let act = dice.pick(&correct.choices).expect("a choice").act.clone();
             t.act(act);
         }
-        Screen::Correct { correct } => sign_one(t, dice, correct.seats),
+        Screen::Correct { correct } => sign_one(t, dice, correct.seats, own),
         Screen::Sign { sign } if dice.roll(20) == 0 => {
             let seat = sign.seats.iter().find(|s| s.way == SeatWay::Paper);
             let person = seat.map_or("bram", |s| &s.person).to_owned();
             let paper = "17".to_owned();
             t.act(Act::SignOnPaper { person, paper });
         }
-        Screen::Sign { sign } => sign_one(t, dice, sign.seats),
-        Screen::Unlock { unlock } => sign_one(t, dice, unlock.seats),
-        Screen::SignList { sign_list } => sign_one(t, dice, sign_list.seats),
+        Screen::Sign { sign } => sign_one(t, dice, sign.seats, own),
+        Screen::Unlock { unlock } => sign_one(t, dice, unlock.seats, own),
+        Screen::SignList { sign_list } => sign_one(t, dice, sign_list.seats, own),
         _ => any_offer(t, dice),
     }
 }
 
-fn sign_one(t: &mut Table, dice: &mut Dice, seats: Vec<SignSeat>) {
+fn sign_one(
+    t: &mut Table,
+    dice: &mut Dice,
+    seats: Vec<SignSeat>,
+    own: &mut Option<(Table, String)>,
+) {
+    let mut offers = t.view().offers.iter();
+    let on_his = offers.any(|o| o.id == "sign_elsewhere_bram" && o.allowed);
+    if let Some((own, _)) = own
+        && on_his
+        && dice.roll(3) == 0
+    {
+        let answer = elsewhere::signs(own, &elsewhere::asked(t));
+        elsewhere::read(t, &answer);
+        return;
+    }
     let seat = seats.into_iter().find(|s| !s.signed).expect("a free seat");
     if let Some(act) = seat.by_owner.filter(|_| dice.roll(2) == 0) {
         t.act(act);

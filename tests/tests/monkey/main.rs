@@ -11,12 +11,12 @@ use std::collections::BTreeSet;
 
 use anything::anything;
 use dice::{Dice, setting};
-use hand::sensible;
+use hand::{World, sensible};
 use standsquare_journal::record::ChainCheck;
 use standsquare_journal::record::fact::Fact;
 use standsquare_session::Act;
 use standsquare_tests::owner::{Finger, KeyStore};
-use standsquare_tests::{Table, demo, once, tables};
+use standsquare_tests::{Table, demo, elsewhere, once, tables};
 
 #[test]
 fn random_acts_with_kills_lose_nothing_and_sign_nothing_alone() {
@@ -31,7 +31,7 @@ fn the_same_where_a_session_is_signed_once() {
 }
 
 /// A kill, a tap that comes too late, anything at all, or what a person would do.
-fn one_act(t: &mut Table, dice: &mut Dice, store: &mut KeyStore, roster: &str, at: &str) {
+fn one_act(t: &mut Table, dice: &mut Dice, world: &mut World, at: &str) {
     let seen = t.view().revision;
     match dice.roll(10) {
         0 => {
@@ -55,7 +55,7 @@ fn one_act(t: &mut Table, dice: &mut Dice, store: &mut KeyStore, roster: &str, a
             let act = anything(dice);
             t.act(act);
         }
-        _ => sensible(t, dice, roster),
+        _ => sensible(t, dice, world),
     }
     let finger = [
         Finger::Right,
@@ -64,7 +64,7 @@ fn one_act(t: &mut Table, dice: &mut Dice, store: &mut KeyStore, roster: &str, a
         Finger::Left,
         Finger::Changed,
     ];
-    store.answers(t, *dice.pick(&finger).expect("one"));
+    world.store.answers(t, *dice.pick(&finger).expect("one"));
 }
 
 /// Two phones found different things: whatever is done about it, before and after the closing,
@@ -75,8 +75,11 @@ fn random_acts_beside_another_phone_leave_a_record_that_the_office_takes() {
     let seed = setting("STANDSQUARE_SEED", 7);
     let mut dice = Dice(seed);
     let (mut first, mut t) = tables::two_phones();
-    let mut store = KeyStore::default();
-    let roster = tables::roster_of(&[&first, &t]);
+    let mut world = World {
+        roster: tables::roster_of(&[&first, &t]),
+        store: KeyStore::default(),
+        own: None,
+    };
     tables::pair(&mut first, &mut t);
     for dog in ["moss", "pip", "rook"] {
         tables::medium(&mut first, dog);
@@ -90,8 +93,7 @@ fn random_acts_beside_another_phone_leave_a_record_that_the_office_takes() {
         one_act(
             &mut t,
             &mut dice,
-            &mut store,
-            &roster,
+            &mut world,
             &format!("seed {seed}, act {n}"),
         );
         // Now and then straight to what differs.
@@ -127,7 +129,6 @@ fn random_acts_beside_another_phone_leave_a_record_that_the_office_takes() {
 fn random_acts(acts: u64, seed: u64) {
     let mut dice = Dice(seed);
     let mut t = Table::new("");
-    let mut store = KeyStore::default();
     // Every third seed by rules under which each measurer makes their own placings, every
     // third by rules that have a session signed once.
     let roster = match seed % 3 {
@@ -135,12 +136,18 @@ fn random_acts(acts: u64, seed: u64) {
         1 => standsquare_office::demo::roster_json(),
         _ => once::roster_signed_once(),
     };
+    let own = elsewhere::brams_phone(&t);
+    let notice = elsewhere::said_of_it(&t, &own, 1, elsewhere::ENROLLED);
+    let mut world = World {
+        roster,
+        store: KeyStore::default(),
+        own: Some((own, notice)),
+    };
     for n in 0..acts {
         one_act(
             &mut t,
             &mut dice,
-            &mut store,
-            &roster,
+            &mut world,
             &format!("seed {seed}, act {n}"),
         );
         if t.effects()
@@ -157,7 +164,7 @@ fn random_acts(acts: u64, seed: u64) {
     let mut check = ChainCheck::new();
     let (mut stated, mut measured) = (0u32, 0u32);
     let mut answered = BTreeSet::new();
-    let (mut before, mut by_owner) = (None, 0u32);
+    let (mut before, mut by_owner, mut by_codes) = (None, 0u32, 0u32);
     for event in t.phone().journal().events().expect("reads") {
         check
             .feed(&event.bytes)
@@ -179,6 +186,16 @@ fn random_acts(acts: u64, seed: u64) {
                 stated += 1;
                 answered.clear();
             }
+            // One under the list or a correction answers for no dog.
+            Fact::SignedElsewhere { visit, head, .. }
+                if visit == 0 || check.is_correction(visit, &head) =>
+            {
+                by_codes += 1;
+            }
+            Fact::SignedElsewhere { person, .. } => {
+                by_codes += 1;
+                answered.insert(person);
+            }
             Fact::Signed { person, .. }
             | Fact::Confirmed { person, .. }
             | Fact::SignedOnPaper { person, .. } => {
@@ -193,12 +210,18 @@ fn random_acts(acts: u64, seed: u64) {
         }
     }
     assert!(stated >= measured);
+    // And what was signed on the other phone, it knows as well.
+    let (own, _) = world.own.as_ref().expect("there");
+    let for_other = own.whole();
+    let for_other = for_other.iter();
+    let for_other = for_other.filter(|f| matches!(f, Fact::SignedForOther { .. }));
+    assert!(for_other.count() as u32 >= by_codes, "seed {seed}");
     assert!(
         acts < 1_000 || measured > 0,
         "seed {seed}: no dog came through in {acts} acts"
     );
     println!(
-        "seed {seed}: {acts} acts, {} events, {measured} dogs, {by_owner} by biometrics",
+        "seed {seed}: {acts} acts, {} events, {measured} dogs, {by_owner} by biometrics, {by_codes} by codes",
         check.seq()
     );
 }

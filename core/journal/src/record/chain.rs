@@ -37,15 +37,16 @@ pub fn subject_commitment(clear: &[u8], salt: &[u8; 32]) -> Hash {
     sha256(&[b"standsquare/subject/", &[ALG_SHA256], salt, clear])
 }
 
+/// Bytes that are signed under a head: their name, the ids of the signature's and the hash's
+/// algorithm, the head, and what stands under it.
+fn named(name: &[u8], head: &Hash, bytes: &[u8]) -> Vec<u8> {
+    [name, &[ALG_ED25519, ALG_SHA256], head, bytes].concat()
+}
+
 /// What the device signs when it seals a head: `standsquare/seal/`, the ids of the
 /// signature's and the hash's algorithm, and the head.
 pub fn seal_bytes(head: &Hash) -> Vec<u8> {
-    [
-        b"standsquare/seal/".as_slice(),
-        &[ALG_ED25519, ALG_SHA256],
-        head,
-    ]
-    .concat()
+    named(b"standsquare/seal/", head, &[])
 }
 
 /// What a measurer signs: `standsquare/sign-off/`, the ids of the signature's and the
@@ -53,50 +54,27 @@ pub fn seal_bytes(head: &Hash) -> Vec<u8> {
 /// as they are kept. Nothing that came before in the journal can change without the
 /// signature failing.
 pub fn sign_off_bytes(head: &Hash, statement: &[u8]) -> Vec<u8> {
-    [
-        b"standsquare/sign-off/".as_slice(),
-        &[ALG_ED25519, ALG_SHA256],
-        head,
-        statement,
-    ]
-    .concat()
+    named(b"standsquare/sign-off/", head, statement)
 }
 
 /// What a measurer signs to put something right: `standsquare/correction/`, the ids of
 /// the signature's and the hash's algorithm, the head after the correction was put up,
 /// and the correction's bytes as they are kept.
 pub fn correction_bytes(head: &Hash, correction: &[u8]) -> Vec<u8> {
-    [
-        b"standsquare/correction/".as_slice(),
-        &[ALG_ED25519, ALG_SHA256],
-        head,
-        correction,
-    ]
-    .concat()
+    named(b"standsquare/correction/", head, correction)
 }
 
 /// What a measurer signs when they open their key for the dogs that follow:
 /// `standsquare/unlock/`, the ids of the signature's and the hash's algorithm, and the head.
 pub fn unlock_bytes(head: &Hash) -> Vec<u8> {
-    [
-        b"standsquare/unlock/".as_slice(),
-        &[ALG_ED25519, ALG_SHA256],
-        head,
-    ]
-    .concat()
+    named(b"standsquare/unlock/", head, &[])
 }
 
 /// What a measurer signs at the close, where the rules have a session signed once:
 /// `standsquare/list/`, the ids of the signature's and the hash's algorithm, the head after
 /// the list was put up, and the list's bytes as they are kept.
 pub fn list_bytes(head: &Hash, list: &[u8]) -> Vec<u8> {
-    [
-        b"standsquare/list/".as_slice(),
-        &[ALG_ED25519, ALG_SHA256],
-        head,
-        list,
-    ]
-    .concat()
+    named(b"standsquare/list/", head, list)
 }
 
 /// What names a statement in a list: SHA-256 over `standsquare/statement/`, the hash

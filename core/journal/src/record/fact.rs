@@ -1010,11 +1010,12 @@ pub enum Fact {
         #[n(2)]
         commitment: B32,
     },
-    /// A measurer's signature under a statement of this phone, made on their own phone: what
-    /// they saw there and signed is byte for byte what stands here.
+    /// A measurer's signature under what this phone put up, made on their own phone: what they
+    /// saw there and signed is byte for byte what stands here. The head says what it is under:
+    /// the visit's statement, its correction, or the list.
     #[n(89)]
     SignedElsewhere {
-        /// The visit.
+        /// The visit; 0 where it is the list at the close.
         #[n(0)]
         visit: u32,
         /// Id in the roster.
@@ -1023,10 +1024,12 @@ pub enum Fact {
         /// Algorithm.
         #[n(2)]
         alg: u8,
-        /// The head of the event that put the statement up.
+        /// The head of the event that put it up.
         #[n(3)]
         head: B32,
-        /// By their key there, over `record::sign_off_bytes(head, statement)`.
+        /// By their key there, over `record::elsewhere::signed_bytes`: of a statement, the
+        /// same as `Signed`'s; of a correction, as `CorrectionSigned`'s; of a list, as
+        /// `ListSigned`'s.
         #[n(4)]
         signature: B64,
         /// That key's public half: the office had said that it is theirs.
@@ -1036,7 +1039,7 @@ pub enum Fact {
         #[n(6)]
         device_key: B32,
     },
-    /// A measurer signed a statement of another phone here, with their key on this one.
+    /// A measurer signed here what another phone put up, with their key on this one.
     #[n(90)]
     SignedForOther {
         /// The other phone's device key.
@@ -1045,17 +1048,18 @@ pub enum Fact {
         /// Id in the roster.
         #[n(1)]
         person: String,
-        /// The statement's bytes, as they were shown.
+        /// The bytes of the statement, the correction or the list, as they were shown: which
+        /// of them says their own form (`record::elsewhere::Shown`).
         #[n(2)]
         #[cbor(with = "minicbor::bytes")]
         statement: Vec<u8>,
         /// Algorithm.
         #[n(3)]
         alg: u8,
-        /// The head in the other phone's journal after the statement was put up.
+        /// The head in the other phone's journal after that was put up.
         #[n(4)]
         head: B32,
-        /// Over `record::sign_off_bytes(head, statement)`.
+        /// Over `record::elsewhere::signed_bytes(head, statement)`.
         #[n(5)]
         signature: B64,
     },

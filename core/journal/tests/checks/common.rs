@@ -3,6 +3,8 @@
 
 use std::path::{Path, PathBuf};
 
+use ed25519_dalek::{Signer, SigningKey};
+use standsquare_journal::record::elsewhere::signed_bytes;
 use standsquare_journal::record::fact::{
     ALG_ED25519, ChipProof, Fact, Found, List, Listed, Outcome, Seen, StatedPlacing, Statement,
 };
@@ -403,6 +405,56 @@ pub fn a_day_signed_once(dogs: u32) -> (TempDir, PathBuf) {
         day.dog_confirmed(&mut journal, visit);
     }
     day.sign_list(&mut journal, dogs);
+    day.close(&mut journal);
+    drop(journal);
+    (dir, path)
+}
+
+/// Two dogs of a session that is signed once. Bram signs the list, and a correction that is
+/// left again, on another phone; and here the same for another phone.
+pub fn a_day_with_another_phone(correction: Vec<u8>) -> (TempDir, PathBuf) {
+    let (dir, path, mut journal) = fresh();
+    let mut day = Day::new();
+    day.set_up(&mut journal, 2);
+    day.unlock(&mut journal);
+    for visit in 1..=2 {
+        day.dog_confirmed(&mut journal, visit);
+    }
+    let (person, alg, pin) = ("bram".to_owned(), ALG_ED25519, PINS[1].1);
+    let own = SigningKey::from_bytes(&[0x33; 32]);
+    for (visit, shown) in [(1, correction), (0, list_of(2).encode())] {
+        let put_up = match visit {
+            0 => Fact::ListStated {
+                list: shown.clone(),
+            },
+            _ => Fact::CorrectionStated {
+                correction: shown.clone(),
+            },
+        };
+        day.facts(&mut journal, vec![put_up]);
+        let head = journal.head().hash;
+        let over = signed_bytes(&head, &shown);
+        let elsewhere = Fact::SignedElsewhere {
+            visit,
+            person: person.clone(),
+            alg,
+            head: head.into(),
+            signature: own.sign(&over).to_bytes().into(),
+            key: own.verifying_key().to_bytes().into(),
+            device_key: [9; 32].into(),
+        };
+        let signature = day.keys[1].sign(pin, &SECRET, &over).expect("signs");
+        let for_other = Fact::SignedForOther {
+            device_key: [10; 32].into(),
+            person: person.clone(),
+            statement: shown,
+            alg,
+            head: head.into(),
+            signature: signature.into(),
+        };
+        day.facts(&mut journal, vec![elsewhere]);
+        day.facts(&mut journal, vec![for_other]);
+    }
     day.close(&mut journal);
     drop(journal);
     (dir, path)

@@ -5,6 +5,7 @@ mod common;
 mod copies;
 mod damage;
 mod dogs;
+mod elsewhere;
 mod every;
 mod flips;
 mod format;

@@ -112,6 +112,16 @@ LISTS = {
 }
 
 
+# What else than a statement can be signed for another phone, by the first byte of an array of
+# so many items, and the name that each is signed by.
+KINDS_SIGNED = {bytes([0x80 + 10]): "correction", bytes([0x80 + 3]): "list"}
+DOMAINS = {
+    "statement": "sign-off-domain",
+    "correction": "correction-domain",
+    "list": "list-domain",
+}
+
+
 class Journal:
     """A journal as far as it was followed."""
 
@@ -176,23 +186,13 @@ class Journal:
         elif name in LISTS:
             self.once(name, fact, before, after)
         elif name == "signed-elsewhere":
-            head, text, statement = self.stated.get(fact["visit"], (None, None, None))
-            if fact["head"] != head:
-                raise NotWhole("a sign-off is over something else")
-            check(
-                fact["key"],
-                fact["signature"],
-                cddl.words("sign-off-domain"),
-                algs,
-                head,
-                text,
-            )
-            self.signed.append(
-                [self.events + 1, fact["person"], fact["visit"], statement["dog"]]
-            )
+            self.elsewhere(fact)
         elif name == "signed-for-other":
-            cddl.statement(fact["statement"])
-            self.sign(fact, fact["head"], "sign-off-domain", fact["statement"])
+            kind = KINDS_SIGNED.get(fact["statement"][:1], "statement")
+            shown = cddl.statement(fact["statement"], kind)
+            if kind == "list" and not self.named(shown["dogs"], fact["person"]):
+                raise NotWhole("a list is signed by somebody who signs nothing with it")
+            self.sign(fact, fact["head"], DOMAINS[kind], fact["statement"])
         elif name == "signed":
             head, text, statement = self.stated.get(fact["visit"], (None, None, None))
             self.sign(fact, head, "sign-off-domain", text)
@@ -202,6 +202,33 @@ class Journal:
         self.head = after
         self.events += 1
         return after
+
+    def named(self, rows, person):
+        """The dogs of a list that this person signs with it."""
+        dogs = [self.cddl.fields(row, "listed") for row in rows]
+        return [(dog["visit"], dog["dog"]) for dog in dogs if person in dog["by"]]
+
+    def elsewhere(self, fact):
+        """A signature from the signer's own phone, by the key that stands beside it."""
+        cddl, visit = self.cddl, fact["visit"]
+        head, text, statement = self.stated.get(visit, (None, None, None))
+        kind, dogs = "statement", [(visit, statement and statement["dog"])]
+        if visit == 0:
+            kind, (head, text, listed) = "list", self.list or (None, None, [])
+            dogs = [(d["visit"], d["dog"]) for d in listed if fact["person"] in d["by"]]
+        elif fact["head"] == self.corrections.get(visit, (None, None))[0]:
+            kind, (head, text), dogs = "correction", self.corrections[visit], []
+        if fact["head"] != head or (kind == "list" and not dogs):
+            raise NotWhole("a sign-off is over something else")
+        check(
+            fact["key"],
+            fact["signature"],
+            cddl.words(DOMAINS[kind]),
+            cddl.alg("signature-alg") + cddl.alg("hash-alg"),
+            head,
+            text,
+        )
+        self.signed += [[self.events + 1, fact["person"], *dog] for dog in dogs]
 
     def begin_session(self):
         """Nobody has opened their key or confirmed anything."""

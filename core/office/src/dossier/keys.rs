@@ -1,12 +1,12 @@
 //! What the office said of the keys in a dossier, and which measures that leaves in doubt.
 
-use standsquare_journal::record::Event;
-use standsquare_journal::record::fact::Fact;
+use standsquare_journal::record::fact::{Fact, List, Statement};
 use standsquare_journal::record::notice::{Notice, Standing};
+use standsquare_journal::record::{Event, statement_hash};
 use standsquare_sync::Frame;
 use std::collections::BTreeSet;
 
-use super::proof::JournalKeys;
+use super::proof::{JournalKeys, names};
 use super::{DossierFault, Frames, facts};
 use crate::keys::Said;
 
@@ -35,7 +35,14 @@ pub(super) fn said(notices: &[String], office_key: &[u8; 32]) -> Result<Said, Do
 
 /// Whether a key that signed under this head, or the phone's, counted no more when it did, or
 /// one of another phone is not known as the signer's.
-pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, said: &Said) -> bool {
+pub(super) fn is_doubtful(
+    frames: &[Vec<u8>],
+    keys: &JournalKeys,
+    head: &str,
+    statement: &Statement,
+    said: &Said,
+) -> bool {
+    let named = statement_hash(&statement.encode());
     let mut wanted = [0; 32];
     if hex::decode_to_slice(head, &mut wanted).is_err() {
         return false;
@@ -50,7 +57,12 @@ pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, sa
         };
         let events = frame.events.iter();
         let mut events = events.filter_map(|e| Event::decode_strict(e).ok());
+        let mut list: Option<List> = None;
         events.any(|event| match event.fact {
+            Fact::ListStated { list: bytes } => {
+                list = List::decode_strict(&bytes).ok();
+                false
+            }
             Fact::Signed {
                 person, head: h, ..
             }
@@ -63,11 +75,14 @@ pub(super) fn is_doubtful(frames: &[Vec<u8>], keys: &JournalKeys, head: &str, sa
             }
             // A journal vouches for the keys that were made in it, and for no other.
             Fact::SignedElsewhere {
+                visit,
                 person,
                 head: h,
                 key,
                 ..
-            } if *h == wanted => {
+            } if *h == wanted
+                || (visit == 0 && list.iter().any(|list| names(list, &person, &named))) =>
+            {
                 let standing = said.ring.standing(&person, &key, event.at_ms);
                 over(&frame.device_key, event.at_ms)
                     || over(&key, event.at_ms)

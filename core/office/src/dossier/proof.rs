@@ -53,6 +53,13 @@ fn here(by: By) -> How {
     }
 }
 
+fn there() -> How {
+    How {
+        own_phone: true,
+        by: By::NotSaid,
+    }
+}
+
 /// The statements that were put up, by device and journal: number of the event, visit, bytes.
 struct Stated(BTreeMap<([u8; 32], [u8; 16]), Vec<Put>>);
 
@@ -132,11 +139,7 @@ pub(super) fn signers(
                     let statement = stated.at(&frame, seq, *visit)?;
                     let text = sign_off_bytes(head, statement);
                     verify_signature(*alg, key, &text, signature).ok()?;
-                    let how = How {
-                        own_phone: true,
-                        by: By::NotSaid,
-                    };
-                    signed.insert(person.clone(), how);
+                    signed.insert(person.clone(), there());
                     found = Some(Statement::decode_strict(statement).ok()?);
                 }
                 _ => {}
@@ -182,6 +185,11 @@ fn confirmed(
     found
 }
 
+/// Whether this person signs, with this list, the statement of this hash.
+pub(super) fn names(list: &List, person: &str, statement: &[u8; 32]) -> bool {
+    list.of(person).any(|dog| *dog.statement == *statement)
+}
+
 /// Who signed a list of this frame that names the statement; nothing if a signature under
 /// one does not hold.
 fn listed(bytes: &[u8], keys: &JournalKeys, statement: &[u8]) -> Option<Signers> {
@@ -203,12 +211,28 @@ fn listed(bytes: &[u8], keys: &JournalKeys, statement: &[u8]) -> Option<Signers>
                 signature,
             } => {
                 let (text, read) = list.as_ref()?;
-                if !read.of(&person).any(|dog| *dog.statement == named) {
+                if !names(read, &person, &named) {
                     continue;
                 }
                 let key = keys.get(&(frame.device_key, frame.journal, person.clone()))?;
                 verify_signature(alg, key, &list_bytes(&head, text), &signature).ok()?;
                 people.insert(person, here(opened::by(&all, nth)));
+            }
+            Fact::SignedElsewhere {
+                visit: 0,
+                person,
+                alg,
+                head,
+                signature,
+                key,
+                ..
+            } => {
+                let (text, read) = list.as_ref()?;
+                if !names(read, &person, &named) {
+                    continue;
+                }
+                verify_signature(alg, &key, &list_bytes(&head, text), &signature).ok()?;
+                people.insert(person, there());
             }
             _ => {}
         }

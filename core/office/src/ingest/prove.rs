@@ -1,5 +1,6 @@
 //! People's signatures in a frame, checked before any transaction.
 
+use standsquare_journal::record::elsewhere::signed_bytes;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::record::{Proved, list_bytes, sign_off_bytes, unlock_bytes};
 use standsquare_sync::Frame;
@@ -55,14 +56,16 @@ pub(super) fn sign_offs(frame: &Frame, keys: &BTreeMap<String, [u8; 32]>, proved
                 }
             }
             Fact::SignedElsewhere {
+                visit,
                 alg,
                 head,
                 signature,
                 key,
                 ..
             } => {
-                if let Some(statement) = &stated {
-                    let signed = sign_off_bytes(&head, statement);
+                let shown = if visit == 0 { &listed } else { &stated };
+                if let Some(shown) = shown {
+                    let signed = signed_bytes(&head, shown);
                     let _ = proved.check(alg, &key, &signed, &signature);
                 }
             }

@@ -198,6 +198,13 @@ pub fn follow(
     };
     for (n, bytes) in frame.events.iter().enumerate() {
         let event = check.feed(bytes).map_err(Refusal::Record)?;
+        // One under a correction, from the signer's own phone, is no sign-off of the dog: what
+        // follows of it is stated and signed anew.
+        if let Fact::SignedElsewhere { visit, head, .. } = &event.fact
+            && check.is_correction(*visit, head)
+        {
+            continue;
+        }
         walk.take(frame, frame.from_seq + n as u64, check.head(), event)?;
     }
     walk.now.head_seq = check.seq();
@@ -361,12 +368,14 @@ impl Walk<'_> {
             }
             Fact::ListSigned {
                 person, signature, ..
-            } => {
-                let dogs = self.list.iter().flat_map(|list| list.of(&person));
-                for visit in dogs.map(|dog| dog.visit).collect::<Vec<_>>() {
-                    self.signed(seq, at_ms, visit, &person, &signature, None)?;
-                }
-            }
+            } => self.list_signed(seq, at_ms, &person, &signature, None)?,
+            Fact::SignedElsewhere {
+                visit: 0,
+                person,
+                signature,
+                key,
+                ..
+            } => self.list_signed(seq, at_ms, &person, &signature, Some(*key))?,
             // The chain's check has verified it over the statement last put up.
             Fact::Signed {
                 visit,
@@ -382,6 +391,22 @@ impl Walk<'_> {
                 ..
             } => self.signed(seq, at_ms, visit, &person, &signature, Some(*key))?,
             _ => {}
+        }
+        Ok(())
+    }
+
+    /// A verified signature under the list: one under each dog on it that is theirs.
+    fn list_signed(
+        &mut self,
+        seq: u64,
+        at_ms: i64,
+        person: &str,
+        signature: &[u8; 64],
+        elsewhere: Option<[u8; 32]>,
+    ) -> Result<(), Refusal> {
+        let dogs = self.list.iter().flat_map(|list| list.of(person));
+        for visit in dogs.map(|dog| dog.visit).collect::<Vec<_>>() {
+            self.signed(seq, at_ms, visit, person, signature, elsewhere)?;
         }
         Ok(())
     }

@@ -5,10 +5,9 @@ use super::{Context, Outcome, dog, moved, not_now, sign};
 use crate::act::{Act, CorrectionWhat};
 use crate::judging::{self, NextPlacing};
 use crate::state::{Closing, Correcting, Session, State, Step, Visit};
-use crate::view::{Cue, Text, Tone};
+use crate::view::{Text, Tone};
 
-use standsquare_journal::record::correction_bytes;
-use standsquare_journal::record::fact::{ALG_ED25519, Correction, Fact, Putting, StatedPlacing};
+use standsquare_journal::record::fact::{Correction, Fact, Putting, StatedPlacing};
 
 /// Why a placing may be made void; the words are `correction.reason_<id>`. Common
 /// practice, no source.
@@ -167,30 +166,14 @@ fn put_up(session: &Session, visit: &Visit, what: &Putting, reason: &str) -> Out
     })
 }
 
-/// A measurer signs the correction; with the last signature it holds.
-pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Correct) else {
-        return not_now();
-    };
-    let Some(Correcting::Sign(correction, bytes, head, signed)) = &visit.correcting else {
-        return not_now();
-    };
-    let over = correction_bytes(head, bytes);
-    let signature = match sign::unlock(c, session, signed, person, pin, &over) {
-        Ok(signature) => signature,
-        Err(out) => return out,
-    };
-    let out = Outcome::fact(Fact::CorrectionSigned {
-        visit: visit.number,
-        person: person.to_owned(),
-        alg: ALG_ED25519,
-        head: (*head).into(),
-        signature: signature.into(),
-    })
-    .play(Cue::Done);
-    if signed.len() + 1 < correction.measurers.len() {
-        return out;
-    }
+/// All have signed the correction: it holds.
+pub(super) fn done(
+    c: &Context,
+    session: &Session,
+    visit: &Visit,
+    correction: &Correction,
+    out: Outcome,
+) -> Outcome {
     let mut after = visit.clone();
     after.put_right(correction);
     if let (Putting::MovePlacings { visit: to, .. }, Some(read)) =

@@ -1,39 +1,38 @@
 //! A measurer signs on their own phone: this phone shows exactly what is to be signed, theirs
 //! shows it to them and gives their signature back. Neither needs a signal.
 //!
-//! It is offered where what is signed is on this glass already, for all who sit to see: where
-//! each makes their own placings, that is once the last one has made theirs.
+//! It is offered where what is signed is on this glass already, for all who sit to see: a
+//! dog's statement (where each makes their own placings, once the last one has made theirs),
+//! a correction, the list at the close.
 
 use standsquare_journal::record::CodeFault;
-use standsquare_journal::record::elsewhere::{Answer, Ask, digest};
+use standsquare_journal::record::elsewhere::{Answer, Ask, Shown, digest, signed_bytes};
 use standsquare_journal::record::fact::{ALG_ED25519, Fact};
 use standsquare_journal::record::notice::Standing;
 use standsquare_journal::record::verify_signature;
-use standsquare_journal::store::Item;
 
+use super::sign::ToSign;
 use super::{Context, Outcome, look, not_now, notices, sign};
 use crate::act::Act;
 use crate::looking::{Looking, ShownCodes};
 use crate::qr;
-use crate::show::statement_lines;
-use crate::state::{Session, State, Step, Visit};
+use crate::show::signed_lines;
+use crate::state::{Session, State};
 use crate::view::{Cue, Text, Tone};
 
-/// Whether this measurer may be asked to sign the dog in hand on their own phone: the office
-/// has said that a key other than the one here is theirs, and they have not signed.
+/// Whether this measurer may be asked to sign what lies on the glass on their own phone: the
+/// office has said that a key other than the one here is theirs, and they have not signed.
 pub(crate) fn may_sign_elsewhere(
     state: &State,
     session: &Session,
-    visit: &Visit,
     person: &str,
     now_ms: i64,
 ) -> bool {
-    let to_sign = visit.step() == Step::Sign && visit.stated.is_some();
-    let open = session.seated.iter().any(|p| p == person) && !visit.signed.contains(&person.into());
+    let wants = |open: ToSign| {
+        open.is_for(session, person) && !open.signed.iter().any(|signed| signed == person)
+    };
     let here = state.keys.get(person);
-    to_sign
-        && open
-        && !session.is_signed_once()
+    ToSign::of(session).is_some_and(wants)
         && state.ring.keys_of(person, now_ms).any(|k| Some(k) != here)
 }
 
@@ -52,28 +51,26 @@ pub(super) fn is_open(c: &Context) -> bool {
 
 /// What is to be signed, as codes.
 fn ask(c: &mut Context, person: &str) -> Outcome {
-    let Some((session, visit)) = c.at(Step::Sign) else {
+    let Some((session, open)) = c.to_sign() else {
         return not_now();
     };
-    let Some((statement, bytes, head)) = &visit.stated else {
-        return not_now();
-    };
-    if !may_sign_elsewhere(c.state, session, visit, person, c.stamp.at_ms) {
+    if !may_sign_elsewhere(c.state, session, person, c.stamp.at_ms) {
         return not_now();
     }
-    let text = Ask::of(person, c.journal.device_key(), *head, bytes).code();
-    let Some(frames) = qr::in_turn(&text) else {
-        return Outcome::refuse(Text::of("refused.not_now"));
+    let text = Ask::of(person, c.journal.device_key(), open.head, open.bytes).code();
+    let (Some(frames), Ok(shown)) = (qr::in_turn(&text), Shown::decode_strict(open.bytes)) else {
+        return not_now();
     };
     let name = session.loaded.name_of(person).to_owned();
     let shown = ShownCodes {
         how: Text::of("codes.how_sign").plain("name", name),
         frames,
         since_ms: c.stamp.at_ms,
-        says: statement_lines(statement),
+        at: 0,
+        says: signed_lines(&session.loaded, &shown),
         answered: true,
         from_start: true,
-        file: (format!("sign-{}.txt", visit.number), text.into_bytes()),
+        file: (format!("sign-{}.txt", open.visit()), text.into_bytes()),
     };
     look::open(c, Looking::Codes(Box::new(shown)));
     Outcome::default()
@@ -89,7 +86,7 @@ fn unread(fault: &CodeFault) -> Outcome {
 
 /// Another phone asks somebody to sign: they are shown what it showed.
 pub(super) fn asked(c: &mut Context, text: &str) -> Outcome {
-    let (ask, statement) = match Ask::read(text) {
+    let (ask, shown) = match Ask::read(text) {
         Ok(read) => read,
         Err(fault) => return unread(&fault),
     };
@@ -103,11 +100,15 @@ pub(super) fn asked(c: &mut Context, text: &str) -> Outcome {
         let name = loaded.name_of(&ask.person).to_owned();
         return Outcome::refuse(Text::of("refused.sign_no_key").plain("name", name));
     }
+    if !shown.is_for(&ask.person) {
+        let name = loaded.name_of(&ask.person).to_owned();
+        return Outcome::refuse(Text::of("refused.sign_not_seated").plain("name", name));
+    }
     let now = (c.stamp.at_ms, c.stamp.offset_min);
     if let Some(why) = notices::may_not_sit(c.state, loaded, &ask.person, now) {
         return Outcome::refuse(why);
     }
-    look::open(c, Looking::SignFor(Box::new((ask, statement))));
+    look::open(c, Looking::SignFor(Box::new((ask, shown))));
     Outcome::default()
 }
 
@@ -148,6 +149,7 @@ fn sign_for(c: &mut Context, person: &str, pin: &str) -> Outcome {
         how: Text::of("codes.how_signed"),
         frames,
         since_ms: c.stamp.at_ms,
+        at: 0,
         says: Vec::new(),
         answered: false,
         from_start: true,
@@ -173,21 +175,19 @@ pub(super) fn answered(c: &mut Context, text: &str) -> Outcome {
     if *answer.device_key == c.journal.device_key() {
         return Outcome::refuse(Text::of("refused.sign_own_phone"));
     }
-    let Some((session, visit)) = c.at(Step::Sign) else {
+    let Some((session, open)) = c.to_sign() else {
         return Outcome::refuse(Text::of("refused.sign_nothing_open"));
-    };
-    let Some((_, bytes, head)) = &visit.stated else {
-        return not_now();
     };
     let person = answer.person.as_str();
     let name = session.loaded.name_of(person).to_owned();
-    if !session.seated.iter().any(|p| p == person) || session.is_signed_once() {
+    if !open.is_for(session, person) {
         return Outcome::refuse(Text::of("refused.sign_not_seated").plain("name", name));
     }
-    if digest(head, bytes) != *answer.digest {
+    let over = signed_bytes(&open.head, open.bytes);
+    if digest(&over) != *answer.digest {
         return Outcome::refuse(Text::of("refused.sign_other_text"));
     }
-    if visit.signed.iter().any(|p| p == person) {
+    if open.signed.iter().any(|p| p == person) {
         return Outcome::refuse(Text::of("refused.signed_already").plain("name", name));
     }
     let refused = match c.state.ring.standing(person, &answer.key, c.stamp.at_ms) {
@@ -198,27 +198,23 @@ pub(super) fn answered(c: &mut Context, text: &str) -> Outcome {
     if let Some(key) = refused {
         return Outcome::refuse(Text::of(key).plain("name", name));
     }
-    let over = standsquare_journal::record::sign_off_bytes(head, bytes);
     if verify_signature(ALG_ED25519, &answer.key, &over, &answer.signature).is_err() {
         return Outcome::refuse(Text::of("refused.sign_forged"));
     }
-    let last = visit.signed.len() + 1 >= session.seated.len();
-    let mut out = Outcome::fact(Fact::SignedElsewhere {
-        visit: visit.number,
+    let fact = Fact::SignedElsewhere {
+        visit: open.visit(),
         person: person.to_owned(),
         alg: ALG_ED25519,
-        head: (*head).into(),
+        head: open.head.into(),
         signature: answer.signature,
         key: answer.key,
         device_key: answer.device_key,
-    })
-    .say(
-        Tone::Good,
-        Text::of("notice.signed_elsewhere").plain("name", name),
-    )
-    .play(Cue::Done);
-    if last {
-        out.items.push(Item::Seal { why: 1 });
+    };
+    let mut out = open.taken(c, session, fact);
+    // What the last signature brings about is said in its place.
+    if out.notice.is_none() {
+        let came = Text::of("notice.signed_elsewhere").plain("name", name);
+        out = out.say(Tone::Good, came);
     }
     c.looking.clear();
     out

@@ -106,6 +106,7 @@ pub(super) fn list(c: &mut Context) -> Result<ShownCodes, Text> {
         how: Text::of("codes.how_dogs"),
         frames,
         since_ms: at_ms,
+        at: 0,
         says,
         answered: false,
         from_start: true,

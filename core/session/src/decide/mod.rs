@@ -49,6 +49,7 @@ pub(crate) use readers::may_open as may_open_readers;
 pub(crate) use setup::hoops_missing;
 pub use setup::{DIGITS, level_tilt_mdeg, surface_limit_mdeg};
 
+use sign::ToSign;
 pub use sign::tries_left;
 
 use crate::act::{Act, Stamp};
@@ -153,6 +154,12 @@ impl Context<'_> {
         (visit.step() == step).then_some((session, visit))
     }
 
+    /// What lies on the glass to be signed.
+    fn to_sign(&self) -> Option<(&Session, ToSign<'_>)> {
+        let session = self.session()?;
+        Some((session, ToSign::of(session)?))
+    }
+
     /// What the session works by.
     fn loaded(&self) -> Option<&Loaded> {
         self.session()
@@ -197,7 +204,12 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         }
         Act::OwnerUnlock { secret } => owner::answer(c, Some(secret)),
         Act::OwnerGone => owner::answer(c, None),
-        Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => chip::world(c, act),
+        Act::ReaderLink { .. } | Act::ReaderBytes { .. } | Act::Tick => {
+            if let Some(Looking::Codes(shown)) = c.looking.last_mut() {
+                shown.turn(c.stamp.at_ms);
+            }
+            chip::world(c, act)
+        }
         Act::ReaderSeen { .. }
         | Act::ReaderBattery { .. }
         | Act::OpenReaders
@@ -279,15 +291,14 @@ pub fn decide(c: &mut Context, act: &Act) -> Outcome {
         | Act::ChooseCorrection { .. }
         | Act::CorrectionReason { .. }
         | Act::LeaveCorrection => correct::decide(c, act),
-        Act::Sign { person, pin } if c.at(Step::Correct).is_some() => correct::sign(c, person, pin),
         Act::Unlock { person, pin } => once::unlock(c, person, pin),
         Act::LockPhone => once::lock(c),
         Act::StateList | Act::LeaveList => once::list(c, act),
-        Act::Sign { person, pin } if once::open_list(c).is_some() => once::sign(c, person, pin),
-        Act::SignOnPaper { person, paper } if once::open_list(c).is_some() => {
+        Act::Sign { person, pin } => sign::sign(c, person, pin),
+        Act::SignOnPaper { person, paper } if c.session().and_then(once::open_list).is_some() => {
             once::sign_on_paper(c, person, paper)
         }
-        Act::Sign { .. } | Act::Confirm { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => {
+        Act::Confirm { .. } | Act::SignOnPaper { .. } | Act::Disagree { .. } => {
             sign::decide(c, act)
         }
         Act::ReviewClose | Act::BackToQueue | Act::CloseSession | Act::LeaveSession => {

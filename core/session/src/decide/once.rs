@@ -7,7 +7,7 @@ use crate::state::{Closing, OpenList, Session, State, Visit};
 use crate::view::{Cue, Text, Tone};
 
 use standsquare_journal::record::fact::{ALG_ED25519, Fact, List, Listed};
-use standsquare_journal::record::{list_bytes, statement_hash, unlock_bytes};
+use standsquare_journal::record::{statement_hash, unlock_bytes};
 use standsquare_journal::store::Item;
 
 /// Who has to open their key before the next dog is called: everybody at the table who can
@@ -104,8 +104,7 @@ pub(super) fn confirm(c: &Context, session: &Session, visit: &Visit, person: &st
 }
 
 /// The list that is being signed, if one is.
-pub(super) fn open_list<'a>(c: &'a Context) -> Option<&'a OpenList> {
-    let session = c.session()?;
+pub(super) fn open_list(session: &Session) -> Option<&OpenList> {
     let reviewing = session.closing == Closing::Reviewing;
     session.list.as_ref().filter(|_| reviewing)
 }
@@ -121,7 +120,7 @@ pub(super) fn list(c: &Context, act: &Act) -> Outcome {
     let Some(session) = c.session() else {
         return not_now();
     };
-    match (act, open_list(c)) {
+    match (act, open_list(session)) {
         (Act::LeaveList, Some(_)) => Outcome::fact(Fact::ListLeft {}),
         (Act::StateList, None) if session.closing == Closing::Reviewing => {
             if let Some(why) = super::may_not_close(session) {
@@ -159,33 +158,9 @@ fn list_of(session: &Session) -> List {
     }
 }
 
-/// A measurer signs the list.
-pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
-    let (Some(session), Some(open)) = (c.session(), open_list(c)) else {
-        return not_now();
-    };
-    if open.list.of(person).next().is_none() {
-        return not_now();
-    }
-    let answered: Vec<String> = open.answered.keys().cloned().collect();
-    let over = list_bytes(&open.head, &open.bytes);
-    match sign::unlock(c, session, &answered, person, pin, &over) {
-        Ok(signature) => {
-            let out = Outcome::fact(Fact::ListSigned {
-                person: person.to_owned(),
-                alg: ALG_ED25519,
-                head: open.head.into(),
-                signature: signature.into(),
-            });
-            sealed_by_the_last(session, open, out.play(Cue::Done))
-        }
-        Err(out) => out,
-    }
-}
-
 /// A measurer whose PIN is out of tries, or whose key counts no more, has signed the list on numbered paper.
 pub(super) fn sign_on_paper(c: &Context, person: &str, paper: &str) -> Outcome {
-    let (Some(session), Some(open)) = (c.session(), open_list(c)) else {
+    let Some((session, open)) = c.session().and_then(|s| Some((s, open_list(s)?))) else {
         return not_now();
     };
     let theirs = open.list.of(person).next().is_some() && !open.answered.contains_key(person);
@@ -200,10 +175,7 @@ pub(super) fn sign_on_paper(c: &Context, person: &str, paper: &str) -> Outcome {
         paper: paper.to_owned(),
     });
     let out = out.say(Tone::Care, Text::of("notice.list_on_paper"));
-    sealed_by_the_last(session, open, out.play(Cue::Done))
-}
-
-fn sealed_by_the_last(session: &Session, open: &OpenList, mut out: Outcome) -> Outcome {
+    let mut out = out.play(Cue::Done);
     if open.answered.len() + 1 >= signers(session, &open.list).len() {
         out.items.push(Item::Seal { why: 1 });
     }

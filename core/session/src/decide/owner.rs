@@ -6,11 +6,11 @@ use zeroize::Zeroizing;
 use standsquare_journal::record::fact::Fact;
 use standsquare_journal::store::{Item, WrappedKey};
 
-use super::{Context, Outcome, elsewhere, look, not_now, once, sign};
+use super::{Context, Outcome, elsewhere, look, not_now, sign};
 use crate::act::Act;
 use crate::looking::Looking;
 use crate::roster::Loaded;
-use crate::state::{State, Step};
+use crate::state::State;
 use crate::view::{Cue, Effect, Text, Tone};
 
 /// What the moment knows of the owner's biometrics. No record holds it: after a kill they are
@@ -186,10 +186,7 @@ pub(super) fn answer(c: &mut Context, secret: Option<&[u8]>) -> Outcome {
         Act::Sign { person, pin }
     } else if c.state.practice.page.is_some() {
         Act::SignPractice { person, pin }
-    } else if c.at(Step::Correct).is_some()
-        || once::open_list(c).is_some()
-        || c.at(Step::Sign).is_some_and(|(s, v)| !s.is_tapped(v))
-    {
+    } else if c.to_sign().is_some() {
         Act::Sign { person, pin }
     } else {
         Act::Unlock { person, pin }

@@ -59,6 +59,7 @@ pub(super) fn open(c: &mut Context) -> Outcome {
         how: Text::of(how),
         frames,
         since_ms: c.stamp.at_ms,
+        at: 0,
         says,
         answered: false,
         from_start: true,

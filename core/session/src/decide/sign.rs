@@ -1,16 +1,16 @@
 //! What it comes to, and the two signatures under it.
 
-use super::{Context, Outcome, not_now, once, owner};
+use super::{Context, Outcome, correct, not_now, once, owner};
 use crate::act::Act;
 use crate::days;
 use crate::judging;
-use crate::state::{Misses, Session, State, Step, Visit};
+use crate::state::{Correcting, Misses, OpenList, Session, State, Step, Visit};
 use crate::view::{Cue, Text, Tone};
 
+use standsquare_journal::record::elsewhere::signed_bytes;
 use standsquare_journal::record::fact::{
-    ALG_ED25519, ChipProof, Fact, Outcome as Ends, Seen, StatedPlacing, Statement,
+    ALG_ED25519, ChipProof, Correction, Fact, Outcome as Ends, Seen, StatedPlacing, Statement,
 };
-use standsquare_journal::record::sign_off_bytes;
 use standsquare_journal::store::Item;
 
 /// Wrong PINs in a row before a pause. Own choice, no source.
@@ -118,9 +118,6 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
         return not_now();
     };
     match act {
-        Act::Sign { person, pin } if !session.is_tapped(visit) => {
-            sign(c, session, visit, person, pin)
-        }
         Act::Confirm { person } => once::confirm(c, session, visit, person),
         Act::SignOnPaper { person, paper } => on_paper(c, session, visit, person, paper),
         Act::Disagree { person } => {
@@ -142,29 +139,129 @@ pub(super) fn decide(c: &mut Context, act: &Act) -> Outcome {
     }
 }
 
-fn sign(c: &Context, session: &Session, visit: &Visit, person: &str, pin: &str) -> Outcome {
-    let Some((_, statement, head)) = &visit.stated else {
+/// What lies on the glass to be signed with a measurer's own key, here or on their own phone.
+pub(crate) struct ToSign<'a> {
+    what: What<'a>,
+    /// Its bytes.
+    pub(super) bytes: &'a [u8],
+    /// The head to sign.
+    pub(super) head: [u8; 32],
+    /// Who has answered for it.
+    pub(super) signed: Vec<String>,
+}
+
+enum What<'a> {
+    /// What a dog came to.
+    Dog(&'a Visit),
+    /// What puts something right that was entered for a dog.
+    Correction(&'a Visit, &'a Correction),
+    /// The list at the close.
+    List(&'a OpenList),
+}
+
+impl<'a> ToSign<'a> {
+    /// It, if anything does.
+    pub(crate) fn of(session: &'a Session) -> Option<ToSign<'a>> {
+        if let Some(open) = once::open_list(session) {
+            return Some(ToSign {
+                what: What::List(open),
+                bytes: &open.bytes,
+                head: open.head,
+                signed: open.answered.keys().cloned().collect(),
+            });
+        }
+        let visit = session.in_hand()?;
+        let (what, bytes, head, signed) = match (visit.step(), &visit.correcting, &visit.stated) {
+            (Step::Correct, Some(Correcting::Sign(correction, bytes, head, signed)), _) => {
+                (What::Correction(visit, correction), bytes, head, signed)
+            }
+            (Step::Sign, _, Some((_, bytes, head))) if !session.is_tapped(visit) => {
+                (What::Dog(visit), bytes, head, &visit.signed)
+            }
+            _ => return None,
+        };
+        Some(ToSign {
+            what,
+            bytes,
+            head: *head,
+            signed: signed.clone(),
+        })
+    }
+
+    /// The dog's place in the day; 0 for the list.
+    pub(super) fn visit(&self) -> u32 {
+        match self.what {
+            What::Dog(visit) | What::Correction(visit, _) => visit.number,
+            What::List(_) => 0,
+        }
+    }
+
+    /// Whether it wants this measurer's signature, whoever has given theirs.
+    pub(super) fn is_for(&self, session: &Session, person: &str) -> bool {
+        session.seated.iter().any(|p| p == person)
+            && match self.what {
+                What::List(open) => open.list.of(person).next().is_some(),
+                _ => true,
+            }
+    }
+
+    /// One more has signed it, which is this fact; and what comes of it, if they were the last.
+    pub(super) fn taken(&self, c: &Context, session: &Session, fact: Fact) -> Outcome {
+        let mut out = Outcome::fact(fact).play(Cue::Done);
+        let all = match self.what {
+            What::Dog(_) => session.seated.len(),
+            What::Correction(_, correction) => correction.measurers.len(),
+            What::List(open) => once::signers(session, &open.list).len(),
+        };
+        if self.signed.len() + 1 < all {
+            return out;
+        }
+        if let What::Correction(visit, correction) = self.what {
+            return correct::done(c, session, visit, correction, out);
+        }
+        out.items.push(Item::Seal { why: 1 });
+        out
+    }
+}
+
+/// A measurer signs what lies on the glass.
+pub(super) fn sign(c: &Context, person: &str, pin: &str) -> Outcome {
+    let Some((session, open)) = c.to_sign() else {
         return not_now();
     };
-    let bytes = sign_off_bytes(head, statement);
-    match unlock(c, session, &visit.signed, person, pin, &bytes) {
-        Ok(signature) => {
-            let last = visit.signed.len() + 1 >= session.seated.len();
-            let mut out = Outcome::fact(Fact::Signed {
-                visit: visit.number,
-                person: person.to_owned(),
-                alg: ALG_ED25519,
-                head: (*head).into(),
-                signature: signature.into(),
-            })
-            .play(Cue::Done);
-            if last {
-                out.items.push(Item::Seal { why: 1 });
-            }
-            out
-        }
-        Err(out) => out,
+    if !open.is_for(session, person) {
+        return not_now();
     }
+    let over = signed_bytes(&open.head, open.bytes);
+    let signature = match unlock(c, session, &open.signed, person, pin, &over) {
+        Ok(signature) => signature.into(),
+        Err(out) => return out,
+    };
+    let (visit, person, alg) = (open.visit(), person.to_owned(), ALG_ED25519);
+    let head = open.head.into();
+    let fact = match open.what {
+        What::Dog(_) => Fact::Signed {
+            visit,
+            person,
+            alg,
+            head,
+            signature,
+        },
+        What::Correction(..) => Fact::CorrectionSigned {
+            visit,
+            person,
+            alg,
+            head,
+            signature,
+        },
+        What::List(_) => Fact::ListSigned {
+            person,
+            alg,
+            head,
+            signature,
+        },
+    };
+    open.taken(c, session, fact)
 }
 
 /// The person's key is out of tries, or counts no more: they signed on paper, and the dog

@@ -10,10 +10,6 @@ use crate::view::*;
 
 use standsquare_journal::record::dogs::Came;
 
-/// How long each of several codes is shown, milliseconds. Own choice, no source: two to three
-/// looks of a camera that takes a few pictures a second.
-const EACH_MS: i64 = 800;
-
 /// A line of what codes say.
 pub(crate) fn code_line(label: &str, value: Text) -> StatementLine {
     line(label, value)
@@ -58,11 +54,9 @@ fn when(s: &Session, e: &Elsewhere) -> Text {
 }
 
 impl Glass<'_> {
-    /// Codes in turn: which one is for the time to say.
+    /// Codes in turn.
     pub(super) fn codes(&self, shown: &ShownCodes) -> Drawn {
-        let count = shown.frames.len();
-        let turns = self.now_ms.saturating_sub(shown.since_ms).max(0) / EACH_MS;
-        let at = turns as usize % count.max(1);
+        let (count, at) = (shown.frames.len(), shown.at);
         let empty = || QrMatrix {
             side: 0,
             modules: Vec::new(),

@@ -4,6 +4,7 @@ use super::signing::{line, shown};
 use super::{Drawn, Glass, grouped};
 use crate::act::{Act, CorrectionWhat};
 use crate::decide::{DIGITS, correction_choices, correction_reasons, may_leave_correction};
+use crate::roster::Loaded;
 use crate::state::{Correcting, Session, Visit};
 use crate::view::*;
 
@@ -22,7 +23,7 @@ impl Glass<'_> {
         let mut may_leave = true;
         let title = match &v.correcting {
             Some(Correcting::Sign(correction, _, _, signed)) => {
-                screen.statement = self.correction_lines(s, correction);
+                screen.statement = correction_lines(&s.loaded, correction);
                 screen.seats = self.seats(s, signed);
                 may_leave = may_leave_correction(self.state, s, v, self.now_ms);
                 "title.correct_sign"
@@ -46,12 +47,11 @@ impl Glass<'_> {
                 "title.correct_what"
             }
         };
-        let drawn = Drawn::new(title, Screen::Correct { correct: screen });
+        let mut drawn = Drawn::new(title, Screen::Correct { correct: screen });
         if may_leave {
-            drawn.offer("leave_correction", Act::LeaveCorrection, Role::Other)
-        } else {
-            drawn
+            drawn = drawn.offer("leave_correction", Act::LeaveCorrection, Role::Other);
         }
+        self.on_own_phones(s, drawn)
     }
 
     fn choice(&self, s: &Session, v: &Visit, what: CorrectionWhat) -> StopChoice {
@@ -59,7 +59,7 @@ impl Glass<'_> {
             CorrectionWhat::VoidPlacing { number } => {
                 let at = (number as usize).wrapping_sub(1);
                 let label = v.placings.get(at).map(|(hoop, seen, _)| {
-                    self.placing_text("correction.void_placing", s, hoop, *seen)
+                    placing_text("correction.void_placing", &s.loaded, hoop, *seen)
                         .count("number", number)
                 });
                 (
@@ -80,68 +80,68 @@ impl Glass<'_> {
             label,
         }
     }
+}
 
-    fn placing_text(&self, key: &str, s: &Session, hoop: &str, seen: Seen) -> Text {
-        let seen = match seen {
-            Seen::Flat | Seen::FlatVoid => "seen.flat",
-            Seen::NotFlat | Seen::NotFlatVoid => "seen.not_flat",
-            Seen::Moved => "seen.moved",
-        };
-        Text::of(key)
-            .plain("hoop", self.hoop_line(s, hoop).label)
-            .word("seen", seen)
-    }
+fn placing_text(key: &str, loaded: &Loaded, hoop: &str, seen: Seen) -> Text {
+    let seen = match seen {
+        Seen::Flat | Seen::FlatVoid => "seen.flat",
+        Seen::NotFlat | Seen::NotFlatVoid => "seen.not_flat",
+        Seen::Moved => "seen.moved",
+    };
+    Text::of(key)
+        .plain("hoop", loaded.gauge(hoop).map_or(hoop, |g| &g.label))
+        .word("seen", seen)
+}
 
-    /// Every part of a correction, as the screen shows it and the measurers sign it.
-    fn correction_lines(&self, s: &Session, c: &Correction) -> Vec<StatementLine> {
-        let what = match (&c.what, &c.placing) {
-            (Putting::VoidPlacing { number }, Some(StatedPlacing { hoop, seen })) => self
-                .placing_text("correction.void_placing", s, hoop, *seen)
-                .count("number", *number),
-            (Putting::MovePlacings { dog, chip, .. }, _) => Text::of("correction.go_to")
-                .plain("dog", dog.clone())
-                .plain("chip", grouped(chip)),
-            (Putting::VoidPlacing { .. }, None) => Text::of("plain"),
-            (Putting::PapersAgain {}, _) => Text::of("correction.papers_again"),
-        };
-        let chip = if c.chip.is_empty() {
-            Text::of("statement.no_chip")
-        } else {
-            shown(grouped(&c.chip))
-        };
-        let mut lines = vec![
-            line("statement.dog", shown(&c.dog)),
-            line("statement.chip", chip),
-            line("correction.what", what),
-        ];
-        if let Putting::MovePlacings { placings, .. } = &c.what {
-            lines.extend(placings.iter().enumerate().map(|(n, placing)| {
-                let key = match placing.seen.counts() {
-                    true => "correction.placing_was",
-                    false => "correction.placing_was_void",
-                };
-                StatementLine {
-                    label: Text::of("correction.placing").count("number", n as i64 + 1),
-                    value: self.placing_text(key, s, &placing.hoop, placing.seen),
-                }
-            }));
+/// Every part of a correction, as the screen shows it and the measurers sign it.
+pub(super) fn correction_lines(loaded: &Loaded, c: &Correction) -> Vec<StatementLine> {
+    let what = match (&c.what, &c.placing) {
+        (Putting::VoidPlacing { number }, Some(StatedPlacing { hoop, seen })) => {
+            placing_text("correction.void_placing", loaded, hoop, *seen).count("number", *number)
         }
+        (Putting::MovePlacings { dog, chip, .. }, _) => Text::of("correction.go_to")
+            .plain("dog", dog.clone())
+            .plain("chip", grouped(chip)),
+        (Putting::VoidPlacing { .. }, None) => Text::of("plain"),
+        (Putting::PapersAgain {}, _) => Text::of("correction.papers_again"),
+    };
+    let chip = if c.chip.is_empty() {
+        Text::of("statement.no_chip")
+    } else {
+        shown(grouped(&c.chip))
+    };
+    let mut lines = vec![
+        line("statement.dog", shown(&c.dog)),
+        line("statement.chip", chip),
+        line("correction.what", what),
+    ];
+    if let Putting::MovePlacings { placings, .. } = &c.what {
+        lines.extend(placings.iter().enumerate().map(|(n, placing)| {
+            let key = match placing.seen.counts() {
+                true => "correction.placing_was",
+                false => "correction.placing_was_void",
+            };
+            StatementLine {
+                label: Text::of("correction.placing").count("number", n as i64 + 1),
+                value: placing_text(key, loaded, &placing.hoop, placing.seen),
+            }
+        }));
+    }
+    lines.push(line(
+        "correction.why",
+        Text::of(&format!("correction.reason_{}", c.reason)),
+    ));
+    if c.after_sign_off {
         lines.push(line(
-            "correction.why",
-            Text::of(&format!("correction.reason_{}", c.reason)),
+            "correction.effect",
+            Text::of("correction.signatures_fall"),
         ));
-        if c.after_sign_off {
-            lines.push(line(
-                "correction.effect",
-                Text::of("correction.signatures_fall"),
-            ));
-        }
-        lines.push(line("statement.measurers", shown(c.measurers.join(", "))));
-        if c.demo {
-            lines.push(line("statement.mark", Text::of("demo.mark")));
-        }
-        lines
     }
+    lines.push(line("statement.measurers", shown(c.measurers.join(", "))));
+    if c.demo {
+        lines.push(line("statement.mark", Text::of("demo.mark")));
+    }
+    lines
 }
 
 fn reason(id: &str) -> StopChoice {

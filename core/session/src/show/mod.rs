@@ -113,7 +113,7 @@ impl Drawn {
     }
 }
 
-pub(crate) use signing::statement_lines;
+pub(crate) use signing::signed_lines;
 
 impl Glass<'_> {
     /// Everything on the glass.

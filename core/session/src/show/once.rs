@@ -5,6 +5,7 @@ use super::signing::{Paper, line, shown, ways};
 use super::{Drawn, Glass, grouped};
 use crate::act::Act;
 use crate::decide::{DIGITS, must_unlock, signers};
+use crate::roster::Loaded;
 use crate::state::{Session, Visit};
 use crate::view::*;
 
@@ -79,34 +80,35 @@ impl Glass<'_> {
             ways(seat, Paper::Counts);
         }
         let sign_list = SignListScreen {
-            statement: self.list_lines(s, &open.list),
+            statement: list_lines(&s.loaded, &open.list),
             seats,
             min_digits: DIGITS.0,
             max_digits: DIGITS.1,
         };
-        Drawn::new("title.sign_list", Screen::SignList { sign_list }).offer(
-            "leave_list",
-            Act::LeaveList,
-            Role::Other,
-        )
+        let drawn = Drawn::new("title.sign_list", Screen::SignList { sign_list });
+        let drawn = drawn.offer("leave_list", Act::LeaveList, Role::Other);
+        self.on_own_phones(s, drawn)
     }
+}
 
-    fn list_lines(&self, s: &Session, list: &List) -> Vec<StatementLine> {
-        let mut lines = Vec::new();
-        for dog in &list.dogs {
-            let label = Text::of("list.dog").count("number", dog.visit);
-            let value = entry(dog);
-            lines.push(StatementLine { label, value });
-            if dog.by.len() < s.seated.len() {
-                let names: Vec<&str> = dog.by.iter().map(|p| s.loaded.name_of(p)).collect();
-                lines.push(line("list.only", shown(names.join(", "))));
-            }
+/// Every part of a list, as the screen shows it and the measurers sign it.
+pub(super) fn list_lines(loaded: &Loaded, list: &List) -> Vec<StatementLine> {
+    let mut lines = Vec::new();
+    for dog in &list.dogs {
+        let label = Text::of("list.dog").count("number", dog.visit);
+        let value = entry(dog);
+        lines.push(StatementLine { label, value });
+        // Somebody signs other dogs with the list, and not this one.
+        let others = list.dogs.iter().flat_map(|other| &other.by);
+        if !others.into_iter().all(|person| dog.by.contains(person)) {
+            let names: Vec<&str> = dog.by.iter().map(|p| loaded.name_of(p)).collect();
+            lines.push(line("list.only", shown(names.join(", "))));
         }
-        if list.demo {
-            lines.push(line("statement.mark", Text::of("demo.mark")));
-        }
-        lines
     }
+    if list.demo {
+        lines.push(line("statement.mark", Text::of("demo.mark")));
+    }
+    lines
 }
 
 /// A dog's line, as it stands in the signed bytes.

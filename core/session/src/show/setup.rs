@@ -138,13 +138,7 @@ impl Glass<'_> {
 
     pub(super) fn hoop_line(&self, s: &Session, id: &str) -> HoopLine {
         let hoop = s.loaded.hoop(id);
-        let gauge = hoop.and_then(|h| {
-            s.loaded
-                .pack
-                .gauges()
-                .iter()
-                .find(|g| g.id.as_str() == h.gauge)
-        });
+        let gauge = s.loaded.gauge(id);
         HoopLine {
             id: id.to_owned(),
             label: gauge.map(|g| g.label.clone()).unwrap_or_default(),

@@ -1,5 +1,7 @@
 //! What is signed, the line for the book, what the handler is told.
 
+use super::correct::correction_lines;
+use super::once::list_lines;
 use super::{Drawn, Glass, flag_text, grouped, measure_text, outcome_text};
 use crate::act::Act;
 use crate::days;
@@ -11,7 +13,7 @@ use crate::roster::Loaded;
 use crate::state::{Closing, Session, Visit};
 use crate::view::*;
 
-use standsquare_journal::record::elsewhere::Ask;
+use standsquare_journal::record::elsewhere::{Ask, Shown};
 use standsquare_journal::record::fact::{ChipProof, Outcome as Ends, Seen, Statement};
 use standsquare_measuring::ShownTo;
 use standsquare_sync::beside::SETTLES;
@@ -55,7 +57,7 @@ pub(super) fn height_text(over_um: Option<i64>, within_um: Option<i64>) -> Optio
 }
 
 /// Every part of a statement, as the screen shows it and the measurers sign it.
-pub(crate) fn statement_lines(s: &Statement) -> Vec<StatementLine> {
+fn statement_lines(s: &Statement) -> Vec<StatementLine> {
     let mut lines = vec![
         line("statement.dog", shown(&s.dog)),
         line(
@@ -118,6 +120,15 @@ pub(crate) fn statement_lines(s: &Statement) -> Vec<StatementLine> {
         lines.push(line("statement.mark", Text::of("demo.mark")));
     }
     lines
+}
+
+/// Every line of what is signed, whatever it is, and on whichever phone.
+pub(crate) fn signed_lines(loaded: &Loaded, shown: &Shown) -> Vec<StatementLine> {
+    match shown {
+        Shown::Statement(statement) => statement_lines(statement),
+        Shown::Correction(correction) => correction_lines(loaded, correction),
+        Shown::List(list) => list_lines(loaded, list),
+    }
 }
 
 pub(super) fn window_text(from: i32, to: i32) -> Text {
@@ -218,18 +229,7 @@ impl Glass<'_> {
             drawn = drawn.offer("not_today", Act::AskNotToday, Role::Stop);
         }
         drawn = self.shadows(s, v, drawn);
-        for seat in &seats {
-            if may_sign_elsewhere(self.state, s, v, &seat.person, self.now_ms) {
-                let person = seat.person.clone();
-                drawn = drawn
-                    .offer(
-                        &format!("sign_elsewhere_{person}"),
-                        Act::SignElsewhere { person },
-                        Role::Other,
-                    )
-                    .labelled(Text::of("offer.sign_elsewhere").plain("name", seat.name.clone()));
-            }
-        }
+        drawn = self.on_own_phones(s, drawn);
         if may_sign_later(s, v) {
             drawn = drawn.offer("sign_later", Act::Park, Role::Other);
         }
@@ -237,19 +237,61 @@ impl Glass<'_> {
         self.put_right(s, v, drawn)
     }
 
+    /// Who may sign what is drawn on their own phone.
+    pub(super) fn on_own_phones(&self, s: &Session, mut drawn: Drawn) -> Drawn {
+        for person in &s.seated {
+            if may_sign_elsewhere(self.state, s, person, self.now_ms) {
+                let (person, name) = (person.clone(), s.loaded.name_of(person));
+                drawn = drawn
+                    .offer(
+                        &format!("sign_elsewhere_{person}"),
+                        Act::SignElsewhere { person },
+                        Role::Other,
+                    )
+                    .labelled(Text::of("offer.sign_elsewhere").plain("name", name));
+            }
+        }
+        drawn
+    }
+
     /// What another phone asks somebody to sign here: the same lines as on its glass.
-    pub(super) fn sign_for(&self, ask: &Ask, statement: &Statement) -> Drawn {
-        let seat = self.seat(self.loaded(), &ask.person);
-        let sign = SignScreen {
-            outcome: outcome_text(&statement.outcome),
-            height: height_text(statement.over_um, statement.within_um),
-            statement: statement_lines(statement),
-            reasons: Vec::new(),
-            seats: vec![seat],
-            min_digits: DIGITS.0,
-            max_digits: DIGITS.1,
+    pub(super) fn sign_for(&self, ask: &Ask, shown: &Shown) -> Drawn {
+        let loaded = self.loaded();
+        let seats = vec![self.seat(loaded, &ask.person)];
+        let statement = loaded.map_or_else(Vec::new, |loaded| signed_lines(loaded, shown));
+        let (min_digits, max_digits) = DIGITS;
+        let screen = match shown {
+            Shown::Statement(st) => Screen::Sign {
+                sign: SignScreen {
+                    outcome: outcome_text(&st.outcome),
+                    height: height_text(st.over_um, st.within_um),
+                    statement,
+                    reasons: Vec::new(),
+                    seats,
+                    min_digits,
+                    max_digits,
+                },
+            },
+            Shown::Correction(_) => Screen::Correct {
+                correct: CorrectScreen {
+                    instruction: None,
+                    choices: Vec::new(),
+                    statement,
+                    seats,
+                    min_digits,
+                    max_digits,
+                },
+            },
+            Shown::List(_) => Screen::SignList {
+                sign_list: SignListScreen {
+                    statement,
+                    seats,
+                    min_digits,
+                    max_digits,
+                },
+            },
         };
-        Drawn::new("title.sign_for", Screen::Sign { sign }).caution("caution.sign_for")
+        Drawn::new("title.sign_for", screen).caution("caution.sign_for")
     }
 
     /// The place of somebody who is to sign by their PIN.

@@ -214,7 +214,10 @@ impl Session {
             Fact::Locked {} => self.unlocked.clear(),
             Fact::ListStated { list } => self.put_up(hash, list),
             Fact::ListLeft {} => self.list = None,
-            Fact::ListSigned { person, .. } => self.list_answered(person, None),
+            Fact::ListSigned { person, .. }
+            | Fact::SignedElsewhere {
+                visit: 0, person, ..
+            } => self.list_answered(person, None),
             Fact::ListOnPaper { person, paper } => self.list_answered(person, Some(paper)),
             Fact::VenueSet { name } => self.venue = Some(name.clone()),
             Fact::LevelRead { x_mdeg, y_mdeg } => self.level.push((*x_mdeg, *y_mdeg)),

@@ -368,9 +368,14 @@ impl Visit {
                     self.fully_signed = false;
                 }
             }
-            Fact::Signed { person, .. } | Fact::SignedElsewhere { person, .. } => {
-                self.sign(person);
-            }
+            Fact::Signed { person, .. } => self.sign(person),
+            // The head says what it is under.
+            Fact::SignedElsewhere { person, head, .. } => match &self.correcting {
+                Some(Correcting::Sign(_, _, h, _)) if *h == **head => {
+                    self.correction_signed(person);
+                }
+                _ => self.sign(person),
+            },
             Fact::Confirmed { person, .. } => {
                 let there = self.signed.contains(person) || self.confirmed.contains(person);
                 if !there {

@@ -1,5 +1,10 @@
 //! The second measurer signs on their own phone: what is signed there is byte for byte what
-//! would have been signed here, and nothing else is taken.
+//! would have been signed here, and nothing else is taken. A dog's sign-off here, a correction
+//! and the list at the close in `others`
+//! and `not_taken`.
+
+mod not_taken;
+mod others;
 
 use standsquare_journal::cli::{Office, verify_file_with};
 use standsquare_journal::record::elsewhere::{Answer, Ask};
