@@ -448,8 +448,9 @@ fn what_another_phone_asks_is_signed_by_it_on_the_owners_phone() {
     by_finger(&mut own, &mut store, Finger::Right);
     let facts = own.whole();
     assert!(matches!(
-        &facts[facts.len() - 2..],
-        [Fact::SignedForOther { .. }, Fact::OpenedByOwner { person }] if person == "bram"
+        &facts[facts.len() - 3..],
+        [Fact::SignedForOther { .. }, Fact::OpenedByOwner { person }, Fact::Sealed { .. }]
+            if person == "bram"
     ));
 }
 

@@ -305,8 +305,9 @@ fn biometrics_open_the_owners_key_for_another_phones_correction_and_list() {
         by_finger(&mut own, &mut store, Finger::Right);
         let facts = own.whole();
         assert!(matches!(
-            &facts[facts.len() - 2..],
-            [Fact::SignedForOther { .. }, Fact::OpenedByOwner { person }] if person == "bram"
+            &facts[facts.len() - 3..],
+            [Fact::SignedForOther { .. }, Fact::OpenedByOwner { person }, Fact::Sealed { .. }]
+                if person == "bram"
         ));
         let answer = codes_shown(&mut own);
         read(&mut t, &answer);

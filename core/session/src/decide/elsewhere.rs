@@ -10,6 +10,7 @@ use standsquare_journal::record::elsewhere::{Answer, Ask, Shown, digest, signed_
 use standsquare_journal::record::fact::{ALG_ED25519, Fact};
 use standsquare_journal::record::notice::Standing;
 use standsquare_journal::record::verify_signature;
+use standsquare_journal::store::Item;
 
 use super::sign::ToSign;
 use super::{Context, Outcome, look, not_now, notices, sign};
@@ -155,15 +156,21 @@ fn sign_for(c: &mut Context, person: &str, pin: &str) -> Outcome {
         from_start: true,
         file: (format!("signature-{person}.txt"), text.into_bytes()),
     })));
-    Outcome::fact(Fact::SignedForOther {
+    let mut out = Outcome::fact(Fact::SignedForOther {
         device_key: ask.device_key,
         person: person.to_owned(),
         statement: ask.statement.to_vec(),
         alg: ALG_ED25519,
         head: ask.head,
         signature: signature.into(),
-    })
-    .play(Cue::Done)
+    });
+    // As at every sign-off: what this phone signed is whole and on its way. A seal would break off
+    // what is being signed here; it goes with the next one then.
+    let busy = |s: &Session| ToSign::of(s).is_some() || s.in_hand().is_some();
+    if !c.session().is_some_and(busy) {
+        out.items.push(Item::Seal { why: 1 });
+    }
+    out.play(Cue::Done)
 }
 
 /// The signature comes back.
