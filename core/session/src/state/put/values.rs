@@ -4,6 +4,21 @@ use minicbor::bytes::ByteArray;
 
 use super::{In, Out, Put};
 
+/// The next byte: by the thousand whenever the app is opened.
+#[inline(always)]
+fn byte(from: &mut In<'_>) -> u8 {
+    match from.bytes.split_first() {
+        Some((first, rest)) => {
+            from.bytes = rest;
+            *first
+        }
+        None => {
+            from.wrong = true;
+            0
+        }
+    }
+}
+
 impl Put for u8 {
     #[inline(never)]
     fn put(&self, to: &mut Out) {
@@ -12,7 +27,7 @@ impl Put for u8 {
 
     #[inline(never)]
     fn take(from: &mut In<'_>) -> Self {
-        from.some(1).first().copied().unwrap_or_default()
+        byte(from)
     }
 }
 
@@ -44,9 +59,9 @@ impl Put for u64 {
     fn take(from: &mut In<'_>) -> Self {
         let mut number = 0;
         for shift in (0..64).step_by(7) {
-            let byte = u8::take(from);
-            number |= u64::from(byte & 0x7f) << shift;
-            if byte < 0x80 {
+            let next = byte(from);
+            number |= u64::from(next & 0x7f) << shift;
+            if next < 0x80 {
                 return number;
             }
         }
