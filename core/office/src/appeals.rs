@@ -263,7 +263,8 @@ fn columns(step: &Step) -> (&str, &str, &str, &str, &str) {
     }
 }
 
-fn steps(
+/// The steps about a measure, oldest first.
+pub(crate) fn steps(
     office: &OfficeState,
     sql: &mut dyn Sql,
     subject: [u8; 32],

@@ -6,10 +6,9 @@ use base64::prelude::BASE64_STANDARD;
 use ed25519_dalek::{Signature, Signer, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use standsquare_journal::record::Event;
 use standsquare_journal::record::fact::{Fact, Statement};
+use standsquare_sync::frame_id;
 use standsquare_sync::log::{Ask, Bundle, origin};
-use standsquare_sync::{Frame, frame_id};
 use std::collections::{BTreeMap, BTreeSet};
 
 mod keys;
@@ -17,7 +16,7 @@ mod proof;
 
 use crate::appeals::Step;
 use crate::db::{self, DbFault, Sql};
-use crate::opened::{By, How};
+use crate::opened::{By, How, facts_of};
 use crate::read::VisitLine;
 use crate::state::OfficeState;
 use keys::{is_doubtful, keys_of_frames, said};
@@ -361,10 +360,7 @@ fn frames_of_chip(office: &OfficeState, sql: &mut dyn Sql, chip: &str) -> Result
 }
 
 fn facts(frame: &[u8]) -> impl Iterator<Item = Fact> {
-    let events = Frame::decode_strict(frame).map_or_else(|_| Vec::new(), |f| f.events);
-    events
-        .into_iter()
-        .filter_map(|e| Event::decode_strict(&e).ok().map(|e| e.fact))
+    facts_of(frame).1.into_iter()
 }
 
 /// Whether a sign-off over this head, or a tap that confirms it, is in a frame of the log.

@@ -4,7 +4,7 @@
 
 use ed25519_dalek::Signer;
 use standsquare_journal::record::fact::{ALG_ED25519, B32};
-use standsquare_journal::record::notice::{KeyRing, Notice, Says, Why};
+use standsquare_journal::record::notice::{KeyRing, Notice, Says, Standing, Why};
 use standsquare_journal::record::{sign_off_bytes, verify_signature};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -110,6 +110,21 @@ impl Said {
     /// Whether nothing was said at all.
     pub fn is_empty(&self) -> bool {
         self.of.is_empty()
+    }
+
+    /// What stands against a key by which this person signed at a moment, Unix milliseconds, or
+    /// nothing. A journal vouches for the keys that were made in it, and for no other: one that
+    /// is from `elsewhere` needs the office's word.
+    pub(crate) fn against(
+        &self,
+        person: &str,
+        key: &[u8; 32],
+        at_ms: i64,
+        elsewhere: bool,
+    ) -> Option<Standing> {
+        let standing = self.ring.standing(person, key, at_ms);
+        let vouched = standing == Standing::Unknown && !elsewhere;
+        (!standing.counts() && !vouched).then_some(standing)
     }
 
     /// Which key this person signed a statement with: of those that were spoken of the one

@@ -7,8 +7,9 @@ use chrono::NaiveDate;
 use standsquare_journal::record::subject_commitment;
 use standsquare_sync::{Spoken, frame_id};
 
+use crate::appeals;
 use crate::db::{self, DbFault};
-use crate::points::read_points;
+use crate::points::{read_points, still_open};
 use crate::read::VisitLine;
 use crate::state::OfficeState;
 
@@ -136,9 +137,7 @@ impl OfficeState {
                         (SELECT d.covers FROM decisions d
                          WHERE d.body = v.body AND d.subject = v.head
                          ORDER BY d.nth DESC LIMIT 1),
-                        (SELECT a.kind FROM appeals a
-                         WHERE a.body = v.body AND a.subject = v.head
-                         ORDER BY a.nth DESC LIMIT 1)
+                        v.head
                  FROM objections o
                  JOIN sessions s ON s.body = o.body AND s.session = o.session
                   AND s.device_key = o.device_key AND s.journal = o.journal
@@ -157,15 +156,9 @@ impl OfficeState {
                     let end = NaiveDate::from_epoch_days(day).and_then(|from| keep.after(from));
                     end.is_some_and(|end| end < today)
                 });
-                let covered = match row.maybe_text(6)? {
-                    Some(covers) => read_points(&covers)?,
-                    None => Vec::new(),
-                };
-                let open = read_points(&row.text(5)?)?
-                    .into_iter()
-                    .any(|p| p.kind == "objection" && !covered.contains(&p));
-                let appealed = row.maybe_text(7)?.is_some_and(|kind| kind != "decided");
-                if !over || open || appealed {
+                let points = read_points(&row.text(5)?)?;
+                let open = still_open(&points, row.maybe_text(6)?)?.any(|p| p.kind == "objection");
+                if !over || open || appeals::is_open(&appeals::steps(self, sql, row.array(7)?)?) {
                     continue;
                 }
                 sql.put(

@@ -57,13 +57,12 @@ impl How {
     }
 }
 
-/// Whether the key for the signature at `nth` of these facts was opened by the phone's owner: the
-/// record says it right after.
+/// How the key for the signature at `nth` of these facts was opened.
 pub(crate) fn by(facts: &[Fact], nth: usize) -> By {
-    let signer = facts.get(nth).and_then(Fact::key_opened_by);
-    match facts.get(nth + 1) {
-        Some(Fact::OpenedByOwner { person }) if signer == Some(person) => By::Owner,
-        _ => By::Pin,
+    let next = facts.get(nth + 1);
+    match facts.get(nth).is_some_and(|f| f.is_opened_by_owner(next)) {
+        true => By::Owner,
+        false => By::Pin,
     }
 }
 

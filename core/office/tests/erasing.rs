@@ -25,7 +25,10 @@ fn idris() -> Worker {
 
 /// Pip's measure with an objection and its words, as they are posted.
 fn objected() -> (OfficeState, Vec<u8>) {
-    let office = office();
+    objected_at(office(), WORDS)
+}
+
+fn objected_at(office: OfficeState, words: &str) -> (OfficeState, Vec<u8>) {
     let mut pen = Pen::new(1);
     pen.set_up();
     let statement = pen.statement(1, "Pip", PIP);
@@ -34,7 +37,7 @@ fn objected() -> (OfficeState, Vec<u8>) {
     pen.write(Fact::Objected {
         visit: 1,
         words: [8; 16].into(),
-        commitment: subject_commitment(WORDS.as_bytes(), &salt).into(),
+        commitment: subject_commitment(words.as_bytes(), &salt).into(),
     });
     pen.close();
     held(&office, &pen.frames);
@@ -43,7 +46,7 @@ fn objected() -> (OfficeState, Vec<u8>) {
         journal: pen.journal,
         id: [8; 16],
         salt,
-        words: WORDS.into(),
+        words: words.into(),
     };
     let bytes = spoken.encode();
     bring(&office, &bytes);
@@ -159,27 +162,8 @@ fn nothing_of_erased_words_is_left_in_the_file() {
     let dir = tempfile::tempdir().expect("a folder");
     let file = dir.path().join("office.sqlite");
     let engine = standsquare_office::db::SqliteDb::open(&file).expect("opens");
-    let office = office_over(Box::new(engine));
-    let mut pen = Pen::new(1);
-    pen.set_up();
-    let statement = pen.statement(1, "Pip", PIP);
-    pen.dog(&statement);
-    let (salt, long) = ([7; 32], WORDS.repeat(100));
-    pen.write(Fact::Objected {
-        visit: 1,
-        words: [8; 16].into(),
-        commitment: subject_commitment(long.as_bytes(), &salt).into(),
-    });
-    pen.close();
-    held(&office, &pen.frames);
-    let spoken = Spoken {
-        device_key: pen.device_key(),
-        journal: pen.journal,
-        id: [8; 16],
-        salt,
-        words: long,
-    };
-    bring(&office, &spoken.encode());
+    // So long that the engine lays it in a page of its own, which is left over then.
+    let (office, _) = objected_at(office_over(Box::new(engine)), &WORDS.repeat(100));
     decide(&office);
     let there = || {
         ["office.sqlite", "office.sqlite-wal"].iter().any(|name| {

@@ -177,6 +177,45 @@ fn a_dossier_says_which_measures_a_lost_key_leaves_in_doubt() {
 }
 
 #[test]
+fn a_dossier_leaves_in_doubt_what_a_key_signed_outside_its_time_as_the_inbox_does() {
+    let ended = Says::Enrolled {
+        from_ms: BEGIN_MS - 2,
+        until_ms: Some(BEGIN_MS - 1),
+    };
+    let not_yet = Says::Enrolled {
+        from_ms: BEGIN_MS * 2,
+        until_ms: None,
+    };
+    let in_time = Says::Enrolled {
+        from_ms: BEGIN_MS - 2,
+        until_ms: None,
+    };
+    for (says, kind) in [
+        (ended, Some("key-over")),
+        (not_yet, Some("key-not-yet")),
+        (in_time, None),
+    ] {
+        let office = office();
+        held(&office, &two_dogs(1).frames);
+        let public = person_key("bram").verifying_key().to_bytes();
+        let owner = Owner::Person("bram".into());
+        let (text, pip) = apart(|| {
+            office.extend_log().expect("logged");
+            office
+                .speak_of_key(public, &owner, 1, says, "rang up", &idris(), BEGIN_MS * 2)
+                .expect("said");
+            let text = office.dossier(PIP, 9).expect("asked").expect("there");
+            (text, office.dog(PIP).expect("asked").remove(0))
+        });
+        let proven = verify_dossier(&text, &office.public_key()).expect("it verifies");
+        let points = pip.points.iter().map(|p| p.kind.as_str());
+        let of_keys: Vec<_> = points.filter(|k| k.starts_with("key-")).collect();
+        assert_eq!(of_keys, Vec::from_iter(kind));
+        assert_eq!(!proven.doubtful.is_empty(), kind.is_some(), "{kind:?}");
+    }
+}
+
+#[test]
 fn what_is_not_logged_is_not_in_a_dossier() {
     let office = office();
     held(&office, &two_dogs(1).frames);

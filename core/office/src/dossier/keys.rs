@@ -1,7 +1,7 @@
 //! What the office said of the keys in a dossier, and which measures that leaves in doubt.
 
 use standsquare_journal::record::fact::{Fact, List, Statement};
-use standsquare_journal::record::notice::{Notice, Standing};
+use standsquare_journal::record::notice::Notice;
 use standsquare_journal::record::{Event, statement_hash};
 use standsquare_sync::Frame;
 use std::collections::BTreeSet;
@@ -69,11 +69,11 @@ pub(super) fn is_doubtful(
             | Fact::Confirmed {
                 person, head: h, ..
             } if *h == wanted => {
-                let key = keys.get(&(frame.device_key, frame.journal, person));
+                let key = keys.get(&(frame.device_key, frame.journal, person.clone()));
                 over(&frame.device_key, event.at_ms)
-                    || key.is_some_and(|key| over(key, event.at_ms))
+                    || key
+                        .is_some_and(|key| said.against(&person, key, event.at_ms, false).is_some())
             }
-            // A journal vouches for the keys that were made in it, and for no other.
             Fact::SignedElsewhere {
                 visit,
                 person,
@@ -83,10 +83,8 @@ pub(super) fn is_doubtful(
             } if *h == wanted
                 || (visit == 0 && list.iter().any(|list| names(list, &person, &named))) =>
             {
-                let standing = said.ring.standing(&person, &key, event.at_ms);
                 over(&frame.device_key, event.at_ms)
-                    || over(&key, event.at_ms)
-                    || matches!(standing, Standing::Unknown | Standing::NotTheirs)
+                    || said.against(&person, &key, event.at_ms, true).is_some()
             }
             _ => false,
         })

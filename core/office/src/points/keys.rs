@@ -28,25 +28,20 @@ pub(super) fn points_of_keys(measure: &Measure, said: &Said) -> Vec<Point> {
     let mut points = Vec::new();
     for signer in &measure.signers {
         let Some(key) = &signer.key else { continue };
-        let standing = said.ring.standing(&signer.person, key, signer.signed_ms);
-        // Revoked without a word that it was ever theirs: the revocation counts all the same.
-        let revoked = said
-            .revoked
-            .get(key)
-            .filter(|(from_ms, _)| signer.signed_ms >= *from_ms);
-        let point = match (standing, revoked) {
-            // A journal vouches for the keys that were made in it, and for no other.
-            (Standing::Unknown, None) if signer.elsewhere => Some(("key-unknown", String::new())),
-            (Standing::NotTheirs, _) => Some(("key-not-theirs", String::new())),
-            (Standing::Revoked { from_ms, why }, _) => Some(("key-revoked", since(why, from_ms))),
-            (_, Some((from_ms, why))) => Some(("key-revoked", since(*why, *from_ms))),
-            (Standing::Over { until_ms }, _) => {
+        let against = said.against(&signer.person, key, signer.signed_ms, signer.elsewhere);
+        let point = match against {
+            Some(Standing::Unknown) => Some(("key-unknown", String::new())),
+            Some(Standing::NotTheirs) => Some(("key-not-theirs", String::new())),
+            Some(Standing::Revoked { from_ms, why }) => Some(("key-revoked", since(why, from_ms))),
+            Some(Standing::Over { until_ms }) => {
                 Some(("key-over", format!(", until {}", day(until_ms))))
             }
-            (Standing::NotYet { from_ms }, _) => {
+            Some(Standing::NotYet { from_ms }) => {
                 Some(("key-not-yet", format!(", from {}", day(from_ms))))
             }
-            _ => came_later(signer, said.revoked.get(key).copied()),
+            Some(Standing::Good | Standing::RevokedLater { .. }) | None => {
+                came_later(signer, said.revoked.get(key).copied())
+            }
         };
         if let Some((kind, detail)) = point {
             points.push(Point {

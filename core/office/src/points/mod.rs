@@ -7,7 +7,9 @@ mod rules;
 
 pub use keys::Signer;
 pub use refresh::EDITION;
-pub(crate) use refresh::{read_points, refresh, refresh_all, refresh_many, write_points};
+pub(crate) use refresh::{
+    read_points, refresh, refresh_all, refresh_many, still_open, write_points,
+};
 pub use rules::{Measure, points_of};
 
 use serde::{Deserialize, Serialize};

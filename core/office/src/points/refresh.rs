@@ -249,11 +249,7 @@ fn keep(
     row: &Row,
     points: &[Point],
 ) -> Result<(), DbFault> {
-    let covered = match row.maybe_text(11)? {
-        Some(covers) => read_points(&covers)?,
-        None => Vec::new(),
-    };
-    let open = points.iter().filter(|p| !covered.contains(p));
+    let open = still_open(points, row.maybe_text(11)?)?;
     let weight = open.map(Point::weight).max().unwrap_or(0);
     let text = write_points(points);
     if text == row.text(7)? && weight == row.int(8)? {
@@ -269,6 +265,15 @@ fn keep(
         ],
     )?;
     Ok(())
+}
+
+/// Which of these points the newest decision does not cover, as it was kept.
+pub(crate) fn still_open(
+    points: &[Point],
+    covers: Option<String>,
+) -> Result<impl Iterator<Item = &Point>, DbFault> {
+    let covered = covers.map_or(Ok(Vec::new()), |covers| read_points(&covers))?;
+    Ok(points.iter().filter(move |p| !covered.contains(p)))
 }
 
 /// Points as they are kept.

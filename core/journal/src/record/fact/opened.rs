@@ -15,4 +15,11 @@ impl Fact {
             _ => None,
         }
     }
+
+    /// Whether the owner's biometrics opened the key for this: the record says it right after,
+    /// in `next`. Otherwise it was the PIN.
+    pub fn is_opened_by_owner(&self, next: Option<&Fact>) -> bool {
+        let signer = self.key_opened_by();
+        matches!(next, Some(Fact::OpenedByOwner { person }) if signer == Some(person))
+    }
 }
