@@ -11,14 +11,13 @@ import UIKit
 public final class CodeCamera {
     /// How it stands.
     public private(set) var sight = Sight.starting
-    /// Hears of each code, once for as long as it stays before the camera.
+    /// Hears of each code as often as it is seen: which of them stayed, the core knows.
     @ObservationIgnored public var read: @MainActor (String) -> Void = { _ in }
 
     /// What the camera sees goes through this.
     @ObservationIgnored let session = AVCaptureSession()
     /// The camera itself, once it was found.
     @ObservationIgnored private(set) var device: AVCaptureDevice?
-    @ObservationIgnored private var heard = CodesHeard()
     @ObservationIgnored private var ears: Ears?
     @ObservationIgnored private var watching: [NSObjectProtocol] = []
     @ObservationIgnored private var isWanted = false
@@ -110,7 +109,7 @@ public final class CodeCamera {
     }
 
     private func tell(_ text: String) {
-        if isWanted, heard.isNew(text, at: ProcessInfo.processInfo.systemUptime) { read(text) }
+        if isWanted { read(text) }
     }
 }
 

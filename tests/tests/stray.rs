@@ -3,7 +3,7 @@
 
 use standsquare_session::Act;
 use standsquare_session::act::TwoKeys;
-use standsquare_session::view::Screen;
+use standsquare_session::view::{Effect, Screen};
 use standsquare_tests::{Table, demo};
 
 fn at_the_hoop() -> Table {
@@ -134,4 +134,29 @@ fn elsewhere_the_keys_say_nothing() {
     assert!(!listens(&t), "a measurer is away");
     press(&mut t, TwoKeys::Second, 1_500);
     assert_eq!(placings(&t), 0);
+}
+
+#[test]
+fn a_code_that_stays_before_the_camera_is_read_once() {
+    let mut t = Table::new("");
+    t.act(Act::OpenSlipCheck);
+    let read = |t: &mut Table, text: &str, ms: i64| {
+        after(t, ms).act(Act::CheckSlip { text: text.into() });
+        let heard = t.effects().iter().any(|e| matches!(e, Effect::Play { .. }));
+        (t.notice().to_owned(), heard)
+    };
+    let (damaged, unknown) = ("SSP1:NOTHING", "SSO1:NEITHER");
+    let (first, heard) = read(&mut t, damaged, 1_500);
+    assert!(heard && first.starts_with("refused."), "{first}");
+    // Twelve times a second, for a minute: it is said, and heard, once.
+    for n in 0..720 {
+        assert_eq!(read(&mut t, damaged, 80), (first.clone(), false), "{n}");
+    }
+    // Another code is read at once; and what was out of sight, or when something else was done.
+    let other = read(&mut t, unknown, 80);
+    assert!(other.1 && other.0.starts_with("refused."), "{other:?}");
+    assert!(read(&mut t, damaged, 80).1);
+    assert!(read(&mut t, damaged, 1_500).1);
+    t.act(Act::OpenSlipCheck);
+    assert!(read(&mut t, damaged, 700).1);
 }

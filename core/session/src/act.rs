@@ -476,7 +476,8 @@ pub enum Act {
     /// Somebody shows a slip: check it.
     OpenSlipCheck,
     /// The text of a code that was read: a slip's, a one-time code of the office's, a notice,
-    /// or what another phone shows. It says itself what it is.
+    /// or what another phone shows. It says itself what it is. A camera may say it as often as
+    /// it sees the code: one that stays is taken once.
     CheckSlip {
         /// As scanned.
         text: String,

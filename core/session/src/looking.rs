@@ -52,6 +52,31 @@ pub struct ShownCodes {
     pub file: (String, Vec<u8>),
 }
 
+/// How long a code is out of the camera's sight before it is read anew, milliseconds. Own
+/// choice, no source: longer than a hand's tremble or a passer-by, shorter than a look at what
+/// came of it.
+const OUT_OF_SIGHT_MS: i64 = 1_500;
+
+/// The code that was read last. A camera reads one that stays before it many times a second: it
+/// is taken once, until another is read, something else is done, or it was out of sight.
+#[derive(Debug, Default)]
+pub struct InSight(Option<(String, i64)>);
+
+impl InSight {
+    /// Whether this code, read at this moment, is the last one, which has stayed.
+    pub fn stays(&mut self, text: &str, now_ms: i64) -> bool {
+        let last = self.0.replace((text.to_owned(), now_ms));
+        last.is_some_and(|(last, at_ms)| {
+            last == text && now_ms.saturating_sub(at_ms).saturating_abs() < OUT_OF_SIGHT_MS
+        })
+    }
+
+    /// Something else is done.
+    pub fn forget(&mut self) {
+        self.0 = None;
+    }
+}
+
 /// How long each of several codes is shown at least, milliseconds. Own choice, no source: two
 /// to three looks of a camera that takes a few pictures a second.
 const EACH_MS: i64 = 800;
@@ -114,7 +139,7 @@ pub struct Known {
 
 #[cfg(test)]
 mod tests {
-    use super::{EACH_MS, ShownCodes};
+    use super::{EACH_MS, InSight, OUT_OF_SIGHT_MS, ShownCodes};
     use crate::view::{QrMatrix, Text};
 
     #[test]
@@ -155,5 +180,24 @@ mod tests {
             shown.turn(now - 3_600_000 + EACH_MS);
             assert_eq!(shown.at, (before + 2) % count);
         }
+    }
+
+    #[test]
+    fn a_code_that_stays_is_read_once_and_one_that_comes_back_again() {
+        // However long it stays; then after a look away, another one, and the first one again.
+        let stays = (0..50).map(|n| ("one", 10_000 + n * 200));
+        let away = 10_000 + 49 * 200 + OUT_OF_SIGHT_MS;
+        let after = [("one", away), ("two", away + 1), ("one", away + 2)];
+        let mut sight = InSight::default();
+        let taken: Vec<i64> = stays
+            .chain(after)
+            .filter(|(text, at_ms)| !sight.stays(text, *at_ms))
+            .map(|(_, at_ms)| at_ms)
+            .collect();
+        assert_eq!(taken, [10_000, away, away + 1, away + 2]);
+        sight.forget();
+        assert!(!sight.stays("one", away + 3));
+        // A clock that is set back hides none of them.
+        assert!(!sight.stays("one", away - 3_600_000));
     }
 }

@@ -11,7 +11,7 @@ use crate::copies::Kept;
 use crate::decide::{Context, Keys, Owner, decide};
 use crate::fault::PhoneFault;
 use crate::files;
-use crate::looking::Looking;
+use crate::looking::{InSight, Looking};
 use crate::past::Behind;
 use crate::random::Source;
 use crate::reader::Reader;
@@ -89,6 +89,7 @@ pub struct Phone {
     shown: Option<(Tappable, i64)>,
     looking: Vec<Looking>,
     gathering: Gathering,
+    in_sight: InSight,
     copies: Kept,
     battery: Battery,
     offset_min: i32,
@@ -124,6 +125,7 @@ impl Phone {
             sending: Sending::default(),
             looking: Vec::new(),
             gathering: Gathering::default(),
+            in_sight: InSight::default(),
             copies: Kept::open(dir),
             battery: Battery::default(),
             offset_min: stamp.offset_min,
@@ -217,11 +219,23 @@ impl Phone {
         Ok(())
     }
 
+    /// Whether this is a code that was taken already and is still before the camera.
+    fn has_stayed(&mut self, act: &Act, now_ms: i64) -> bool {
+        match act {
+            Act::CheckSlip { text } => self.in_sight.stays(text, now_ms),
+            _ => {
+                self.in_sight.forget();
+                false
+            }
+        }
+    }
+
     /// Does one act and answers with what to show and what to do.
     ///
     /// `seen` is the revision of the view that the act was made on: a second tap
     /// on a button that has already done its work changes nothing. Neither does a tap
-    /// on what came under the finger only just before it. Acts of the world (the
+    /// on what came under the finger only just before it; nor a code that was read and is still
+    /// before the camera ([`InSight`]). Acts of the world (the
     /// reader, time, the office) are taken whatever was on the screen.
     ///
     /// # Errors
@@ -234,7 +248,7 @@ impl Phone {
             self.look_on(stamp)?;
         }
         let stray = seen != self.state.revision as i64 || self.is_too_young(stamp.at_ms);
-        if !act.is_of_the_world() && stray {
+        if !act.is_of_the_world() && (stray || self.has_stayed(act, stamp.at_ms)) {
             return Ok(Answer {
                 view: self.view(),
                 effects: Vec::new(),

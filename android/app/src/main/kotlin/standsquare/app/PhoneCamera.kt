@@ -1,7 +1,6 @@
 package standsquare.app
 
 import android.app.Activity
-import android.os.SystemClock
 import androidx.compose.runtime.Composable
 import androidx.compose.runtime.DisposableEffect
 import androidx.compose.runtime.remember
@@ -43,7 +42,7 @@ class PhoneCamera(private val activity: Activity, private val asking: Int) : Cod
         val told = rememberUpdatedState(tell)
         val heard = rememberUpdatedState(read)
         val camera = remember {
-            val reader = CodeReader(SystemClock::elapsedRealtime) { text -> activity.runOnUiThread { heard.value(text) } }
+            val reader = CodeReader { text -> activity.runOnUiThread { heard.value(text) } }
             Camera(activity, reader) { sight -> activity.runOnUiThread { told.value(standing(Sight.valueOf(sight.name))) } }
         }
         DisposableEffect(camera) {

@@ -10,16 +10,12 @@ import com.google.zxing.common.HybridBinarizer
 import com.google.zxing.qrcode.QRCodeReader
 
 /**
- * QR codes in a camera's pictures. A code that stays before the camera is told once; what it
- * says, the core knows. To be called on one thread at a time.
- *
- * [nowMs] is a clock that only goes forward, milliseconds.
+ * QR codes in a camera's pictures: each is told as often as it is seen. What it says, and that
+ * it has been read already, the core knows. To be called on one thread at a time.
  */
-class CodeReader(private val nowMs: () -> Long, private val read: (String) -> Unit) {
+class CodeReader(private val read: (String) -> Unit) {
     private val qr = QRCodeReader()
     private val hints = mapOf(DecodeHintType.TRY_HARDER to true)
-    private var last: String? = null
-    private var lastMs = 0L
 
     /**
      * A picture's brightness, row by row: [stride] bytes a row, of which [width] are the
@@ -33,7 +29,7 @@ class CodeReader(private val nowMs: () -> Long, private val read: (String) -> Un
             // A grainy picture, as in a dim hall, is read where its points are evened out.
             ?: textIn(HybridBinarizer(PlanarYUVLuminanceSource(evened(whole, stride, width, height), width, height, 0, 0, width, height, false)))
             ?: textIn(GlobalHistogramBinarizer(seen))
-        tell(text ?: return)
+        read(text ?: return)
     }
 
     private fun textIn(picture: Binarizer): String? = try {
@@ -55,18 +51,5 @@ class CodeReader(private val nowMs: () -> Long, private val read: (String) -> Un
             for (x in 0 until width) out[y * width + x] = ((sums[maxOf(x - 1, 0)] + sums[x] + sums[minOf(x + 1, width - 1)]) / 9).toByte()
         }
         return out
-    }
-
-    private fun tell(text: String) {
-        val now = nowMs()
-        val again = text == last && now - lastMs < STAYS_MS
-        last = text
-        lastMs = now
-        if (!again) read(text)
-    }
-
-    companion object {
-        /** A code that was out of sight for so long is read anew, milliseconds. Own choice, no source. */
-        const val STAYS_MS = 1_500L
     }
 }

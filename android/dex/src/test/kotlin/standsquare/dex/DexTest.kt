@@ -136,11 +136,10 @@ class DexTest {
         val picture = ByteArray(200 * 200) { if (matrix.get(it % 200, it / 200)) 20 else 120 }
         val read = mutableListOf<String>()
         URLClassLoader(arrayOf(jar.toURI().toURL(), jar("kotlin-stdlib").toURI().toURL()), ClassLoader.getPlatformClassLoader()).use { loader ->
-            val function0 = loader.loadClass("kotlin.jvm.functions.Function0")
             val function1 = loader.loadClass("kotlin.jvm.functions.Function1")
             fun played(type: Class<*>, answer: (Array<Any?>?) -> Any?) = java.lang.reflect.Proxy.newProxyInstance(loader, arrayOf(type)) { _, _, given -> answer(given) }
-            val reader = loader.loadClass("standsquare.device.CodeReader").constructors.first { it.parameterCount == 2 }
-                .newInstance(played(function0) { 0L }, played(function1) { read += it!![0] as String; null })
+            val reader = loader.loadClass("standsquare.device.CodeReader").constructors.first { it.parameterCount == 1 }
+                .newInstance(played(function1) { read += it!![0] as String; null })
             reader.javaClass.methods.first { it.name == "take" }.invoke(reader, picture, 200, 200, 200)
         }
         assertEquals(listOf(text), read)

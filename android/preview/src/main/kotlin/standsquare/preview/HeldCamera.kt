@@ -64,7 +64,7 @@ class HeldCamera : CodeCamera {
             if (!allowed.value) return@LaunchedEffect tell(Sight.DENIED)
             tell(Sight.SEEING_WITH_LIGHT)
             withContext(Dispatchers.Default) {
-                val reader = CodeReader({ System.nanoTime() / 1_000_000 }) { told(it) }
+                val reader = CodeReader { told(it) }
                 val random = Random(1)
                 var n = 0
                 while (isActive) {

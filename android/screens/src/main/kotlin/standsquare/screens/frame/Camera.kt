@@ -66,7 +66,7 @@ enum class Sight {
 interface CodeCamera {
     /**
      * Its picture, open for as long as this is on the glass and the app in front. [tell] hears how
-     * it stands, [read] the text of each code, once for as long as that stays before it.
+     * it stands, [read] the text of each code, as often as it is seen: the core knows which stayed.
      */
     @Composable
     fun Picture(light: Boolean, tell: (Sight) -> Unit, read: (String) -> Unit, modifier: Modifier)
